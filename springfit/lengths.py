@@ -1,0 +1,77 @@
+"""Lengths at the edge of the program: a typed cell and its column's unit in, millimetres out.
+
+Inside the program every length is a float in mm. The unit of a typed number stands in the name of its column
+(`z_in`, `wall_mm`, `value_thou`) and nowhere else, so no number is ever read by its size.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+
+__all__ = ["MM_PER_UNIT", "from_mm", "parse_length", "parse_number", "split_unit"]
+
+MM_PER_UNIT = {"mm": 1.0, "in": 25.4, "thou": 0.0254}  # mm in one unit; inch: exact since 1959
+
+_DECIMAL = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d{1,3})?", re.ASCII)
+_FRACTION = re.compile(r"([+-]?)(?:(\d{1,9})(?:\s*-\s*|\s+))?(\d{1,9})\s*/\s*(\d{1,9})", re.ASCII)
+_RULE_DENOMINATORS = (2, 4, 8, 16, 32, 64, 128)  # the divisions of an inch rule
+
+
+def parse_length(text: str, unit: str, *, decimal_comma: bool = False) -> float:
+    """Millimetres meant by the cell `text` of a column in `unit` ("mm", "in" or "thou").
+
+    In inches a rule fraction is a number: `3/8`, `2-3/8`, `2 3/8`, each with or without a closing inch mark.
+    Raises ValueError naming what was found; KeyError for a unit that is not in `MM_PER_UNIT`.
+    """
+    scale = MM_PER_UNIT[unit]
+    cell = text.strip()
+    if unit == "in":
+        cell = cell.removesuffix('"').rstrip()
+        match = _FRACTION.fullmatch(cell)
+        if match:
+            return _fraction(match, text) * scale
+    return parse_number(cell, decimal_comma=decimal_comma) * scale
+
+
+def parse_number(text: str, *, decimal_comma: bool = False) -> float:
+    """The number in the cell `text`; with `decimal_comma` a single comma stands for the point.
+
+    Raises ValueError naming what was found: a comma where a point is meant, text, or no finite number.
+    """
+    cell = text.strip()
+    if "," in cell:
+        if not decimal_comma:
+            raise ValueError(f"{text!r} has a comma (a decimal comma?)")
+        if "." in cell or cell.count(",") > 1:
+            raise ValueError(f"{text!r} has more than a single decimal comma")
+        cell = cell.replace(",", ".")
+    if not _DECIMAL.fullmatch(cell):
+        raise ValueError(f"{text!r} is not a number")
+    value = float(cell)
+    if not math.isfinite(value):
+        raise ValueError(f"{text!r} is too large for a number")
+    return value
+
+
+def split_unit(column: str) -> tuple[str, str | None]:
+    """Name and unit of a column: `"z_mm"` -> `("z", "mm")`; a column that is not a length has unit None."""
+    name, mark, unit = column.rpartition("_")
+    return (name, unit) if mark and name and unit in MM_PER_UNIT else (column, None)
+
+
+def from_mm(value: float, unit: str) -> float:
+    """The length `value` [mm] in `unit` ("mm", "in" or "thou"); KeyError for another unit."""
+    return value / MM_PER_UNIT[unit]
+
+
+def _fraction(match: re.Match[str], text: str) -> float:
+    """Value [in] of a matched rule fraction; ValueError for one that no rule carries."""
+    sign, whole, top, bottom = match.groups()
+    numerator, denominator = int(top), int(bottom)
+    if denominator not in _RULE_DENOMINATORS:
+        raise ValueError(f"{text!r} divides the inch by {denominator}, which no rule does")
+    if whole is not None and numerator >= denominator:
+        raise ValueError(f"{text!r} has a whole number and a fraction of one or more")
+    value = int(whole or 0) + numerator / denominator
+    return -value if sign == "-" else value
