@@ -1,0 +1,271 @@
+"""Linear release of what is locked in an axisymmetric thin shell: factor once, release many fields.
+
+Before release the bell lies on the mandrel carrying resultants n* = (N_s, N_theta, M_s, M_theta). Let go, it
+takes the displacement u that makes the elastic energy least with those as added stresses:
+
+    integral of e(v).(C e(u) + n*) 2 pi r ds = 0    for every v,  axial motion of the tail held, rim free.
+
+The elements and the strain measures are in `shell_elements`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from scipy.linalg import cho_solve_banded, cholesky_banded
+
+from springfit.mechanics.shell_elements import (
+    UNKNOWNS,
+    ElementSet,
+    elasticity,
+    element_set,
+    local_matrices,
+)
+from springfit.mechanics.shell_mesh import Stations, checked_stations, mesh_between
+
+__all__ = ["Release", "Resultants", "ShellOfRevolution", "Tail"]
+
+Array = NDArray[np.float64]
+Tail = Literal["axial", "clamped"]
+
+_HELD = {"axial": (0,), "clamped": (0, 1, 3)}  # unknowns of the first node that are held
+
+
+@dataclass(frozen=True)
+class Release:
+    """Displacement of the middle surface at the stations; shapes (stations,) or (stations, fields).
+
+    `normal` (out of the steel: the gap), `tangential` (toward the rim), `radial`, `axial` (toward the rim)
+    [mm] and `rotation` (added to the slope) [rad]. `stretch` is du_t/ds along the meridian [-].
+    """
+
+    normal: Array
+    tangential: Array
+    radial: Array
+    axial: Array
+    rotation: Array
+    stretch: Array
+
+
+@dataclass(frozen=True)
+class Resultants:
+    """Membrane forces `n_s`, `n_theta` [N/mm] and moments `m_s`, `m_theta` [N] (positive: outer face in
+    tension).
+    """
+
+    n_s: Array
+    n_theta: Array
+    m_s: Array
+    m_theta: Array
+
+
+class ShellOfRevolution:
+    """A bell's middle surface, factored, ready to release any number of locked-in fields.
+
+    s, z, r, slope: arc, axial and radial place [mm] and angle from the axis [rad] of the stations, tail
+    first, (n,). wall: one value or one a station [mm]; youngs_modulus [MPa]; poisson_ratio in (-1, 0.5).
+    tail: "axial" holds only the axial motion at s[0]; "clamped" holds radial motion and rotation too.
+    Fields fall linearly between stations, so a jump is a ramp one station long. Elements are never longer
+    than `fineness` times the local decay length sqrt(R_2 t)/[3(1-nu^2)]^(1/4), without moving a station.
+    Raises ValueError that names the bad input. Valid while the wall is thin (t less than a tenth of either
+    radius).
+    """
+
+    def __init__(
+        self,
+        s: ArrayLike,
+        z: ArrayLike,
+        r: ArrayLike,
+        slope: ArrayLike,
+        *,
+        wall: ArrayLike,
+        youngs_modulus: float,
+        poisson_ratio: float,
+        tail: Tail = "axial",
+        fineness: float = 0.4,
+    ) -> None:
+        if tail not in _HELD:
+            raise ValueError(f"tail: found {tail!r}, expected 'axial' or 'clamped'")
+        self.stations: Stations = checked_stations(s, z, r, slope, wall, youngs_modulus, poisson_ratio)
+        self.youngs_modulus, self.poisson_ratio, self.tail = float(youngs_modulus), float(poisson_ratio), tail
+        self._mesh = mesh_between(self.stations, self.poisson_ratio, fineness)
+        x, w = _gauss_points()
+        self._elements: ElementSet = element_set(*self._mesh.nodes, x, w)
+        strain = self._elements.strain_matrix()
+        stiffness = elasticity(self._mesh.wall_at(x), self.youngs_modulus, self.poisson_ratio)
+        local, self._load = local_matrices(self._elements, strain, stiffness, x)
+        self._factor = _factored(local, _HELD[tail])
+
+    @classmethod
+    def on_inner_surface(
+        cls,
+        s: ArrayLike,
+        z: ArrayLike,
+        r: ArrayLike,
+        slope: ArrayLike,
+        *,
+        wall: ArrayLike,
+        youngs_modulus: float,
+        poisson_ratio: float,
+        tail: Tail = "axial",
+        fineness: float = 0.4,
+    ) -> ShellOfRevolution:
+        """The shell whose inside lies on the given meridian (the seated bell on its mandrel).
+
+        Its stations are half a wall out along the normal of the given ones, one to one. The normal
+        displacement is the same through the wall, so `Release.normal` is the gap of the inside surface.
+        """
+        given = checked_stations(s, z, r, slope, wall, youngs_modulus, poisson_ratio)
+        half = given.wall / 2
+        turned = np.concatenate([[0.0], np.cumsum((half[1:] + half[:-1]) / 2 * np.diff(given.slope))])
+        return cls(
+            given.s - turned,
+            given.z - half * np.sin(given.slope),
+            given.r + half * np.cos(given.slope),
+            given.slope,
+            wall=given.wall,
+            youngs_modulus=youngs_modulus,
+            poisson_ratio=poisson_ratio,
+            tail=tail,
+            fineness=fineness,
+        )
+
+    def release(
+        self,
+        n_s: ArrayLike | None = None,
+        n_theta: ArrayLike | None = None,
+        m_s: ArrayLike | None = None,
+        m_theta: ArrayLike | None = None,
+    ) -> Release:
+        """Displacement when the locked-in resultants are let go; each (n,) or (n, fields) [N/mm, N/mm, N, N].
+
+        None means zero. A single column goes with every field of the others.
+        """
+        fields, single = self._stacked(n_s, n_theta, m_s, m_theta)
+        return self._release_at_stations(self._solve(self._locked_load(fields)), single)
+
+    def resultants_left(
+        self,
+        n_s: ArrayLike | None = None,
+        n_theta: ArrayLike | None = None,
+        m_s: ArrayLike | None = None,
+        m_theta: ArrayLike | None = None,
+    ) -> Resultants:
+        """What stays in the part after release, at the stations: n* + C e(u). Arguments as in `release`."""
+        fields, single = self._stacked(n_s, n_theta, m_s, m_theta)
+        total = fields + self._elastic_resultants(self._solve(self._locked_load(fields)))
+        return Resultants(*(_read_only(part[:, 0] if single else part) for part in total))
+
+    def loaded(
+        self,
+        *,
+        ring_radial: ArrayLike | None = None,
+        ring_axial: ArrayLike | None = None,
+        ring_moment: ArrayLike | None = None,
+        pressure: float = 0.0,
+    ) -> Release:
+        """Displacement under dead loads, for checks against closed forms.
+
+        Ring loads per unit of circumference at the stations, (n,): outward and toward the rim [N/mm]; a
+        moment that adds to the slope [N]. `pressure` acts along the outward normal [MPa].
+        """
+        load = np.zeros((self._mesh.node_count, UNKNOWNS))
+        rings = {0: ring_axial, 1: ring_radial, 3: ring_moment}
+        for unknown, ring in rings.items():
+            if ring is not None:
+                value = np.asarray(ring, dtype=float)
+                load[self._mesh.station_node, unknown] += value * self.stations.r
+        e = self._elements
+        push = np.stack([-e.sine, e.cosine], axis=-1)[..., None] * e.value[..., None, :]
+        local = (e.rotated(push) * (pressure * e.weight)[..., None]).sum(axis=1)[..., None]
+        return self._release_at_stations(self._solve(load.reshape(-1, 1) + _gathered(local)), True)
+
+    def _stacked(self, *parts: ArrayLike | None) -> tuple[Array, bool]:
+        """The four fields as one array (4, stations, fields), and whether all of them were single columns."""
+        count = self.stations.s.size
+        arrays = [np.zeros((count, 1)) if p is None else np.asarray(p, dtype=float) for p in parts]
+        single = all(p is None or a.ndim == 1 for p, a in zip(parts, arrays, strict=True))
+        columns = []
+        for name, a in zip(("n_s", "n_theta", "m_s", "m_theta"), arrays, strict=True):
+            if a.ndim not in (1, 2) or a.shape[0] != count:
+                raise ValueError(f"{name}: found shape {a.shape}, expected ({count},) or ({count}, fields)")
+            if not np.isfinite(a).all():
+                raise ValueError(
+                    f"{name}: found a value that is not finite, expected numbers at every station"
+                )
+            columns.append(a[:, None] if a.ndim == 1 else a)
+        width = max(a.shape[1] for a in columns)
+        for name, a in zip(("n_s", "n_theta", "m_s", "m_theta"), columns, strict=True):
+            if a.shape[1] not in (1, width):
+                raise ValueError(f"{name}: found {a.shape[1]} fields, expected 1 or {width} as in the others")
+        return np.stack([np.broadcast_to(a, (count, width)) for a in columns]), single
+
+    def _locked_load(self, fields: Array) -> Array:
+        at_nodes = self._mesh.to_nodes(fields.transpose(1, 0, 2))  # (nodes, 4, fields)
+        ends = np.concatenate([at_nodes[:-1], at_nodes[1:]], axis=1)  # (elements, 8, fields)
+        return _gathered(self._load @ ends)
+
+    def _solve(self, load: Array) -> Array:
+        load[list(_HELD[self.tail])] = 0.0
+        solution: Array = cho_solve_banded((self._factor, True), load, overwrite_b=True, check_finite=False)
+        return solution.reshape(self._mesh.node_count, UNKNOWNS, -1)
+
+    def _release_at_stations(self, solution: Array, single: bool) -> Release:
+        axial, radial, stretch, rotation = solution[self._mesh.station_node].transpose(1, 0, 2)
+        c, s = np.cos(self.stations.slope)[:, None], np.sin(self.stations.slope)[:, None]
+        parts = (c * radial - s * axial, c * axial + s * radial, radial, axial, rotation, stretch)
+        return Release(*(_read_only(part[:, 0] if single else part) for part in parts))
+
+    def _elastic_resultants(self, solution: Array) -> Array:
+        """C e(u) at the stations: the mean of the two elements that meet there, (4, stations, fields)."""
+        ends = np.array([0.0, 1.0])
+        strain = element_set(*self._mesh.nodes, ends, ends).strain_matrix()
+        stiffness = elasticity(self._mesh.wall_at(ends), self.youngs_modulus, self.poisson_ratio)
+        unknowns = np.concatenate([solution[:-1], solution[1:]], axis=1)
+        local = (stiffness @ strain) @ unknowns[:, None]  # (elements, 2, 4, fields)
+        total = np.zeros((self._mesh.node_count, *local.shape[2:]))
+        total[:-1] += local[:, 0]
+        total[1:] += local[:, 1]
+        total[1:-1] /= 2
+        return total[self._mesh.station_node].transpose(1, 0, 2)
+
+
+def _gauss_points() -> tuple[Array, Array]:
+    """Three Gauss points in [0, 1] and their weights: exact to the fifth power."""
+    x, w = np.polynomial.legendre.leggauss(3)
+    return (x + 1) / 2, w / 2
+
+
+def _factored(local: Array, held: tuple[int, ...]) -> Array:
+    """Banded Cholesky factor of the assembled stiffness with the held unknowns of the first node taken
+    out.
+    """
+    count, width = local.shape[0], 2 * UNKNOWNS
+    band = np.zeros((width, UNKNOWNS * (count + 1)))
+    for column in range(width):
+        for row in range(column, width):
+            band[row - column, column : column + UNKNOWNS * count : UNKNOWNS] += local[:, row, column]
+    for unknown in held:
+        band[:, unknown] = 0.0
+        band[np.arange(1, unknown + 1), np.arange(unknown - 1, -1, -1)] = 0.0
+        band[0, unknown] = 1.0
+    factor: Array = cholesky_banded(band, overwrite_ab=True, lower=True, check_finite=False)
+    return factor
+
+
+def _gathered(local: Array) -> Array:
+    """Element vectors (elements, 8, fields) added up into one (unknowns, fields)."""
+    count, _, width = local.shape
+    total = np.zeros((count + 1, UNKNOWNS, width))
+    total[:-1] += local[:, :UNKNOWNS]
+    total[1:] += local[:, UNKNOWNS:]
+    return total.reshape(-1, width)
+
+
+def _read_only(values: Array) -> Array:
+    values = np.ascontiguousarray(values)
+    values.flags.writeable = False
+    return values
