@@ -24,7 +24,8 @@ class Meridian:
 
     All five are read-only 1-D arrays of one length; s [mm] starts at 0 and increases; z, r [mm];
     slope [rad], tan(slope) = dr/dz; curvature [1/mm], d slope / d s, positive where a flare opens.
-    As (z, r), the unit tangent is (cos slope, sin slope), the normal out of the steel (-sin slope, cos slope).
+    As (z, r), the unit tangent is (cos slope, sin slope), the normal out of the steel
+    (-sin slope, cos slope).
     Raises ValueError when an array is not finite or of another length, or s does not start at 0 and increase.
     """
 
@@ -111,8 +112,8 @@ def meridian_from_stations(
     z, diameter: (n,) [mm], z strictly increasing; diameter_error, z_error: 1 sd [mm] of a diameter and of
     placing z, 0 = exact (the curve then passes through the stations); step: spacing of its own stations [mm].
     The smoothing follows the error along the normal, see `smoothing`.
-    Raises ValueError on fewer than 4 stations, z that does not increase, a number missing or not positive, or a
-    negative error.
+    Raises ValueError on fewer than 4 stations, z that does not increase, a number missing or not positive,
+    or a negative error.
     """
     stations, diameters = frozen_array("z", z), frozen_array("diameter", diameter)
     if stations.size != diameters.size:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-__all__ = ["FloatArray", "Points", "frozen_array"]
+__all__ = ["FloatArray", "Points", "along_and_across", "frozen_array"]
 
 FloatArray = NDArray[np.float64]
 
@@ -36,3 +36,9 @@ def frozen_array(name: str, values: ArrayLike) -> FloatArray:
         raise ValueError(f"{name}[{bad[0]}] is {array[bad[0]]}, expected a number; leave blank rows out")
     array.setflags(write=False)
     return array
+
+
+def along_and_across(dz: FloatArray, dr: FloatArray, slope: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Parts of (dz, dr) [mm] along the tangent and along the normal out of the steel at `slope` [rad]."""
+    cos, sin = np.cos(slope), np.sin(slope)
+    return dz * cos + dr * sin, dr * cos - dz * sin

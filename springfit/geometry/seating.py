@@ -7,7 +7,7 @@ from numpy.typing import ArrayLike
 from scipy.spatial import KDTree
 
 from springfit.geometry.meridian import END_SLACK, Meridian
-from springfit.geometry.points import FloatArray
+from springfit.geometry.points import FloatArray, along_and_across
 
 __all__ = ["best_slide", "nearest_point", "slid"]
 
@@ -61,16 +61,11 @@ def _feet(meridian: Meridian, z: FloatArray, r: FloatArray) -> tuple[FloatArray,
     s = meridian.s[nearest]
     for _ in range(NEWTON_ROUNDS):
         foot = meridian.at(s)
-        along, across = _resolve(z - foot.z, r - foot.r, foot.slope)
+        along, across = along_and_across(z - foot.z, r - foot.r, foot.slope)
         s = np.clip(s + along / np.maximum(1.0 - across * foot.curvature, 0.1), low, high)
     foot = meridian.at(s)
-    along, across = _resolve(z - foot.z, r - foot.r, foot.slope)
+    along, across = along_and_across(z - foot.z, r - foot.r, foot.slope)
     past_tail = (s <= 0.0) & (along < -END_SLACK)
     past_rim = (s >= meridian.length) & (along > END_SLACK)
     past = past_tail | past_rim
     return np.where(past, np.nan, s), np.where(past, np.nan, across)
-
-
-def _resolve(dz: FloatArray, dr: FloatArray, slope: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Parts of (dz, dr) along the tangent and along the normal out of the steel."""
-    return dz * np.cos(slope) + dr * np.sin(slope), dr * np.cos(slope) - dz * np.sin(slope)
