@@ -139,6 +139,6 @@ def _check_order(s: Array, z: Array, r: Array) -> None:
     if (chord > step * 1.001 + 1e-9).any() or (chord < 0.5 * step).any():
         i = int(np.argmax(np.abs(chord / step - 1)))
         raise ValueError(
-            f"s: stations {i} and {i + 1} are {chord[i]:.6g} mm apart but their arc differs by {step[i]:.6g} mm, "
+            f"s: stations {i} and {i + 1} are {chord[i]:.6g} mm apart but {step[i]:.6g} mm apart in arc, "
             "expected s to be the arc length of (z, r)"
         )
