@@ -1,0 +1,111 @@
+"""The words of the reports: verdicts and what to do about them, heads of columns, standing cautions."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from springfit.lengths import split_unit
+from springfit.reporting.amounts import Units, amount, place
+
+if TYPE_CHECKING:
+    from springfit.decisions.verdict import Verdict
+
+__all__ = ["CAUTIONS", "ONE_WAY", "action_of", "head_of", "sentence", "units_line", "word_of"]
+
+ONE_WAY = (
+    "Steel taken off cannot be put back. Cut the smaller amount, spin a batch, measure it, "
+    "and run this again before the next cut."
+)
+CAUTIONS = (
+    "Usual lathe cautions: eye protection, no gloves or loose sleeves, key out of the chuck, speed checked "
+    "before the tool touches. Keep to local codes; leave to licensed people what the law reserves for them."
+)
+
+_UNITS = {"in": "inches (small amounts in thou, 0.001 in)", "mm": "millimetres"}
+
+_WORDS = {
+    "leave": "LEAVE",
+    "slide": "SLIDE",
+    "process": "FIX THE PROCESS",
+    "wait": "WAIT",
+    "recut": "RECUT",
+    "new_flare": "NEW FLARE",
+}
+
+_HEADS = {
+    "z": "z",
+    "diameter": "Ø need",
+    "cut_now_diameter": "Ø cut now",
+    "do_not_pass_diameter": "Ø do not pass",
+    "present_diameter": "Ø present",
+    "target_diameter": "Ø bell wanted",
+}
+
+
+def word_of(verdict: Verdict) -> str:
+    """The verdict as the one large word of page one."""
+    return _WORDS[verdict.verdict]
+
+
+def units_line(units: Units, *, amounts: str) -> str:
+    """The line under every title; `amounts`: what is measured per side, with its verb."""
+    sides = f"Sizes are DIAMETERS, {amounts} PER SIDE."
+    return f"All lengths in {_UNITS[units]}. {sides} z runs from the tail (0) to the rim."
+
+
+def action_of(verdict: Verdict, units: Units) -> str:
+    """What to do, in a sentence or two with amount and place."""
+    return _ACTIONS[verdict.verdict](verdict, units)
+
+
+def _recut(verdict: Verdict, units: Units) -> str:
+    at = f"z {place(verdict.largest_cut_at_mm, units)} {units}"
+    return f"Take off at most {amount(verdict.largest_cut_mm, units)} per side, deepest at {at}."
+
+
+def _slide(verdict: Verdict, units: Units) -> str:
+    way = "rim" if verdict.slide_mm >= 0.0 else "tail"
+    slide = amount(abs(verdict.slide_mm), units)
+    return f"Do not cut. Move the whole flare {slide} along the axis, toward the {way}."
+
+
+def _wait(verdict: Verdict, units: Units) -> str:
+    more = "more" if verdict.more_batches is None else f"{verdict.more_batches} more"
+    batches = "batch" if verdict.more_batches == 1 else "batches"
+    return f"Do not cut yet. Spin and measure {more} {batches} first."
+
+
+def _process(verdict: Verdict, units: Units) -> str:
+    if verdict.largest_cut_mm > 0.0:
+        return "Put the spinning right first. The cut below is for the rest of the flare, not for the fault."
+    return "Do not cut. The fault is in the spinning, not in the steel."
+
+
+def _new_flare(verdict: Verdict, units: Units) -> str:
+    return "Do not cut this flare. It would need steel put on."
+
+
+def _leave(verdict: Verdict, units: Units) -> str:
+    return "Do not cut."
+
+
+_ACTIONS = {
+    "leave": _leave,
+    "slide": _slide,
+    "process": _process,
+    "wait": _wait,
+    "recut": _recut,
+    "new_flare": _new_flare,
+}
+
+
+def sentence(words: str) -> str:
+    """Words with a capital and a full stop."""
+    said = words.strip().rstrip(".")
+    return f"{said[:1].upper()}{said[1:]}." if said else ""
+
+
+def head_of(column: str) -> str:
+    """A plain head for a column: the name in words, without its unit, which stands above the table."""
+    name, _ = split_unit(column)
+    return _HEADS.get(name, name.replace("_diameter", " Ø").replace("_", " "))

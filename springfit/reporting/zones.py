@@ -1,0 +1,43 @@
+"""Stretches of a bell: masked rows, where a run of rows begins and ends, the row at a station."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+__all__ = ["is_cut", "is_masked", "row_at", "runs"]
+
+_LEAST_CUT = 0.0005  # mm per side: below this a cut is rounding
+
+
+def is_masked(stations: pd.DataFrame) -> npt.NDArray[np.bool_]:
+    """Rows nothing is said about, from the column `masked` (yes or no, or the reason in words)."""
+    return np.array([_says_yes(value) for value in stations["masked"]], dtype=bool)
+
+
+def is_cut(stations: pd.DataFrame) -> npt.NDArray[np.bool_]:
+    """Rows where the cautious cut takes steel off the present mandrel."""
+    taken = (stations["present_diameter_mm"] - stations["cut_now_diameter_mm"]).to_numpy(float) / 2.0
+    return np.nan_to_num(taken) > _LEAST_CUT
+
+
+def runs(flags: npt.NDArray[np.bool_]) -> list[tuple[int, int]]:
+    """First and last index of every unbroken run of true flags."""
+    padded = np.concatenate(([False], flags, [False]))
+    edges = np.flatnonzero(padded[1:] != padded[:-1])
+    return [(int(start), int(stop) - 1) for start, stop in zip(edges[::2], edges[1::2], strict=True)]
+
+
+def row_at(stations: pd.DataFrame, z_mm: float) -> int:
+    """Index of the row nearest to the station `z_mm` [mm]."""
+    return int(np.nanargmin(np.abs(stations["z_mm"].to_numpy(float) - z_mm)))
+
+
+def _says_yes(value: Any) -> bool:
+    """Whether a cell of `masked` masks its row: true, or any reason in words."""
+    if isinstance(value, str):
+        return value.strip().lower() not in ("", "false", "no", "none")
+    return bool(value) and value == value  # NaN is not a yes
