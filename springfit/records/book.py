@@ -1,0 +1,149 @@
+"""The shop's records as one frozen object: every table in mm, revisions joined by day, and a digest of the whole."""
+
+from __future__ import annotations
+
+import datetime
+import hashlib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+import pandas as pd
+
+from springfit.findings import Finding, Grade
+from springfit.records.conditions import Conditions, conditions_of
+from springfit.records.tables import TABLES, Table
+
+__all__ = ["Book", "book_digest", "located", "revision_on"]
+
+_NANOMETRES_PER_MM = 1e6  # lengths enter the digest as whole nanometres: far below any reading, above rounding
+
+Headers = Mapping[tuple[str, str], str]  # (file, frame column) -> header as typed
+
+
+@dataclass(frozen=True)
+class Book:
+    """One record book, read and checked. Lengths [mm]; ids and texts are str or None; blank numbers are NaN.
+
+    Every frame has all declared columns of its table, its extra columns as text, and `source_file`, `source_row`.
+    `units` is what most length columns of the book use; `headers` gives a column's name as its file has it.
+    """
+
+    folder: str
+    units: Literal["mm", "in"]
+    digest: str
+    mandrels: pd.DataFrame
+    mandrel_profile: pd.DataFrame
+    targets: pd.DataFrame
+    target_profile: pd.DataFrame
+    batches: pd.DataFrame
+    bells: pd.DataFrame
+    measurements: pd.DataFrame
+    gauges: pd.DataFrame
+    specimens: pd.DataFrame
+    specimen_points: pd.DataFrame
+    headers: Headers
+
+    def profile(self, mandrel_id: str, revision: int) -> tuple[np.ndarray, np.ndarray]:
+        """Stations z [mm] and diameters [mm] of the steel at one revision, tail to rim; KeyError when unknown."""
+        rows = self.mandrel_profile
+        rows = rows[(rows["mandrel_id"] == mandrel_id) & (rows["revision"] == revision)]
+        return _stations(rows, f"mandrel {mandrel_id!r} revision {revision}")
+
+    def target_profile_of(self, target_id: str) -> tuple[np.ndarray, np.ndarray]:
+        """Stations z [mm] and inside diameters [mm] of the finished bell wanted; KeyError when unknown."""
+        rows = self.target_profile
+        return _stations(rows[rows["target_id"] == target_id], f"target {target_id!r}")
+
+    def revision_in_force(self, mandrel_id: str, day: datetime.date | pd.Timestamp) -> int:
+        """The mandrel's revision in force on `day`; KeyError when there is none yet."""
+        revision = revision_on(self.mandrels, mandrel_id, pd.Timestamp(day))
+        if revision is None:
+            raise KeyError(f"mandrel {mandrel_id!r} has no revision in force on {pd.Timestamp(day).date()}")
+        return revision
+
+    def conditions(self, batch_id: str) -> Conditions:
+        """How one batch was spun; KeyError when unknown."""
+        rows = self.batches[self.batches["batch_id"] == batch_id]
+        if not len(rows):
+            raise KeyError(f"no batch {batch_id!r} in the book")
+        return conditions_of(rows.iloc[0], name=batch_id)
+
+    def newest_batch(self, mandrel_id: str) -> str:
+        """The batch spun last on the mandrel (the later row of two on one day); KeyError when there is none."""
+        rows = self.batches[self.batches["mandrel_id"] == mandrel_id]
+        if not len(rows):
+            raise KeyError(f"no batch on mandrel {mandrel_id!r} in the book")
+        return str(rows.sort_values("spun_on", kind="stable")["batch_id"].iloc[-1])
+
+    def finding(
+        self,
+        grade: Grade,
+        frame: pd.DataFrame,
+        row: object,
+        column: str | None,
+        *,
+        what: str,
+        expected: str,
+        remedy: str = "",
+        subject: str = "",
+        sets_aside: bool = False,
+    ) -> Finding:
+        """A finding at the row labelled `row` of one of the book's frames (or a subset of one)."""
+        place = located(self.headers, frame, row, column)
+        return Finding(grade, *place, what, expected, remedy, subject, sets_aside)
+
+
+def located(
+    headers: Headers, frame: pd.DataFrame, row: object, column: str | None
+) -> tuple[str, int, str | None]:
+    """File, line and header as typed of a cell of a frame, its row given by label."""
+    file, line = frame.at[row, "source_file"], frame.at[row, "source_row"]  # type: ignore[index]
+    return str(file), int(line), headers.get((str(file), column), column) if column else None  # type: ignore[arg-type]
+
+
+def revision_on(mandrels: pd.DataFrame, mandrel_id: str, day: pd.Timestamp) -> int | None:
+    """The highest-numbered revision of the mandrel whose `in_force_from` is not after `day`; None before the first."""
+    rows = mandrels[(mandrels["mandrel_id"] == mandrel_id) & (mandrels["in_force_from"] <= day)]
+    return int(rows["revision"].max()) if len(rows) else None
+
+
+def book_digest(frames: Mapping[str, pd.DataFrame]) -> str:
+    """SHA-256 of what the tables say, the same for any order of rows, files or columns and any way of typing."""
+    whole = hashlib.sha256()
+    for name in sorted(frames):
+        lines = _canonical_lines(frames[name], TABLES[name])
+        whole.update(f"{name}\n{len(lines)}\n".encode())
+        for line in lines:
+            whole.update(line.encode())
+            whole.update(b"\n")
+    return whole.hexdigest()
+
+
+def _canonical_lines(frame: pd.DataFrame, table: Table) -> list[str]:
+    """One text a row of the declared columns, sorted."""
+    columns = []
+    for column in sorted(table.columns, key=lambda column: column.name):
+        values = frame[column.frame_name]
+        if column.kind == "date":
+            texts = [str(day) for day in values.to_numpy().astype("datetime64[D]")]
+        elif column.numeric:
+            known = np.isfinite(values.to_numpy(float))
+            whole = np.zeros(len(values), dtype=np.int64)
+            whole[known] = np.rint(values.to_numpy(float)[known] * _NANOMETRES_PER_MM)
+            texts = [str(n) if k else "" for n, k in zip(whole.tolist(), known.tolist(), strict=True)]
+        else:
+            texts = ["" if text is None else repr(text) for text in values.tolist()]
+        columns.append(texts)
+    return sorted("\t".join(row) for row in zip(*columns, strict=True))
+
+
+def _stations(rows: pd.DataFrame, named: str) -> tuple[np.ndarray, np.ndarray]:
+    """z and diameter of the rows, read-only."""
+    if not len(rows):
+        raise KeyError(f"no profile of {named} in the book")
+    arrays = np.array(rows["z_mm"], dtype=float), np.array(rows["diameter_mm"], dtype=float)
+    for array in arrays:
+        array.setflags(write=False)
+    return arrays

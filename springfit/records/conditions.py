@@ -1,0 +1,116 @@
+"""How a batch was, or is to be, spun: one frozen object, from a batch's row or a conditions file."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+
+from springfit.findings import BookError, Finding, only_errors
+from springfit.records.parsing import Parsed, parse_sheet
+from springfit.records.schemas import schema_findings
+from springfit.records.sheets import csv_sheet
+from springfit.records.tables import CONDITIONS, PROFILE, Table
+
+__all__ = ["Conditions", "conditions_of", "read_conditions", "read_profile"]
+
+_FEWEST_STATIONS = 8  # of a profile from tail to blank rim
+_WHOLE = ("passes", "back_passes")
+
+
+@dataclass(frozen=True)
+class Conditions:
+    """What was done to a batch; None is *unknown*. Lengths [mm], rims are diameters, `spindle_rpm` [1/min]."""
+
+    name: str
+    alloy: str
+    temper: str | None = None
+    lot: str | None = None
+    wall_mm: float | None = None
+    anneal: str | None = None
+    draw_end_mm: float | None = None
+    draw_ring: str | None = None
+    passes: int | None = None
+    back_passes: int | None = None
+    hump: str | None = None
+    bolt_checked: str | None = None
+    tool_nose_mm: float | None = None
+    spindle_rpm: float | None = None
+    lubricant: str | None = None
+    spinner: str | None = None
+    blank_rim_mm: float | None = None
+    finished_rim_mm: float | None = None
+
+
+def conditions_of(row: pd.Series, *, name: str) -> Conditions:
+    """The conditions in a row that has the columns of `batches`, under a name."""
+    values = {field.name: _known(field.name, row[field.name]) for field in fields(Conditions) if field.name != "name"}
+    return Conditions(name=name, **values)  # type: ignore[arg-type]
+
+
+def read_conditions(path: str | Path, *, decimal_comma: bool = False) -> tuple[Conditions, ...]:
+    """Every row of a conditions file: the columns of `batches` without ids, and optionally `name`.
+
+    A row without a name is called by its line, `row 2`. Raises BookError with all problems.
+    """
+    parsed, findings = _parsed(Path(path), CONDITIONS, decimal_comma)
+    frame = parsed.frame
+    names = [name or f"row {line}" for name, line in zip(frame["name"], frame["source_row"], strict=True)]
+    for row in np.flatnonzero(pd.Series(names).duplicated()):
+        findings.append(
+            Finding("error", parsed.sheet.file, int(parsed.sheet.rows[row]), "name",
+                    f"the name {names[row]!r} stands twice", "a name of its own for every row")
+        )  # fmt: skip
+    _stop_on_errors(findings)
+    return tuple(conditions_of(row, name=name) for name, (_, row) in zip(names, frame.iterrows(), strict=True))
+
+
+def read_profile(path: str | Path, *, decimal_comma: bool = False) -> tuple[np.ndarray, np.ndarray]:
+    """Stations z [mm] and diameters [mm] of a draft mandrel's file, tail to rim. Raises BookError."""
+    parsed, findings = _parsed(Path(path), PROFILE, decimal_comma)
+    z, diameter = (parsed.frame[name].to_numpy(float) for name in ("z_mm", "diameter_mm"))
+    for row in np.flatnonzero(np.diff(z) <= 0) + 1:
+        findings.append(
+            Finding("error", parsed.sheet.file, int(parsed.sheet.rows[row]), parsed.headers["z_mm"],
+                    "z does not increase", "stations from the tail to the rim, each further than the one before")
+        )  # fmt: skip
+    if len(z) < _FEWEST_STATIONS and not only_errors(findings):
+        findings.append(
+            Finding("error", parsed.sheet.file, None, None, f"the profile has {len(z)} stations",
+                    f"at least {_FEWEST_STATIONS} from tail to rim")
+        )  # fmt: skip
+    _stop_on_errors(findings)
+    return z, diameter
+
+
+def _parsed(path: Path, table: Table, decimal_comma: bool) -> tuple[Parsed, list[Finding]]:
+    """The one sheet of a file, parsed and checked by the table's schema; BookError when there is none."""
+    try:
+        data = path.read_bytes()
+    except OSError as failed:
+        what = f"the file cannot be read ({failed.strerror})"
+        raise BookError([Finding("error", str(path), None, None, what, f"a CSV file of {table.name}")]) from None
+    sheet, findings = csv_sheet(path.name, data, decimal_comma=decimal_comma)
+    if sheet is None:
+        raise BookError(findings)
+    parsed = parse_sheet(sheet, table)
+    findings += parsed.findings + schema_findings(parsed)
+    if not len(sheet):
+        findings.append(Finding("error", path.name, None, None, "the file has no rows", "at least one"))
+    return parsed, findings
+
+
+def _stop_on_errors(findings: list[Finding]) -> None:
+    if only_errors(findings):
+        raise BookError(findings)
+
+
+def _known(name: str, value: object) -> object:
+    """The value, or None for a blank; counts as int, numbers as plain float."""
+    if value is None or (isinstance(value, float) and np.isnan(value)):
+        return None
+    if isinstance(value, float):
+        return int(value) if name in _WHOLE else float(value)
+    return value
