@@ -94,9 +94,9 @@ class ShellOfRevolution:
         self._mesh = mesh_between(self.stations, self.poisson_ratio, fineness)
         x, w = _gauss_points()
         self._elements: ElementSet = element_set(*self._mesh.nodes, x, w)
-        strain = self._elements.strain_matrix()
-        stiffness = elasticity(self._mesh.wall_at(x), self.youngs_modulus, self.poisson_ratio)
-        local, self._load = local_matrices(self._elements, strain, stiffness, x)
+        self._strain = self._elements.strain_matrix()
+        stiffness = elasticity(self._mesh.within(self._mesh.wall, x), self.youngs_modulus, self.poisson_ratio)
+        local, self._load = local_matrices(self._elements, self._strain, stiffness, x)
         self._factor = _factored(local, _HELD[tail])
 
     @classmethod
@@ -183,6 +183,29 @@ class ShellOfRevolution:
         local = (e.rotated(push) * (pressure * e.weight)[..., None]).sum(axis=1)[..., None]
         return self._release_at_stations(self._solve(load.reshape(-1, 1) + _gathered(local)), True)
 
+    def normal_influence(self, at: ArrayLike | None = None) -> tuple[Array, Array, NDArray[np.intp]]:
+        """Strains under a unit normal force at each station of `at` (None = all), for bounds on the release.
+
+        Returns strains e_s, e_theta, k_s, k_theta at the Gauss points, (points, 4, stations) [1/N] and [1/(N
+        mm)], the weights r ds of the points, (points,) [mm^2], and the station numbers. By Betti the normal
+        displacement released by n* is -sum over points of weight * strain . n*; forces are per radian, as the
+        weights are.
+        """
+        numbers = np.arange(self.stations.s.size) if at is None else np.asarray(at, dtype=np.intp)
+        load = np.zeros((self._mesh.node_count, UNKNOWNS, numbers.size))
+        column, slope = np.arange(numbers.size), self.stations.slope[numbers]
+        load[self._mesh.station_node[numbers], 0, column] = -np.sin(slope)
+        load[self._mesh.station_node[numbers], 1, column] = np.cos(slope)
+        solution = self._solve(load.reshape(-1, numbers.size))
+        unknowns = np.concatenate([solution[:-1], solution[1:]], axis=1)
+        elements, points, _ = self._strain.shape[:3]
+        strain = (self._strain.reshape(elements, -1, 8) @ unknowns).reshape(elements * points, 4, -1)
+        return strain, self._elements.weight.ravel(), numbers
+
+    def at_gauss_points(self, values: Array) -> Array:
+        """Station values (n,) carried linearly to the Gauss points of `normal_influence`, (points,)."""
+        return self._mesh.within(self._mesh.to_nodes(values), _gauss_points()[0]).ravel()
+
     def _stacked(self, *parts: ArrayLike | None) -> tuple[Array, bool]:
         """The four fields as one array (4, stations, fields), and whether all of them were single columns."""
         count = self.stations.s.size
@@ -223,7 +246,9 @@ class ShellOfRevolution:
         """C e(u) at the stations: the mean of the two elements that meet there, (4, stations, fields)."""
         ends = np.array([0.0, 1.0])
         strain = element_set(*self._mesh.nodes, ends, ends).strain_matrix()
-        stiffness = elasticity(self._mesh.wall_at(ends), self.youngs_modulus, self.poisson_ratio)
+        stiffness = elasticity(
+            self._mesh.within(self._mesh.wall, ends), self.youngs_modulus, self.poisson_ratio
+        )
         unknowns = np.concatenate([solution[:-1], solution[1:]], axis=1)
         local = (stiffness @ strain) @ unknowns[:, None]  # (elements, 2, 4, fields)
         total = np.zeros((self._mesh.node_count, *local.shape[2:]))

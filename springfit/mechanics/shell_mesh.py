@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from springfit.mechanics.limits import decay_length
+from springfit.mechanics.decay import decay_length
 
 __all__ = ["Mesh", "Stations", "checked_stations", "mesh_between"]
 
@@ -50,9 +50,9 @@ class Mesh:
         carried: Array = values[self.interval] * (1 - f) + values[self.interval + 1] * f
         return carried
 
-    def wall_at(self, points: Array) -> Array:
-        """Wall at the given places in [0, 1] of every element, (elements, points)."""
-        return self.wall[:-1, None] * (1 - points) + self.wall[1:, None] * points
+    def within(self, at_nodes: Array, points: Array) -> Array:
+        """Nodal values at the given places in [0, 1] of every element, (elements, points)."""
+        return at_nodes[:-1, None] * (1 - points) + at_nodes[1:, None] * points
 
 
 def checked_stations(
