@@ -31,26 +31,40 @@ DISH_CURVATURE = 0.5 * DISH_DEPTH * (2 * np.pi / DISH_LENGTH) ** 2  # [1/mm] at 
 DISH_WANDER = (2 * DISH_CURVATURE) ** 2 / (DISH_LENGTH / 2)  # [1/mm^3] from its edge to its middle
 WANDER_RANGE = (1e-6 * DISH_WANDER, 1e2 * DISH_WANDER)  # from a plain cone to an edge struck by the tool
 NIL_ERROR = 1e-6  # [mm] stands for an error stated as nil
+FIRST_ANGLE_ERROR = 0.01  # [rad] of a chord, beside the curve it cuts across
 INTEGRATION_STEP = 0.5  # [mm]
-MOST_ROUNDS = 30
+MOST_ROUNDS = 40
+LEARNING_ROUNDS = 25  # after which only the curve moves
 SETTLED = 2e-6  # [mm] change of any station's residual at which the rounds stop
+UNSETTLED = 1e-3  # [mm] change still going on after them that no shop could measure
+MOST_KNOTS = 200  # a denser tracing is fitted, not passed through
 
 
 def smooth_stations(z: FloatArray, r: FloatArray, *, r_error: float, z_error: float, step: float) -> Points:
-    """Smooth curve through stations (z, r) [mm], given at even arc lengths at most `step` [mm] apart."""
+    """Smooth curve through stations (z, r) [mm], given at even arc lengths at most `step` [mm] apart.
+
+    Raises ValueError when the stations settle on no smooth curve.
+    """
     arc = _arc_lengths(z, r)
     basis = _Basis(arc)
-    shape = basis.first_shape(arc, z, r)
+    shape = basis.first_shape(arc, z, r, max(r_error, z_error))
     precision = np.full(basis.windows, 1.0 / DISH_WANDER)
     before = np.full(arc.size, np.inf)
-    for _ in range(MOST_ROUNDS):
+    for turn in range(MOST_ROUNDS):
         points = basis.points(shape, arc)
         along, across = along_and_across(z - points.z, r - points.r, points.slope)
-        if np.max(np.abs(across - before)) < SETTLED and np.max(np.abs(along)) < SETTLED:
+        moving = float(max(np.max(np.abs(across - before)), np.max(np.abs(along))))
+        if moving < SETTLED or np.max(np.abs(across)) > arc[-1]:
             break
         arc, before = np.append(0.0, (arc + along)[1:]), across
         sigma = np.hypot(r_error * np.cos(points.slope), z_error * np.sin(points.slope))
-        shape, precision = basis.step(shape, precision, arc, across, np.maximum(sigma, NIL_ERROR))
+        shape, learned = basis.step(shape, precision, arc, across, np.maximum(sigma, NIL_ERROR))
+        precision = learned if turn < LEARNING_ROUNDS else precision
+    if not moving < UNSETTLED:
+        raise ValueError(
+            f"{arc.size} stations settle on no smooth curve (still moving by {moving:.2g} mm): "
+            "expected stations close enough to follow the flare, and their error stated; take more, or state it"
+        )
     return basis.points(shape, np.linspace(0.0, arc[-1], int(np.ceil(arc[-1] / step)) + 1))
 
 
@@ -76,29 +90,32 @@ class _Basis:
     """What stays the same while one set of stations is smoothed."""
 
     def __init__(self, arc: FloatArray) -> None:
-        knots = np.concatenate(([arc[0]] * 2, arc, [arc[-1]] * 2))
+        inner = arc[np.unique(np.linspace(0, arc.size - 1, min(arc.size, MOST_KNOTS)).astype(int))]
+        knots = np.concatenate(([inner[0]] * 2, inner, [inner[-1]] * 2))
         self.rate = BSpline(knots, np.eye(len(knots) - 3), 2)
         self.curvature, self.turning = self.rate.antiderivative(1), self.rate.antiderivative(2)
         self.grid = np.linspace(0.0, arc[-1], int(np.ceil(arc[-1] / INTEGRATION_STEP)) + 2)
         # columns: slope at the start, curvature at the start, rates
         self.turning_on_grid = np.column_stack((self.grid**0, self.grid, self.turning(self.grid)))
         nodes, weights = np.polynomial.legendre.leggauss(3)
-        half = np.diff(arc)[:, None] / 2
-        places = (arc[:-1, None] + half * (1 + nodes)).ravel()
+        half = np.diff(inner)[:, None] / 2
+        places = (inner[:-1, None] + half * (1 + nodes)).ravel()
         self.roughness = self.rate(places) * np.sqrt((half * weights).ravel())[:, None]
         self.windows = max(2, round(arc[-1] / DISH_LENGTH) + 1)
         centres = np.linspace(0.0, arc[-1], self.windows)
         self.share = np.array([np.interp(places, centres, one) for one in np.eye(self.windows)])
 
-    def first_shape(self, arc: FloatArray, z: FloatArray, r: FloatArray) -> _Shape:
-        """A curve that turns as the chords from station to station do."""
-        slope = np.unwrap(np.arctan2(np.gradient(r, arc), np.gradient(z, arc)))
-        curvature = np.gradient(slope, arc)
-        ridge = 1e-3 * np.eye(self.roughness.shape[1])
-        rows = np.vstack((self.curvature(arc), ridge))
-        values = np.append(curvature - curvature[0], np.zeros(len(ridge)))
-        rates = np.linalg.lstsq(rows, values, rcond=None)[0]
-        return _Shape(float(z[0]), float(r[0]), float(slope[0]), float(curvature[0]), rates)
+    def first_shape(self, arc: FloatArray, z: FloatArray, r: FloatArray, error: float) -> _Shape:
+        """A curve that turns as the chords from station to station do, the long ones trusted most."""
+        chord = np.diff(arc)
+        angle = np.arctan2(np.diff(r), np.diff(z))
+        sigma = FIRST_ANGLE_ERROR + 2 * error / chord
+        middle = arc[:-1] + chord / 2
+        data = np.column_stack((middle**0, middle, self.turning(middle))) / sigma[:, None]
+        stiffness = np.pad(self.roughness / np.sqrt(WANDER_RANGE[1]), ((0, 0), (2, 0)))
+        values = np.append(angle / sigma, np.zeros(len(stiffness)))
+        slope, curvature, *rates = np.linalg.lstsq(np.vstack((data, stiffness)), values, rcond=None)[0]
+        return _Shape(float(z[0]), float(r[0]), float(slope), float(curvature), np.array(rates))
 
     def points(self, shape: _Shape, s: FloatArray) -> Points:
         """The curve at arc lengths s."""
