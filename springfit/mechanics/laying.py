@@ -1,0 +1,257 @@
+"""How the locked-in state of a spun bell arises: the sheet laid on the steel by a nose that travels to the rim.
+
+An incremental elastic-plastic shell of revolution: cubic Hermite meridian elements (exact large displacements and
+rotations), plane-stress J2 with power-law isotropic hardening in eight layers, one-sided contact with the mandrel and
+with a round nose. The stress-free preform stands off the steel; the nose starts where it first stands off, rolls its
+contact point along the steel to the rim, and what lies behind it is held on the steel, free to slide. Drawn off at
+the end, the sheet is let go with its tail registered along the axis: the gap is how far its inside surface moves off
+the steel along the normal.
+
+Left out: friction, shear through the wall and the squeeze of the tool, the Bauschinger effect (isotropic hardening
+reverses too late), wrinkling and anything else that is not round, how the last few millimetres of edge are worked.
+"""
+
+from __future__ import annotations
+
+__all__ = ["Laid", "LayingCase", "lay", "lay_many"]
+
+from dataclasses import dataclass, fields
+from pathlib import Path
+
+import numpy as np
+from joblib import Memory, Parallel, delayed
+from numpy.typing import NDArray
+
+from springfit.mechanics.laying_contact import Nose, SteelCurve
+from springfit.mechanics.laying_material import FlowCurve
+from springfit.mechanics.laying_preform import sheet_model
+from springfit.mechanics.laying_solver import LayingModel, SheetState, marched, released
+
+Array = NDArray[np.float64]
+
+LAYERS = 8
+ELEMENT_WALLS = 2.0  # element length in walls; halving it moves the body's gap by under 0.01 mm
+ADVANCE_WALLS = 0.5  # nose travel per increment in walls
+CONTACT_STIFFNESS = 2.0e4  # N/mm^3: 1 MPa of pressure sinks the sheet 0.05 micrometre
+TOUCHING_MM = 1.0e-3  # a preform this close to the steel lies on it
+
+
+@dataclass(frozen=True)
+class LayingCase:
+    """What is laid on what: the mandrel, the preform and the tool.
+
+    `s`, `z`, `r` [mm] and `slope` [rad] of the mandrel's meridian from tail to (blank) rim, `stand_off` [mm] of the
+    preform's inside surface along the mandrel's normal at the same stations, arrays (n,), n >= 4, s increasing from
+    any start; `wall` [mm] of the sheet; `curve` its flow curve; `nose_radius` [mm]; `spin_start` [mm], arc at which
+    spinning starts (what stands off before it is drawn on by a ring of radius `ring_radius`, by default the nose's).
+    Raises ValueError naming the field that cannot be.
+    """
+
+    s: Array
+    z: Array
+    r: Array
+    slope: Array
+    stand_off: Array
+    wall: float
+    curve: FlowCurve
+    nose_radius: float
+    spin_start: float
+    ring_radius: float | None = None
+
+    def __post_init__(self) -> None:
+        count = len(np.atleast_1d(self.s))
+        for name in ("s", "z", "r", "slope", "stand_off"):
+            values = np.array(getattr(self, name), dtype=float)
+            if values.shape != (count,) or count < 4 or not np.all(np.isfinite(values)):
+                raise ValueError(f"LayingCase.{name}: expected {max(count, 4)} finite numbers in one row")
+            values.setflags(write=False)
+            object.__setattr__(self, name, values)
+        if np.any(np.diff(self.s) <= 0.0):
+            raise ValueError("LayingCase.s: expected arcs that increase strictly from tail to rim")
+        for name in ("wall", "nose_radius"):
+            if not 0.0 < getattr(self, name) < np.inf:
+                raise ValueError(f"LayingCase.{name}: found {getattr(self, name)!r}, expected a length above 0")
+        if np.any(self.r <= 0.0) or np.any(self.stand_off < -TOUCHING_MM):
+            raise ValueError("LayingCase: radii must be above 0 and stand-offs not below it")
+        if not self.s[0] <= self.spin_start < self.s[-1]:
+            raise ValueError(
+                f"LayingCase.spin_start: found {self.spin_start!r}, expected an arc in "
+                f"[{self.s[0]}, {self.s[-1]})"
+            )
+
+
+@dataclass(frozen=True)
+class Laid:
+    """The sheet on the steel before release, and the gap after it, at arcs `s` [mm] of the seated inside surface.
+
+    `n_s`, `n_theta` [N/mm], `m_s`, `m_theta` [N] (+ outer face in tension); `wall` [mm]; `equivalent_strain` [-] mean
+    plastic strain; `gap` [mm] normal, + when the bell is the larger, and `axial` [mm] motion along the axis, both after
+    release, tail registered; `slid` [mm] how far the metal slid along the steel while laid, + toward the rim.
+    All (m,), read-only; `rim` [mm] is the arc at which the sheet ends.
+    """
+
+    s: Array
+    n_s: Array
+    n_theta: Array
+    m_s: Array
+    m_theta: Array
+    wall: Array
+    equivalent_strain: Array
+    gap: Array
+    axial: Array
+    slid: Array
+    rim: float
+
+    def __post_init__(self) -> None:
+        for field in fields(self):
+            value = getattr(self, field.name)
+            if isinstance(value, np.ndarray):
+                value.setflags(write=False)
+
+    def at(self, s: Array) -> Laid:
+        """The same at other arcs [mm], linear between, the end values held past both ends."""
+        columns = {
+            field.name: np.interp(s, self.s, getattr(self, field.name))
+            for field in fields(self)
+            if field.name not in ("s", "rim")
+        }
+        return Laid(s=np.array(s, dtype=float), rim=self.rim, **columns)
+
+    def shares(self, *, wall: float, flow_stress: float) -> tuple[Array, Array, Array]:
+        """k_h, k_s, k_m [-] of flow stress: N_theta = -k_h S t, N_s = k_s S t, M_s = k_m S t^2/4."""
+        force = flow_stress * wall
+        return -self.n_theta / force, self.n_s / force, self.m_s / (0.25 * force * wall)
+
+
+def lay(
+    case: LayingCase,
+    *,
+    trim_at: float | None = None,
+    layers: int = LAYERS,
+    element_walls: float = ELEMENT_WALLS,
+    advance_walls: float = ADVANCE_WALLS,
+) -> Laid:
+    """Lay the preform on the steel, let it go, and say what was locked in and what gap it leaves.
+
+    `trim_at` [mm]: arc at which the sheet is cut before it is let go (None: not cut); what lies past it is dropped.
+    Raises LayingFailure (a RuntimeError) when equilibrium is lost, e.g. where the sheet would buckle.
+    """
+    steel = SteelCurve(case.s, case.z, case.r, case.slope)
+    nodes = _node_arcs(case, trim_at, element_walls * case.wall)
+    model, state = sheet_model(
+        steel,
+        stand_off=case.stand_off,
+        wall=case.wall,
+        curve=case.curve,
+        nodes=nodes,
+        layers=layers,
+        contact_stiffness=CONTACT_STIFFNESS,
+    )
+    start_foot = steel.project(*_places(model, state), state.foot)[0]
+    seated = marched(model, state, noses=_path(case, advance_walls * case.wall))
+    if trim_at is not None:
+        model, seated, start_foot = _trimmed(model, seated, start_foot, trim_at)
+    return _report(model, seated, released(model, seated), start_foot)
+
+
+def lay_many(
+    cases: list[LayingCase], *, jobs: int = 1, folder: Path | None = None, trim_at: float | None = None
+) -> list[Laid]:
+    """`lay` for every case, `jobs` at a time; results are kept in and taken from `folder` when one is given."""
+    run = lay if folder is None else Memory(folder, verbose=0).cache(lay)
+    return list(Parallel(n_jobs=jobs)(delayed(run)(case, trim_at=trim_at) for case in cases))
+
+
+def _node_arcs(case: LayingCase, trim_at: float | None, length: float) -> Array:
+    """Node arcs at equal steps, one of them at the cut."""
+    stops = [case.s[0], case.s[-1]]
+    if trim_at is not None:
+        if not case.s[0] < trim_at < case.s[-1]:
+            raise ValueError(f"trim_at: found {trim_at!r}, expected an arc inside [{case.s[0]}, {case.s[-1]}]")
+        stops.insert(1, trim_at)
+    parts = [
+        np.linspace(a, b, max(int(round((b - a) / length)), 1) + 1)[:-1]
+        for a, b in zip(stops[:-1], stops[1:], strict=True)
+    ]
+    return np.concatenate([*parts, [case.s[-1]]])
+
+
+def _path(case: LayingCase, advance: float) -> tuple[Nose, ...]:
+    """Places of ring and nose in order: lowered on to the first place that stands off, then along to the rim."""
+    off = np.flatnonzero(case.stand_off > TOUCHING_MM)
+    first = case.s[max(int(off[0]) - 1, 0)] if len(off) else case.spin_start
+    start = float(min(first, case.spin_start))
+    ring = case.ring_radius or case.nose_radius
+    height = float(np.interp(start, case.s, case.stand_off))
+    lifts = np.arange(np.ceil(height / advance), -1.0, -1.0) * advance
+    end = float(case.s[-1])
+    arcs = np.append(np.arange(start, end, advance), end)
+    radii = np.where(arcs < case.spin_start, ring, case.nose_radius)
+    lowered = [Nose(float(radii[0]), start, float(lift)) for lift in lifts]
+    return tuple(lowered + [Nose(float(q), float(s)) for q, s in zip(radii[1:], arcs[1:], strict=True)])
+
+
+def _places(model: LayingModel, state: SheetState) -> tuple[Array, Array]:
+    y = model.mesh.curve(state.nodal)
+    return y[:, 5], y[:, 4]
+
+
+def _trimmed(
+    model: LayingModel, state: SheetState, start_foot: Array, trim_at: float
+) -> tuple[LayingModel, SheetState, Array]:
+    """The part of the sheet that stays: everything up to the node nearest to the cut in the seated state."""
+    seat = model.steel.project(state.nodal[:, 0], state.nodal[:, 1], model.mesh.nodes)[0]
+    keep = int(np.argmin(np.abs(seat - trim_at))) + 1
+    return _cut(model, state, start_foot, keep)
+
+
+def _cut(
+    model: LayingModel, state: SheetState, start_foot: Array, keep: int
+) -> tuple[LayingModel, SheetState, Array]:
+    from dataclasses import replace
+
+    points = (keep - 1) * model.mesh.points
+    section = replace(
+        model.section, reference=model.section.reference[:points], wall=model.section.wall[:points]
+    )
+    shorter = replace(model, mesh=replace(model.mesh, nodes=model.mesh.nodes[:keep]), section=section)
+    history = replace(
+        state.history,
+        plastic_s=state.history.plastic_s[:points],
+        plastic_hoop=state.history.plastic_hoop[:points],
+        equivalent=state.history.equivalent[:points],
+    )
+    return shorter, SheetState(state.nodal[:keep], history, state.foot[:points]), start_foot[:points]
+
+
+def _report(model: LayingModel, seated: SheetState, free: SheetState, start_foot: Array) -> Laid:
+    _, _, forces, _ = model.unbalance(seated.nodal, seated.history, seated.foot, nose=None, held=None)
+    n_s, n_theta, m_s, m_theta = model.section.resultants(forces)
+    half = 0.5 * model.section.wall
+    y, y_free = model.mesh.curve(seated.nodal), model.mesh.curve(free.nodal)
+    seat, _, slope, _ = model.steel.project(y[:, 5], y[:, 4], seated.foot)
+    dz, dr = _inside(y_free, half) - _inside(y, half)
+    history = seated.history
+    thickening = -(history.plastic_s + history.plastic_hoop).mean(axis=1)
+    stress_sum = (n_s + n_theta) / model.section.wall
+    thickening -= model.section.curve.poisson_ratio * stress_sum / model.section.curve.youngs_modulus
+    rim = model.steel.project(seated.nodal[-1:, 0], seated.nodal[-1:, 1], model.mesh.nodes[-1:])[0][0]
+    return Laid(
+        s=seat,
+        n_s=n_s,
+        n_theta=n_theta,
+        m_s=m_s,
+        m_theta=m_theta,
+        wall=model.section.wall * np.exp(thickening),
+        equivalent_strain=history.equivalent.mean(axis=1),
+        gap=-dz * np.sin(slope) + dr * np.cos(slope),
+        axial=dz,
+        slid=seat - start_foot,
+        rim=float(rim),
+    )
+
+
+def _inside(y: Array, half: Array) -> Array:
+    """(z, r) of the inside surface under middle-surface points y, array (2, n)."""
+    length = np.hypot(y[:, 0], y[:, 1])
+    return np.stack([y[:, 5] + half * y[:, 1] / length, y[:, 4] - half * y[:, 0] / length])

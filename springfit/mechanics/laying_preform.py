@@ -1,0 +1,76 @@
+"""The sheet before it is laid: a preform that stands off the steel, and the mesh of its middle surface."""
+
+from __future__ import annotations
+
+__all__ = ["bubble", "preform_nodes", "sheet_model"]
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.interpolate import Akima1DInterpolator, CubicSpline
+
+from springfit.mechanics.layered_section import LayeredSection, LayerHistory
+from springfit.mechanics.laying_contact import SteelCurve
+from springfit.mechanics.laying_element import MeridianMesh, section_derivatives
+from springfit.mechanics.laying_material import FlowCurve
+from springfit.mechanics.laying_solver import LayingModel, SheetState
+
+Array = NDArray[np.float64]
+
+FINE_STEP_MM = 0.05
+KNOTS_EVERY = 5  # fine steps between the knots of the spline through the middle surface
+MARGIN_MM = 1.0
+
+
+def bubble(s: Array, *, height: float, start: float, end: float, skew: float = 1.0) -> Array:
+    """Stand-off [mm] of a preform that bulges between two arcs: height sin^2(pi u^skew), u = (s - start)/(end - start).
+
+    `end` may lie past the rim, so that the rim too stands off; skew above 1 moves the fullest place toward the rim.
+    Zero outside. Raises ValueError when end <= start, skew <= 0 or height < 0.
+    """
+    if not end > start or not skew > 0.0 or height < 0.0:
+        raise ValueError(
+            f"bubble: found start {start!r}, end {end!r}, skew {skew!r}, height {height!r}; "
+            "expected end > start, skew > 0, height >= 0"
+        )
+    u = np.clip((np.asarray(s, dtype=float) - start) / (end - start), 0.0, 1.0)
+    return np.asarray(height * np.sin(np.pi * u**skew) ** 2)
+
+
+def preform_nodes(steel: SteelCurve, *, stand_off: Array, wall: float, nodes: Array) -> Array:
+    """Nodal values (m, 4) of the preform's middle surface, parametrised by the arc of the steel under it.
+
+    `stand_off` [mm] at the stations of `steel` is the normal distance of the preform's inside surface; half the
+    wall [mm] is added along the preform's own normal.
+    """
+    first, last = nodes[0] - MARGIN_MM, nodes[-1] + MARGIN_MM
+    s = first + FINE_STEP_MM * np.arange(int(np.ceil((last - first) / FINE_STEP_MM)) + 1)
+    table_s, table_z, table_r, table_slope, _ = steel.table
+    z, r, slope = (np.interp(s, table_s, column) for column in (table_z, table_r, table_slope))
+    off = Akima1DInterpolator(steel.s, stand_off)
+    inside = np.clip(s, steel.s[0], steel.s[-1])
+    d = off(inside) + off(inside, 1) * (s - inside)
+    z, r = z - d * np.sin(slope), r + d * np.cos(slope)
+    tilt = np.arctan2(np.gradient(r, FINE_STEP_MM), np.gradient(z, FINE_STEP_MM))
+    z, r = z - 0.5 * wall * np.sin(tilt), r + 0.5 * wall * np.cos(tilt)
+    curve_z, curve_r = (CubicSpline(s[::KNOTS_EVERY], column[::KNOTS_EVERY]) for column in (z, r))
+    return np.stack([curve_z(nodes), curve_r(nodes), curve_z(nodes, 1), curve_r(nodes, 1)], axis=1)
+
+
+def sheet_model(
+    steel: SteelCurve,
+    *,
+    stand_off: Array,
+    wall: float,
+    curve: FlowCurve,
+    nodes: Array,
+    layers: int,
+    contact_stiffness: float,
+) -> tuple[LayingModel, SheetState]:
+    """The model of an unstressed preform over its steel, and its state before anything touches it."""
+    mesh = MeridianMesh(nodes)
+    nodal = preform_nodes(steel, stand_off=stand_off, wall=wall, nodes=nodes)
+    reference, _, _ = section_derivatives(mesh.curve(nodal))
+    points = len(reference)
+    section = LayeredSection(reference, np.full(points, wall), layers, curve)
+    model = LayingModel(mesh, section, steel, contact_stiffness)
+    return model, SheetState(nodal, LayerHistory.virgin(points, layers), mesh.parameters.copy())

@@ -1,0 +1,169 @@
+"""Equilibrium of the sheet under the nose: Newton with banded solves, and the march of the nose to the rim."""
+
+from __future__ import annotations
+
+__all__ = ["LayingFailure", "LayingModel", "SheetState", "marched", "released"]
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.linalg import solve_banded
+
+from springfit.mechanics.layered_section import LayeredSection, LayerHistory, SectionForces
+from springfit.mechanics.laying_contact import ContactForces, Nose, SteelCurve
+from springfit.mechanics.laying_element import BANDWIDTH, MeridianMesh, section_derivatives
+
+Array = NDArray[np.float64]
+
+MAX_NEWTON_STEPS = 16
+MAX_BACKTRACKS = 3
+MAX_HALVINGS = 7
+LONGEST_MOVE_MM = 0.3
+RELEASE_SHARES = (0.75, 0.5, 0.25, 0.0)
+RESIDUAL_TOLERANCE = 1.0e-6  # of yield strength * wall * largest radius, the forces at work being of that size
+
+
+class LayingFailure(RuntimeError):
+    """The increments could not be made small enough for equilibrium to be found."""
+
+
+@dataclass(frozen=True)
+class SheetState:
+    """The sheet at equilibrium: `nodal` (m, 4), layer `history`, `foot` (n,) arcs on the steel under each point."""
+
+    nodal: Array
+    history: LayerHistory
+    foot: Array
+
+
+@dataclass(frozen=True)
+class LayingModel:
+    """A sheet (mesh and sections) over its steel; the tail node is fixed along the axis.
+
+    `contact_stiffness` [N/mm^3] of the springs between sheet, steel and nose.
+    """
+
+    mesh: MeridianMesh
+    section: LayeredSection
+    steel: SteelCurve
+    contact_stiffness: float
+
+    @cached_property
+    def area(self) -> Array:
+        """Unstressed middle-surface area of each Gauss point per radian [mm^2]."""
+        reference = self.section.reference
+        return np.asarray(reference[:, 0] * reference[:, 2] * self.mesh.weights)
+
+    @cached_property
+    def tolerance(self) -> float:
+        """Largest unbalanced nodal force per radian that counts as equilibrium [N]."""
+        section = self.section
+        scale = section.curve.yield_strength * np.max(section.wall) * np.max(section.reference[:, 2])
+        return float(RESIDUAL_TOLERANCE * scale)
+
+    def unbalance(
+        self, nodal: Array, history: LayerHistory, foot: Array, *, nose: Nose | None, held: Array | None
+    ) -> tuple[Array, Array, SectionForces, Array]:
+        """Nodal forces per radian, their banded tangent, section forces and feet at trial positions.
+
+        Without `held` nothing touches the sheet.
+        """
+        y = self.mesh.curve(nodal)
+        q, first, second = section_derivatives(y)
+        forces = self.section.forces(q, history)
+        weight = self.mesh.weights
+        gradient = np.matmul(forces.force[:, None, :], first)[:, 0, :] * weight[:, None]
+        hessian = np.matmul(first.transpose(0, 2, 1), np.matmul(forces.tangent, first))
+        hessian += np.matmul(forces.force[:, None, :], second.reshape(len(q), 4, 36)).reshape(len(q), 6, 6)
+        hessian *= weight[:, None, None]
+        if held is not None:
+            touch = ContactForces.of(
+                y[:, 5],
+                y[:, 4],
+                foot,
+                steel=self.steel,
+                nose=nose,
+                half_wall=0.5 * self.section.wall,
+                held=held,
+                stiffness=self.contact_stiffness,
+            )
+            foot = touch.foot
+            # y lists r before z; contact speaks of (z, r).
+            gradient[:, 5] += self.area * touch.gradient[:, 0]
+            gradient[:, 4] += self.area * touch.gradient[:, 1]
+            block = self.area[:, None, None] * touch.hessian
+            hessian[:, 4:, 4:] += block[:, ::-1, ::-1]
+        residual, band = self.mesh.assemble(gradient, hessian)
+        return residual, band, forces, foot
+
+    def balance(
+        self, start: SheetState, *, nose: Nose | None = None, held: Array | None = None, outside: Array | None = None
+    ) -> tuple[SheetState, tuple[float, ...]]:
+        """New equilibrium from `start` under `nose`, `held` points and nodal forces `outside`, and the residuals.
+
+        Raises LayingFailure when Newton's method does not get there.
+        """
+        nodal, foot = start.nodal, start.foot
+        base, move = nodal, np.zeros_like(nodal)
+        norms: list[float] = []
+        backtracks = 0
+        for _ in range(MAX_NEWTON_STEPS):
+            with np.errstate(invalid="ignore", divide="ignore"):
+                residual, band, forces, foot_now = self.unbalance(nodal, start.history, foot, nose=nose, held=held)
+            if outside is not None:
+                residual = residual + outside
+            residual[0] = 0.0
+            norm = float(np.max(np.abs(residual)))
+            if not np.isfinite(norm) or (len(norms) > 1 and norm > 1.2 * norms[-1] and backtracks < MAX_BACKTRACKS):
+                if backtracks >= MAX_BACKTRACKS:
+                    break
+                move, backtracks = 0.4 * move, backtracks + 1
+                nodal = base + move
+                continue
+            norms.append(norm)
+            foot, backtracks = foot_now, 0
+            if norm < self.tolerance:
+                return SheetState(nodal, forces.history, foot), tuple(norms)
+            band[BANDWIDTH, 0] += 1.0e3 * float(np.max(np.abs(band[BANDWIDTH])))
+            move = solve_banded((BANDWIDTH, BANDWIDTH), band, -residual, check_finite=False).reshape(-1, 4)
+            longest = float(np.max(np.abs(move[:, :2])))
+            if not np.isfinite(longest):
+                break
+            move = move * min(1.0, LONGEST_MOVE_MM / max(longest, 1.0e-12))
+            base, nodal = nodal, nodal + move
+        raise LayingFailure(f"no equilibrium after {len(norms)} Newton steps, residuals {norms[-3:]} N")
+
+
+def marched(model: LayingModel, state: SheetState, *, noses: tuple[Nose, ...]) -> SheetState:
+    """The sheet after the nose has gone through the given places in order; steps are halved where they fail.
+
+    What lies behind the nose at the start of a step is held on the steel during it.
+    """
+    before = noses[0]
+    for nose in noses:
+        state = _step(model, state, before, nose, 0)
+        before = nose
+    return state
+
+
+def _step(model: LayingModel, state: SheetState, before: Nose, nose: Nose, halvings: int) -> SheetState:
+    held = (state.foot <= nose.at) & (nose.lift <= 0.0)
+    try:
+        return model.balance(state, nose=nose, held=held)[0]
+    except LayingFailure as failure:
+        if halvings >= MAX_HALVINGS or nose == before:
+            raise LayingFailure(f"nose at arc {nose.at:.3f} mm: {failure}; try a shorter advance") from failure
+    middle = Nose(nose.radius, 0.5 * (before.at + nose.at), 0.5 * (before.lift + nose.lift))
+    state = _step(model, state, before, middle, halvings + 1)
+    return _step(model, state, middle, nose, halvings + 1)
+
+
+def released(model: LayingModel, state: SheetState) -> SheetState:
+    """The free sheet: the forces that hold it are taken off in equal shares, the tail staying put along the axis."""
+    none = replace(state, history=state.history)
+    inner, _, _, _ = model.unbalance(state.nodal, state.history, state.foot, nose=None, held=None)
+    for share in RELEASE_SHARES:
+        none, _ = model.balance(none, outside=-share * inner)
+    return none
