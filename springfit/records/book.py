@@ -1,4 +1,4 @@
-"""The shop's records as one frozen object: every table in mm, revisions joined by day, and a digest of the whole."""
+"""The shop's records as one frozen object: every table in mm, revisions joined by day, a digest of it all."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ import datetime
 import hashlib
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 import pandas as pd
@@ -17,7 +17,7 @@ from springfit.records.tables import TABLES, Table
 
 __all__ = ["Book", "book_digest", "located", "revision_on"]
 
-_NANOMETRES_PER_MM = 1e6  # lengths enter the digest as whole nanometres: far below any reading, above rounding
+_NANOMETRES_PER_MM = 1e6  # the digest counts whole nanometres: finer than any reading
 
 Headers = Mapping[tuple[str, str], str]  # (file, frame column) -> header as typed
 
@@ -26,7 +26,7 @@ Headers = Mapping[tuple[str, str], str]  # (file, frame column) -> header as typ
 class Book:
     """One record book, read and checked. Lengths [mm]; ids and texts are str or None; blank numbers are NaN.
 
-    Every frame has all declared columns of its table, its extra columns as text, and `source_file`, `source_row`.
+    Every frame has all declared columns of its table, extra ones as text, and `source_file`, `source_row`.
     `units` is what most length columns of the book use; `headers` gives a column's name as its file has it.
     """
 
@@ -46,7 +46,7 @@ class Book:
     headers: Headers
 
     def profile(self, mandrel_id: str, revision: int) -> tuple[np.ndarray, np.ndarray]:
-        """Stations z [mm] and diameters [mm] of the steel at one revision, tail to rim; KeyError when unknown."""
+        """Stations z and diameters [mm] of one revision of the steel, tail to rim; KeyError if unknown."""
         rows = self.mandrel_profile
         rows = rows[(rows["mandrel_id"] == mandrel_id) & (rows["revision"] == revision)]
         return _stations(rows, f"mandrel {mandrel_id!r} revision {revision}")
@@ -71,7 +71,7 @@ class Book:
         return conditions_of(rows.iloc[0], name=batch_id)
 
     def newest_batch(self, mandrel_id: str) -> str:
-        """The batch spun last on the mandrel (the later row of two on one day); KeyError when there is none."""
+        """The batch spun last on the mandrel (the later row of two on a day); KeyError when there is none."""
         rows = self.batches[self.batches["mandrel_id"] == mandrel_id]
         if not len(rows):
             raise KeyError(f"no batch on mandrel {mandrel_id!r} in the book")
@@ -81,7 +81,7 @@ class Book:
         self,
         grade: Grade,
         frame: pd.DataFrame,
-        row: object,
+        row: Any,
         column: str | None,
         *,
         what: str,
@@ -96,21 +96,22 @@ class Book:
 
 
 def located(
-    headers: Headers, frame: pd.DataFrame, row: object, column: str | None
+    headers: Headers, frame: pd.DataFrame, row: Any, column: str | None
 ) -> tuple[str, int, str | None]:
     """File, line and header as typed of a cell of a frame, its row given by label."""
-    file, line = frame.at[row, "source_file"], frame.at[row, "source_row"]  # type: ignore[index]
-    return str(file), int(line), headers.get((str(file), column), column) if column else None  # type: ignore[arg-type]
+    cells: Any = frame.at
+    file, line = cells[row, "source_file"], cells[row, "source_row"]
+    return file, int(line), None if column is None else headers.get((file, column), column)
 
 
 def revision_on(mandrels: pd.DataFrame, mandrel_id: str, day: pd.Timestamp) -> int | None:
-    """The highest-numbered revision of the mandrel whose `in_force_from` is not after `day`; None before the first."""
+    """The highest revision of the mandrel that came into force by `day`; None before the first."""
     rows = mandrels[(mandrels["mandrel_id"] == mandrel_id) & (mandrels["in_force_from"] <= day)]
     return int(rows["revision"].max()) if len(rows) else None
 
 
 def book_digest(frames: Mapping[str, pd.DataFrame]) -> str:
-    """SHA-256 of what the tables say, the same for any order of rows, files or columns and any way of typing."""
+    """SHA-256 of what the tables say, the same for any order of rows, files, columns and any formatting."""
     whole = hashlib.sha256()
     for name in sorted(frames):
         lines = _canonical_lines(frames[name], TABLES[name])

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, fields
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -22,7 +23,7 @@ _WHOLE = ("passes", "back_passes")
 
 @dataclass(frozen=True)
 class Conditions:
-    """What was done to a batch; None is *unknown*. Lengths [mm], rims are diameters, `spindle_rpm` [1/min]."""
+    """What was done to a batch; None is *unknown*. Lengths [mm], rims are diameters, speed [1/min]."""
 
     name: str
     alloy: str
@@ -44,10 +45,13 @@ class Conditions:
     finished_rim_mm: float | None = None
 
 
+_CONDITION_FIELDS = tuple(field.name for field in fields(Conditions) if field.name != "name")
+
+
 def conditions_of(row: pd.Series, *, name: str) -> Conditions:
     """The conditions in a row that has the columns of `batches`, under a name."""
-    values = {field.name: _known(field.name, row[field.name]) for field in fields(Conditions) if field.name != "name"}
-    return Conditions(name=name, **values)  # type: ignore[arg-type]
+    values: dict[str, Any] = {column: _known(column, row[column]) for column in _CONDITION_FIELDS}
+    return Conditions(name=name, **values)
 
 
 def read_conditions(path: str | Path, *, decimal_comma: bool = False) -> tuple[Conditions, ...]:
@@ -60,11 +64,18 @@ def read_conditions(path: str | Path, *, decimal_comma: bool = False) -> tuple[C
     names = [name or f"row {line}" for name, line in zip(frame["name"], frame["source_row"], strict=True)]
     for row in np.flatnonzero(pd.Series(names).duplicated()):
         findings.append(
-            Finding("error", parsed.sheet.file, int(parsed.sheet.rows[row]), "name",
-                    f"the name {names[row]!r} stands twice", "a name of its own for every row")
-        )  # fmt: skip
+            Finding(
+                "error",
+                parsed.sheet.file,
+                int(parsed.sheet.rows[row]),
+                "name",
+                f"the name {names[row]!r} stands twice",
+                "a name of its own for every row",
+            )
+        )
     _stop_on_errors(findings)
-    return tuple(conditions_of(row, name=name) for name, (_, row) in zip(names, frame.iterrows(), strict=True))
+    rows = (row for _, row in frame.iterrows())
+    return tuple(conditions_of(row, name=name) for name, row in zip(names, rows, strict=True))
 
 
 def read_profile(path: str | Path, *, decimal_comma: bool = False) -> tuple[np.ndarray, np.ndarray]:
@@ -73,14 +84,26 @@ def read_profile(path: str | Path, *, decimal_comma: bool = False) -> tuple[np.n
     z, diameter = (parsed.frame[name].to_numpy(float) for name in ("z_mm", "diameter_mm"))
     for row in np.flatnonzero(np.diff(z) <= 0) + 1:
         findings.append(
-            Finding("error", parsed.sheet.file, int(parsed.sheet.rows[row]), parsed.headers["z_mm"],
-                    "z does not increase", "stations from the tail to the rim, each further than the one before")
-        )  # fmt: skip
+            Finding(
+                "error",
+                parsed.sheet.file,
+                int(parsed.sheet.rows[row]),
+                parsed.headers["z_mm"],
+                "z does not increase",
+                "stations in order from the tail to the rim",
+            )
+        )
     if len(z) < _FEWEST_STATIONS and not only_errors(findings):
         findings.append(
-            Finding("error", parsed.sheet.file, None, None, f"the profile has {len(z)} stations",
-                    f"at least {_FEWEST_STATIONS} from tail to rim")
-        )  # fmt: skip
+            Finding(
+                "error",
+                parsed.sheet.file,
+                None,
+                None,
+                f"the profile has {len(z)} stations",
+                f"at least {_FEWEST_STATIONS} from tail to rim",
+            )
+        )
     _stop_on_errors(findings)
     return z, diameter
 
@@ -91,7 +114,8 @@ def _parsed(path: Path, table: Table, decimal_comma: bool) -> tuple[Parsed, list
         data = path.read_bytes()
     except OSError as failed:
         what = f"the file cannot be read ({failed.strerror})"
-        raise BookError([Finding("error", str(path), None, None, what, f"a CSV file of {table.name}")]) from None
+        expected = f"a CSV file ({table.name})"
+        raise BookError([Finding("error", str(path), None, None, what, expected)]) from None
     sheet, findings = csv_sheet(path.name, data, decimal_comma=decimal_comma)
     if sheet is None:
         raise BookError(findings)

@@ -12,11 +12,12 @@ from springfit.findings import BookError, Finding, only_errors
 from springfit.lengths import split_unit
 from springfit.records.book import Book, Headers, book_digest
 from springfit.records.checks import doubts
-from springfit.records.keys import fill_revisions, key_findings
+from springfit.records.keys import key_findings
 from springfit.records.parsing import Parsed, parse_sheet
 from springfit.records.schemas import schema_findings
 from springfit.records.sheets import Sheet, csv_sheet
 from springfit.records.sources import table_files
+from springfit.records.steel import fill_revisions, steel_findings
 from springfit.records.tables import TABLES, Table
 
 __all__ = ["assemble", "check_book", "read_book", "read_sheets"]
@@ -44,16 +45,13 @@ def check_book(path: str | Path, *, decimal_comma: bool = False) -> tuple[Findin
 def read_sheets(
     path: str | Path, *, decimal_comma: bool = False
 ) -> tuple[list[tuple[str, Sheet]], list[Finding]]:
-    """(table name, sheet) for every sheet of a book that can be read as one, and findings about the others."""
+    """(table, sheet) of every table file of a book, and findings; a sheet without columns could not be read."""
     files, findings = table_files(Path(path))
     sheets: list[tuple[str, Sheet]] = []
     for table, file, data in files:
         sheet, said = csv_sheet(file, data, decimal_comma=decimal_comma)
         findings += said
-        if sheet is not None:
-            sheets.append((table, sheet))
-        else:
-            sheets.append((table, Sheet(file, (), {}, pd.Series(dtype="int64").to_numpy())))
+        sheets.append((table, sheet or Sheet(file)))
     return sheets, findings
 
 
@@ -64,7 +62,10 @@ def assemble(
     found = list(findings)
     parsed: dict[str, list[Parsed]] = {name: [] for name in TABLES}
     for name, sheet in sheets:
-        parsed[name].append(_parse(sheet, TABLES[name], found))
+        part = parse_sheet(sheet, TABLES[name])
+        parsed[name].append(part)
+        if sheet.header:
+            found += part.findings + schema_findings(part)
     frames = {name: _joined(TABLES[name], parts) for name, parts in parsed.items()}
     headers: Headers = {
         (part.sheet.file, column): header
@@ -76,41 +77,38 @@ def assemble(
     found += _missing_tables(folder, present)
     found += fill_revisions(frames, headers)
     found += key_findings(frames, headers, present)
+    found += steel_findings(frames, headers)
     if only_errors(found):
         raise BookError(_folded(found))
-    for frame in frames.values():
-        frame.attrs.clear()
     book = Book(folder=folder, units=_units(headers), digest=book_digest(frames), headers=headers, **frames)
     return book, _folded([*found, *doubts(book)])
 
 
-def _parse(sheet: Sheet, table: Table, findings: list[Finding]) -> Parsed:
-    """The parsed sheet; one that could not be split into columns counts as an empty table already reported."""
-    if not sheet.header:
-        return Parsed.empty(table, sheet)
-    parsed = parse_sheet(sheet, table)
-    findings += parsed.findings + schema_findings(parsed)
-    return parsed
-
-
 def _joined(table: Table, parts: list[Parsed]) -> pd.DataFrame:
     """The frames of a table's files one after the other."""
-    frames = [part.frame for part in parts] or [Parsed.empty(table).frame]
+    frames = [part.frame for part in parts] or [parse_sheet(Sheet(table.name), table).frame]
     filled = [frame for frame in frames if len(frame)] or frames[:1]
-    return pd.concat(filled, ignore_index=True) if len(filled) > 1 else filled[0].reset_index(drop=True)
+    return pd.concat(filled, ignore_index=True) if len(filled) > 1 else filled[0]
 
 
 def _missing_tables(folder: str, present: set[str]) -> list[Finding]:
     if not present:
-        return [Finding("error", folder, None, None, "the folder is not a record book: it holds none of its tables",
-                        ", ".join(f"{name}.csv" for name, table in TABLES.items() if table.required),
-                        "start one with springfit new")]  # fmt: skip
+        what = "this is not a record book: it holds none of the tables"
+        expected = ", ".join(f"{name}.csv" for name, table in TABLES.items() if table.required)
+        return [Finding("error", folder, None, None, what, expected, "start one with springfit new")]
     return [
-        Finding("error", f"{name}.csv", None, None, f"the table {name} is missing from {folder}",
-                f"{name}.csv or {name}-*.csv", "add it, with its header row at least")
+        Finding(
+            "error",
+            f"{name}.csv",
+            None,
+            None,
+            f"the table {name} is missing from {folder}",
+            f"{name}.csv or {name}-*.csv",
+            "add it, with its header row at least",
+        )
         for name, table in TABLES.items()
         if table.required and name not in present
-    ]  # fmt: skip
+    ]
 
 
 def _units(headers: Headers) -> Literal["mm", "in"]:
@@ -121,13 +119,13 @@ def _units(headers: Headers) -> Literal["mm", "in"]:
 
 
 def _folded(findings: list[Finding]) -> tuple[Finding, ...]:
-    """Errors first, then doubts, then notes; past `_MOST_OF_A_KIND` like ones in a column only their number."""
+    """Errors, doubts, notes; past `_MOST_OF_A_KIND` like ones in a column only their number."""
     order = {"error": 0, "doubt": 1, "note": 2}
     seen: dict[tuple[str, str, str | None, str], list[Finding]] = {}
     for finding in findings:
         seen.setdefault((finding.grade, finding.file, finding.column, finding.expected), []).append(finding)
     kept: list[Finding] = []
-    for (grade, file, column, expected), alike in seen.items():
+    for (_, file, column, expected), alike in seen.items():
         # A doubt that sets a bell aside is never folded: its subject is used.
         short = [f for n, f in enumerate(alike) if n < _MOST_OF_A_KIND or f.sets_aside]
         kept += short

@@ -43,7 +43,8 @@ def schema_findings(parsed: Parsed) -> list[Finding]:
         return [
             _finding(parsed, str(case.column), int(case.index_), str(case.check))
             for case in cases.rename(columns={"index": "index_"}).itertuples()
-            if (int(case.index_), str(case.column)) not in parsed.unread and str(case.column) in parsed.headers
+            if (int(case.index_), str(case.column)) not in parsed.unread
+            and str(case.column) in parsed.headers
         ]
     return []
 
@@ -58,8 +59,9 @@ def _finding(parsed: Parsed, frame_name: str, row: int, check: str) -> Finding:
     unit = split_unit(header)[1] if column.kind == "length" else None
     assert column.low is not None and column.high is not None  # the only other checks are ranges
     low, high = (from_mm(bound, unit) if unit else bound for bound in (column.low, column.high))
-    return Finding("error", *place, f"{cell!r} is impossible", f"{low:.6g} to {high:.6g}{' ' + unit if unit else ''}",
-                   other_unit(column, unit, parsed.frame[frame_name].iloc[row]))  # fmt: skip
+    expected = f"{low:.6g} to {high:.6g} {unit or ''}".rstrip()
+    remedy = other_unit(column, unit, parsed.frame[frame_name].iloc[row])
+    return Finding("error", *place, f"{cell!r} is impossible", expected, remedy)
 
 
 def other_unit(column: Column, unit: str | None, value: float) -> str:
@@ -76,5 +78,6 @@ def other_unit(column: Column, unit: str | None, value: float) -> str:
 
 
 def _noun(column: Column) -> str:
-    return "number" if column.numeric else {"date": "date", "id": "name", "choice": "choice"}.get(column.kind, "text")
-
+    if column.numeric:
+        return "number"
+    return {"date": "date", "id": "name", "choice": "choice"}.get(column.kind, "text")

@@ -1,7 +1,7 @@
 """One sheet as it was typed: cells as text, each with the line it stands on; CSV bytes to sheet.
 
-A spreadsheet's habits are forgiven here (byte-order mark, line ends, blank rows, spaces, letter case of headers);
-what would make a cell's meaning a guess is refused by name.
+A spreadsheet's habits are forgiven here (byte-order mark, line ends, blank rows, spaces, letter case of
+headers); what would make a cell's meaning a guess is refused by name.
 """
 
 from __future__ import annotations
@@ -9,7 +9,7 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -24,12 +24,12 @@ _BROKEN_LINES_ALLOWED = ("note", "what", "fault")  # columns where a cell may ru
 
 @dataclass(frozen=True)
 class Sheet:
-    """Cells as stripped text: `cells[header]` is an object array, `rows` the file line of each (header = 1)."""
+    """Cells as stripped text: `cells[header]` is an object array, `rows` the line of each (header = 1)."""
 
     file: str
-    header: tuple[str, ...]
-    cells: dict[str, np.ndarray]
-    rows: np.ndarray
+    header: tuple[str, ...] = ()
+    cells: dict[str, np.ndarray] = field(default_factory=dict)
+    rows: np.ndarray = field(default_factory=lambda: np.array([], dtype=np.int64))
     comma_is_point: bool = False
 
     def __len__(self) -> int:
@@ -57,7 +57,7 @@ def text_sheet(
     *,
     comma_is_point: bool = False,
 ) -> Sheet | None:
-    """The sheet in `records` of (line, cells); its first record with text is the header. Adds to `findings`."""
+    """The sheet in `records` of (line, cells), the first with text being the header. Adds to `findings`."""
     pool: dict[str, str] = {}
     header: list[str] | None = None
     lines: list[int] = []
@@ -83,9 +83,15 @@ def text_sheet(
     columns = [_objects(column) for column in zip(*rows, strict=True)] or [_objects([]) for _ in header]
     if any(not name and any(column) for name, column in zip(header, columns, strict=True)):
         findings.append(
-            Finding("doubt", file, 1, None, "cells stand in a column without a name; they are not read",
-                    "a name above every column")
-        )  # fmt: skip
+            Finding(
+                "doubt",
+                file,
+                1,
+                None,
+                "cells stand in a column without a name; they are not read",
+                "a name above every column",
+            )
+        )
     cells_of = {name: column for name, column in zip(header, columns, strict=True) if name}
     return Sheet(file, tuple(cells_of), cells_of, np.array(lines, dtype=np.int64), comma_is_point)
 
@@ -95,9 +101,16 @@ def _decoded(file: str, data: bytes, findings: list[Finding]) -> str | None:
     if len(data) > LARGEST_SHEET:
         size = f"{len(data) / 2**20:.0f} MB"
         findings.append(
-            Finding("error", file, None, None, f"the file has {size}", f"at most {LARGEST_SHEET // 2**20} MB",
-                    "a table this long is no sheet of readings; split it, or take it out of the book")
-        )  # fmt: skip
+            Finding(
+                "error",
+                file,
+                None,
+                None,
+                f"the file has {size}",
+                f"at most {LARGEST_SHEET // 2**20} MB",
+                "split it, or take it out of the book: no sheet of readings is as large",
+            )
+        )
         return None
     if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
         what, remedy = "the file is UTF-16 text", "save it as CSV UTF-8 (comma separated)"
@@ -114,9 +127,16 @@ def _decoded(file: str, data: bytes, findings: list[Finding]) -> str | None:
             what, remedy = "the bytes are neither UTF-8 nor Latin-1 text", "save the sheet as CSV UTF-8"
         else:
             findings.append(
-                Finding("note", file, row, None, "the text is not UTF-8; read as Latin-1 (Windows-1252)",
-                        "UTF-8", "save it as CSV UTF-8, so that no letter can be read wrongly")
-            )  # fmt: skip
+                Finding(
+                    "note",
+                    file,
+                    row,
+                    None,
+                    "the text is not UTF-8; read as Latin-1 (Windows-1252)",
+                    "UTF-8",
+                    "save it as CSV UTF-8, so that no letter can be read wrongly",
+                )
+            )
             return text
     findings.append(Finding("error", file, None, None, what, "CSV text in UTF-8", remedy))
     return None
@@ -135,10 +155,16 @@ def _separator(file: str, text: str, decimal_comma: bool, findings: list[Finding
     if decimal_comma:
         return ";"
     findings.append(
-        Finding("error", file, 1, None, "the cells are separated by semicolons, as where the comma is decimal",
-                "commas between cells and points in numbers",
-                "read the book with --decimal-comma, or save the sheet with commas and points")
-    )  # fmt: skip
+        Finding(
+            "error",
+            file,
+            1,
+            None,
+            "the cells are separated by semicolons (a decimal comma?)",
+            "commas between cells and points in numbers",
+            "read the book with --decimal-comma, or save the sheet with commas and points",
+        )
+    )
     return None
 
 
@@ -159,10 +185,16 @@ def _records(
             yield begin, record
     except csv.Error as bad:
         findings.append(
-            Finding("error", file, end + 1, None, f"the row cannot be split into cells ({bad})",
-                    "cells separated by commas, a cell with a comma or a quote in it wholly in quotes",
-                    "look for a quote mark that is not closed")
-        )  # fmt: skip
+            Finding(
+                "error",
+                file,
+                end + 1,
+                None,
+                f"the row cannot be split into cells ({bad})",
+                "cells separated by commas, a cell with a comma or a quote in it wholly in quotes",
+                "look for a quote mark that is not closed",
+            )
+        )
 
 
 def _refuse_broken_cells(
@@ -171,11 +203,20 @@ def _refuse_broken_cells(
     """A cell over several lines is a note, or else an unclosed quote that has swallowed rows."""
     for position, cell in enumerate(record):
         name = header[position] if position < len(header) else ""
-        if ("\n" in cell or "\r" in cell) and (name not in _BROKEN_LINES_ALLOWED or len(cell) > _LARGEST_CELL):
+        if ("\n" in cell or "\r" in cell) and (
+            name not in _BROKEN_LINES_ALLOWED or len(cell) > _LARGEST_CELL
+        ):
             findings.append(
-                Finding("error", file, line, name or None, "the cell runs over several lines", "one line",
-                        "look for a quote mark that is not closed")
-            )  # fmt: skip
+                Finding(
+                    "error",
+                    file,
+                    line,
+                    name or None,
+                    "the cell runs over several lines",
+                    "one line",
+                    "look for a quote mark that is not closed",
+                )
+            )
 
 
 def _fit(file: str, line: int, cells: list[str], header: list[str], findings: list[Finding]) -> None:
@@ -183,10 +224,16 @@ def _fit(file: str, line: int, cells: list[str], header: list[str], findings: li
     extra = [cell for cell in cells[len(header) :] if cell]
     if extra:
         findings.append(
-            Finding("error", file, line, None, f"the row has {len(cells)} cells, the header {len(header)}",
-                    "no more cells than the header",
-                    "a decimal comma or an unquoted comma splits a cell in two: write a point, or quote it")
-        )  # fmt: skip
+            Finding(
+                "error",
+                file,
+                line,
+                None,
+                f"the row has {len(cells)} cells, the header {len(header)}",
+                "no more cells than the header",
+                "a decimal comma or an unquoted comma splits a cell in two: write a point, or quote it",
+            )
+        )
     del cells[len(header) :]
     cells.extend([""] * (len(header) - len(cells)))
 
@@ -196,7 +243,9 @@ def _header_is_sound(file: str, header: list[str], findings: list[Finding]) -> b
     twice = sorted({name for name in header if name and header.count(name) > 1})
     for name in twice:
         findings.append(
-            Finding("error", file, 1, name, "the column stands twice", "each column once", "delete or rename one")
+            Finding(
+                "error", file, 1, name, "the column stands twice", "each column once", "delete or rename one"
+            )
         )
     return not twice
 

@@ -12,7 +12,7 @@ __all__ = ["table_files", "table_of"]
 
 
 def table_of(file: str) -> str | None:
-    """The table that a file name belongs to: `bells.csv` and `bells-may.csv` are `bells`; None for other names."""
+    """The table that a file name belongs to: `bells.csv` and `bells-may.csv` are `bells`; else None."""
     stem, mark, suffix = file.lower().rpartition(".")
     if not mark or suffix != "csv":
         return None
@@ -20,7 +20,7 @@ def table_of(file: str) -> str | None:
 
 
 def table_files(path: Path) -> tuple[list[tuple[str, str, bytes]], list[Finding]]:
-    """(table, file name, bytes) of every table file in the folder `path`, by name; notes about other CSV files.
+    """(table, file name, bytes) of every table file in the folder `path`; notes about other CSV files.
 
     Raises BookError when there is no folder to read.
     """
@@ -36,16 +36,29 @@ def table_files(path: Path) -> tuple[list[tuple[str, str, bytes]], list[Finding]
         if table is None:
             if name.lower().endswith(".csv"):
                 findings.append(
-                    Finding("note", name, None, None, "the file is not a table of a record book; it is not read",
-                            f"{', '.join(TABLES)}, each alone or with -anything")
-                )  # fmt: skip
+                    Finding(
+                        "note",
+                        name,
+                        None,
+                        None,
+                        "the file is not a table of a record book; it is not read",
+                        f"{', '.join(TABLES)}, each alone or with -anything",
+                    )
+                )
             continue
         if entry.stat().st_size > LARGEST_SHEET:
             size = f"{entry.stat().st_size / 2**20:.0f} MB"
             findings.append(
-                Finding("error", name, None, None, f"the file has {size}", f"at most {LARGEST_SHEET // 2**20} MB",
-                        "a table this long is no sheet of readings; split it, or take it out of the book")
-            )  # fmt: skip
+                Finding(
+                    "error",
+                    name,
+                    None,
+                    None,
+                    f"the file has {size}",
+                    f"at most {LARGEST_SHEET // 2**20} MB",
+                    "split it, or take it out of the book: no sheet of readings is as large",
+                )
+            )
             continue
         files.append((table, name, entry.read_bytes()))
     return files, findings
@@ -53,7 +66,22 @@ def table_files(path: Path) -> tuple[list[tuple[str, str, bytes]], list[Finding]
 
 def _not_a_folder(path: Path) -> Finding:
     if not path.exists():
-        return Finding("error", str(path), None, None, "there is no such folder", "a record book",
-                       "start one with springfit new")  # fmt: skip
-    return Finding("error", str(path), None, None, "a workbook is not read yet" if path.suffix.lower() == ".xlsx"
-                   else "this is a file, not a record book", "a folder of CSV files")  # fmt: skip
+        return Finding(
+            "error",
+            str(path),
+            None,
+            None,
+            "there is no such folder",
+            "a record book",
+            "start one with springfit new",
+        )
+    return Finding(
+        "error",
+        str(path),
+        None,
+        None,
+        "a workbook is not read yet"
+        if path.suffix.lower() == ".xlsx"
+        else "this is a file, not a record book",
+        "a folder of CSV files",
+    )

@@ -1,7 +1,7 @@
 """What a record book may hold: every table, column, unit, choice and possible range, declared once.
 
-Ranges are in mm (lengths) or in the number's own unit. `low`/`high` bound what is *possible*: outside is an error.
-`usual` bounds what shops write down: outside is a doubt, and tells a wrong unit by name.
+Ranges are in mm (lengths) or in the number's own unit. `low` and `high` bound what is *possible*: an error.
+`usual` bounds what shops write down: a doubt, and a way to tell a wrong unit by name.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ _TEMPER = r"(OS?\d{2,3}|H\d{2}|HR\d{2}|M\d{2})"  # ASTM B601: OS035 grain size, 
 
 @dataclass(frozen=True)
 class Column:
-    """One declared column; `filled` ones must be there and hold a value in every row, `present` ones be there."""
+    """One declared column: `filled` ones hold a value in every row, `present` ones may hold blanks."""
 
     name: str
     kind: Kind
@@ -119,7 +119,9 @@ _ALL = (
         "mandrels",
         (
             _id("mandrel_id", filled=True),
-            _whole("revision", 999, filled=True, meaning="0, 1, 2 ...: every recut, polish or re-measurement"),
+            _whole(
+                "revision", 999, filled=True, meaning="0, 1, 2 ...: every recut, polish or re-measurement"
+            ),
             Column("in_force_from", "date", filled=True),
             _choice("finish", "bare", "plated_matte", "plated_bright"),
             Column("steel", "text"),
@@ -194,7 +196,9 @@ _ALL = (
             ),
             _choice("datum", "witness", "tail", "rim", "free", filled=True),
             _Z,
-            _length("value", -1, 2000, filled=True, meaning="the reading; for axial_at_diameter the ring's size"),
+            _length(
+                "value", -1, 2000, filled=True, meaning="the reading; for axial_at_diameter the ring's size"
+            ),
             Column("angle_deg", "number", low=-360, high=720, meaning="from the seam"),
             _id("gauge_id"),
         ),
