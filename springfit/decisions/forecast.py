@@ -1,4 +1,4 @@
-"""What a forecast says: the gap of a bell on its mandrel, with the bands of a batch's mean and of one new bell."""
+"""What a forecast says: the gap of a bell on its mandrel, banded for a batch's mean and for one new bell."""
 
 from __future__ import annotations
 
@@ -19,11 +19,11 @@ FloatArray = NDArray[np.float64]
 class Forecast:
     """The bell a mandrel gives under stated conditions; every array stands on the stations of `meridian`.
 
-    name: the conditions' name. meridian: the mandrel from the tail to the trimmed rim, stations at most 2 mm apart.
-    gap_mm: normal distance bell minus mandrel, per side, tail ends matched; gap_mean_sd_mm and gap_bell_sd_mm: one
-    standard deviation of a new batch's mean and of one new bell, with degrees_of_freedom of Student's t.
+    name: of the conditions. meridian: the mandrel from tail to trimmed rim, stations at most 2 mm apart.
+    gap_mm: normal distance bell minus mandrel, per side, tail ends matched; gap_mean_sd_mm, gap_bell_sd_mm:
+    one standard deviation of a new batch's mean and of one new bell, with degrees_of_freedom of Student's t.
     shape_mm: what is left of the gap after the best axial slide slide_mm. axial_mm: axial displacement, tail
-    registered. trust: one word a station (inside, stretched, physics_only); level_notes: cautions in sentences.
+    registered. trust: a word a station (inside, stretched, physics_only). level_notes: cautions in sentences.
     """
 
     name: str

@@ -1,0 +1,64 @@
+"""Chances of being out of tolerance, and how many more batches would settle a question."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.stats import chi2
+from scipy.stats import t as student
+
+__all__ = ["batches_to_settle", "chance_below", "chance_out", "least_scatter", "sd_after_batches"]
+
+FloatArray = NDArray[np.float64]
+
+MOST_BATCHES = 20  # a shop that would need more has another problem than its steel
+SURE = 0.9  # confidence of the lower bound of a scatter
+
+
+def chance_out(error: FloatArray, sd: FloatArray, tolerance: float, degrees_of_freedom: float) -> float:
+    """Chance that the next batch's mean is out of tolerance at its worst row.
+
+    error, sd: (n,) [mm]; tolerance [mm], both ways. The chance of being out *anywhere* lies at or above it.
+    """
+    if error.size == 0:
+        return float("nan")
+    spread = np.maximum(sd, 1e-9)
+    above = student.sf((tolerance - error) / spread, degrees_of_freedom)
+    below = student.cdf((-tolerance - error) / spread, degrees_of_freedom)
+    return float(np.max(above + below))
+
+
+def chance_below(error: FloatArray, sd: FloatArray, limit: float, degrees_of_freedom: float) -> float:
+    """Chance that the worst row lies below `limit` [mm]: that steel is lacking there."""
+    return float(np.max(student.cdf((limit - error) / np.maximum(sd, 1e-9), degrees_of_freedom), initial=0.0))
+
+
+def least_scatter(scatter: float, degrees_of_freedom: float) -> float:
+    """Lower 90 % bound of a standard deviation known from few batches [as `scatter`], NaN when not known.
+
+    s sqrt(nu / chi2_0.9(nu)), for normal scatter.
+    """
+    if not np.isfinite(scatter) or degrees_of_freedom <= 0:
+        return float("nan")
+    return float(scatter * np.sqrt(degrees_of_freedom / chi2.ppf(SURE, degrees_of_freedom)))
+
+
+def sd_after_batches(sd: FloatArray, scatter: float, batches: int) -> FloatArray:
+    """Standard deviation of the lasting error after `batches` more [mm].
+
+    1 / v_k = 1 / v + k / w: each batch shows the lasting mean with variance w, its own scatter squared, or
+    with the present variance v where that is larger or the scatter is not known.
+    """
+    variance = np.maximum(sd, 1e-9) ** 2
+    each = variance if not np.isfinite(scatter) else np.maximum(variance, scatter**2)
+    return np.sqrt(1.0 / (1.0 / variance + batches / each))
+
+
+def batches_to_settle(sd: FloatArray, scatter: float, settled: Callable[[FloatArray], bool]) -> int | None:
+    """Fewest more batches after which `settled(sd)` holds, should the best estimate stay; None beyond 20."""
+    for batches in range(1, MOST_BATCHES + 1):
+        if settled(sd_after_batches(sd, scatter, batches)):
+            return batches
+    return None

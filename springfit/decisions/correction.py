@@ -1,0 +1,153 @@
+"""The correction of a mandrel: forecast, inverse, split, verdict and tables of one job put together."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from springfit.decisions.cautious import default_cost_ratio
+from springfit.decisions.cutting import cut_table
+from springfit.decisions.evidence import MandrelEvidence
+from springfit.decisions.forecast import Forecast
+from springfit.decisions.inverse import FloatArray, Inverse, Predict, mandrel_for
+from springfit.decisions.job import Job
+from springfit.decisions.masking import Masks, find_masks
+from springfit.decisions.split import ErrorSplit, split_error
+from springfit.decisions.stations import station_table
+from springfit.decisions.verdict import Case, Decision, Verdict, decide
+from springfit.geometry.meridian import offset
+from springfit.records.conditions import Conditions
+
+__all__ = ["Correction", "correction_of"]
+
+
+@dataclass(frozen=True)
+class Correction:
+    """Everything a report on one mandrel says; lengths [mm], frames with `_mm` columns.
+
+    stations: a row a station, sizes at one z, amounts per side along the normal. forecast: of the present
+    mandrel; corrected_forecast: of the mandrel after the cut now (the same when nothing is cut). evidence,
+    inverse, split and masks are what the verdict was reached from, on the stations of `inverse.mandrel`'s
+    parent, the present steel.
+    """
+
+    target_id: str
+    mandrel_id: str
+    revision: int
+    units: str
+    verdict: Verdict
+    stations: pd.DataFrame
+    cut_table: pd.DataFrame
+    facets: pd.DataFrame
+    forecast: Forecast
+    corrected_forecast: Forecast
+    conditions: Conditions
+    model_version: str
+    book_digest: str
+    tolerance_mm: float
+    slide_allowance_mm: float
+    batches_used: int
+    bells_used: int
+    notes: tuple[str, ...]
+    evidence: MandrelEvidence
+    inverse: Inverse
+    split: ErrorSplit
+    masks: Masks
+
+
+def correction_of(
+    job: Job,
+    predict: Predict,
+    evidence: MandrelEvidence,
+    *,
+    conditions: Conditions,
+    model_version: str,
+    book_digest: str,
+    cost_ratio: float | None = None,
+    skive_mm: float = 0.1,
+) -> Correction:
+    """The correction of `job` by any forecast: `predict` gives the bell of a mandrel under `conditions`."""
+    forecast = predict(job.mandrel)
+    faults = [fault for fault in evidence.habits if abs(fault.size_mm) > job.tolerance_mm]
+    masks = find_masks(
+        job.mandrel, job.target, rim_mm=forecast.meridian.length, bead_mm=job.bead_mm, faults=faults
+    )
+    case = Case(
+        mandrel=job.mandrel,
+        inverse=mandrel_for(job.target, job.mandrel, predict, open_rows=masks.open),
+        split=split_error(job.mandrel, job.target, forecast, evidence),
+        masks=masks,
+        evidence=evidence,
+        tolerance_mm=job.tolerance_mm,
+        slide_allowance_mm=job.slide_allowance_mm,
+        cost_ratio=default_cost_ratio(job.finish) if cost_ratio is None else cost_ratio,
+        units=job.units,
+    )
+    decision = decide(case)
+    cut = bool(decision.cut_mm.any())
+    return Correction(
+        target_id=job.target_id,
+        mandrel_id=job.mandrel_id,
+        revision=job.revision,
+        units=job.units,
+        verdict=decision.verdict,
+        stations=station_table(case, decision, job.target, _trust_on(job.mandrel.s, forecast)),
+        cut_table=_cut_table(case, decision, skive_mm),
+        facets=pd.DataFrame(),
+        forecast=forecast,
+        corrected_forecast=predict(offset(job.mandrel, -decision.cut_mm)) if cut else forecast,
+        conditions=conditions,
+        model_version=model_version,
+        book_digest=book_digest,
+        tolerance_mm=job.tolerance_mm,
+        slide_allowance_mm=job.slide_allowance_mm,
+        batches_used=evidence.batches,
+        bells_used=evidence.bells,
+        notes=_notes(case, decision, forecast),
+        evidence=evidence,
+        inverse=case.inverse,
+        split=case.split,
+        masks=masks,
+    )
+
+
+def _cut_table(case: Case, decision: Decision, skive_mm: float) -> pd.DataFrame:
+    """The cut now; for a new flare the whole full need, which new steel can meet wherever it lies."""
+    if decision.verdict.verdict == "new_flare":
+        need = case.inverse.removal_mm
+        return cut_table(case.mandrel, need, need, skive_mm=skive_mm, whole=True)
+    return cut_table(case.mandrel, decision.cut_mm, decision.most_mm, skive_mm=skive_mm)
+
+
+def _trust_on(s: FloatArray, forecast: Forecast) -> NDArray[np.str_]:
+    """The forecast's word for each station of the mandrel, physics only where there is no bell."""
+    nearest = np.clip(np.searchsorted(forecast.meridian.s, s), 0, forecast.meridian.s.size - 1)
+    words = np.array(forecast.trust)[nearest]
+    return np.where(s <= forecast.meridian.length + 1e-9, words, "physics_only")
+
+
+def _notes(case: Case, decision: Decision, forecast: Forecast) -> tuple[str, ...]:
+    """What a reader has to know besides the verdict."""
+    notes = [*forecast.level_notes, *case.evidence.notes]
+    for fault in case.evidence.faults:
+        if not fault.is_habit:
+            bells = ", ".join(fault.bells)
+            notes.append(
+                f"Bell {bells}: {fault.reason}; too few to blame the process, left out of the error."
+            )
+    steel, spring, rest = (
+        float(np.nanmax(np.where(case.open, sd, 0.0)))
+        for sd in (case.split.steel_sd, case.split.springback_sd, case.split.unexplained_sd)
+    )
+    notes.append(
+        f"One standard deviation per side at most: steel {steel:.3f} mm, springback {spring:.3f} mm, "
+        f"unexplained {rest:.3f} mm."
+    )
+    if decision.verdict.slide_mm and decision.cut_mm.any():
+        notes.append(
+            "The cut leaves to the axial move what a move can do; the full need is stated without that move."
+        )
+    return tuple(notes)

@@ -1,0 +1,84 @@
+"""What a correction is asked about, from the record book: the steel, the wanted bell, the allowances."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from springfit.findings import BookError, Finding
+from springfit.geometry.meridian import Meridian, meridian_from_stations
+from springfit.records.book import Book
+
+__all__ = ["Job", "job_from_book", "steel_meridian"]
+
+STEEL_ERROR_MM = 0.005  # 1 sd of a diameter: a micrometer on turned steel, by hand
+BEAD_MM = 6.35  # per side: about half an inch on diameter is left for a bead, common practice
+
+
+@dataclass(frozen=True)
+class Job:
+    """One mandrel revision and one wanted bell; lengths [mm], tolerance per side along the normal."""
+
+    target_id: str
+    mandrel_id: str
+    revision: int
+    units: str
+    mandrel: Meridian
+    target: Meridian
+    tolerance_mm: float
+    slide_allowance_mm: float
+    finish: str | None
+    bead_mm: float
+
+
+def job_from_book(book: Book, target_id: str, *, revision: int | None = None) -> Job:
+    """The job of a target: its mandrel's newest revision unless another is named.
+
+    Raises BookError when the target is not in the book, names no mandrel, or has no profile.
+    """
+    rows = book.targets[book.targets["target_id"] == target_id]
+    if not len(rows):
+        known = ", ".join(sorted(map(str, book.targets["target_id"]))) or "none"
+        raise BookError((_refusal(f"no target {target_id!r}", f"one of: {known}"),))
+    row = rows.iloc[0]
+    if row["mandrel_id"] is None:
+        what = f"target {target_id!r} names no mandrel"
+        raise BookError((_refusal(what, "the mandrel_id it is meant for"),))
+    mandrel_id = str(row["mandrel_id"])
+    revisions = book.mandrels[book.mandrels["mandrel_id"] == mandrel_id]
+    chosen = int(revisions["revision"].max()) if revision is None else revision
+    finish = revisions[revisions["revision"] == chosen]["finish"].iloc[0]
+    slide = float(row["slide_mm"])
+    return Job(
+        target_id=target_id,
+        mandrel_id=mandrel_id,
+        revision=chosen,
+        units=book.units,
+        mandrel=steel_meridian(*book.profile(mandrel_id, chosen)),
+        target=steel_meridian(*book.target_profile_of(target_id)),
+        tolerance_mm=float(row["tolerance_mm"]),
+        slide_allowance_mm=slide if np.isfinite(slide) else 0.0,
+        finish=finish,
+        bead_mm=BEAD_MM if _is_beaded(book, mandrel_id) else 0.0,
+    )
+
+
+def steel_meridian(z: np.ndarray, diameter: np.ndarray) -> Meridian:
+    """The curve through stations measured on steel, or wanted as if they were: one smoothing for both.
+
+    Steel error is the difference of the two, so that what smoothing takes from a crisp facet cancels.
+    """
+    return meridian_from_stations(z, diameter, diameter_error=STEEL_ERROR_MM)
+
+
+def _is_beaded(book: Book, mandrel_id: str) -> bool:
+    """Whether bells of this mandrel were ever measured with a bead on."""
+    batches = book.batches[book.batches["mandrel_id"] == mandrel_id]["batch_id"]
+    bells = book.bells[book.bells["batch_id"].isin(batches)]["bell_id"]
+    rows = book.measurements[book.measurements["bell_id"].isin(bells)]
+    return bool((rows["stage"] == "beaded").any())
+
+
+def _refusal(what: str, expected: str) -> Finding:
+    return Finding("error", "targets", None, "target_id", what, expected)
