@@ -80,7 +80,7 @@ class Book:
     def finding(
         self,
         grade: Grade,
-        frame: pd.DataFrame,
+        table: str,
         row: Any,
         column: str | None,
         *,
@@ -90,8 +90,8 @@ class Book:
         subject: str = "",
         sets_aside: bool = False,
     ) -> Finding:
-        """A finding at the row labelled `row` of one of the book's frames (or a subset of one)."""
-        place = located(self.headers, frame, row, column)
+        """A finding at the row labelled `row` of one of the book's tables."""
+        place = located(self.headers, getattr(self, table), row, column)
         return Finding(grade, *place, what, expected, remedy, subject, sets_aside)
 
 

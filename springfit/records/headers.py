@@ -1,4 +1,4 @@
-"""Which declared column each header of a sheet names, by quantity and unit; the misnamed, missing and extra ones."""
+"""Which declared column each header of a sheet names, by quantity and unit; misnamed, missing, extra ones."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ _LONGEST_UNIT = 7  # letters of what may be meant as a unit after the name of a 
 
 
 def match_headers(sheet: Sheet, table: Table) -> tuple[dict[str, str], list[Finding]]:
-    """Quantity -> header for the declared columns that the sheet has, and findings about the other headers."""
+    """Quantity to header for the declared columns that the sheet has; findings about its other headers."""
     matched: dict[str, str] = {}
     extras: list[str] = []
     misnamed: set[str] = set()

@@ -1,4 +1,4 @@
-"""From a sheet of text to a data frame in mm, with an error at the place of every cell that could not be read."""
+"""From a sheet of text to a data frame in mm, with an error at every cell that could not be read."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ class Parsed:
 
 
 def parse_sheet(sheet: Sheet, table: Table) -> Parsed:
-    """The sheet as a frame with every declared column of `table`, its extra columns as text, and its places."""
+    """The sheet as a frame with every declared column of `table`, extra columns as text, and places."""
     matched, findings = match_headers(sheet, table)
     frame_names = {header: table.by_name[name].frame_name for name, header in matched.items()}
     parsed = Parsed(table, sheet, {name: header for header, name in frame_names.items()}, findings)

@@ -45,7 +45,7 @@ def check_book(path: str | Path, *, decimal_comma: bool = False) -> tuple[Findin
 def read_sheets(
     path: str | Path, *, decimal_comma: bool = False
 ) -> tuple[list[tuple[str, Sheet]], list[Finding]]:
-    """(table, sheet) of every table file of a book, and findings; a sheet without columns could not be read."""
+    """(table, sheet) of every table file, and findings; a sheet without columns could not be read."""
     files, findings = table_files(Path(path))
     sheets: list[tuple[str, Sheet]] = []
     for table, file, data in files:
