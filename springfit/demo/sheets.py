@@ -1,0 +1,60 @@
+"""From rows in mm to a record book's files: units in the column names, rounded as a person would write
+them.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pandas as pd
+
+__all__ = ["in_units", "table", "write_book"]
+
+MM_PER_INCH = 25.4
+DECIMALS = {  # of a number written in (mm, in)
+    "z": (2, 3),
+    "value": (4, 4),
+    "diameter": (4, 5),
+    "wall": (3, 4),
+    "draw_end": (1, 3),
+    "tool_nose": (2, 3),
+    "blank_rim": (2, 3),
+    "finished_rim": (2, 3),
+    "witness_z": (2, 3),
+    "tolerance": (3, 4),
+    "slide": (2, 3),
+    "repeatability": (4, 6),
+    "station": (4, 5),
+    "ball_radius": (3, 5),
+}
+
+
+def table(rows: list[dict], columns: tuple[str, ...]) -> pd.DataFrame:
+    """A frame of `columns` in order; whole numbers that may be blank stay whole."""
+    frame = pd.DataFrame([{name: row.get(name) for name in columns} for row in rows], columns=list(columns))
+    for name in ("passes", "back_passes", "spindle_rpm", "order_in_batch", "revision"):
+        if name in frame:
+            frame[name] = frame[name].astype("Int64")
+    return frame
+
+
+def in_units(frame: pd.DataFrame, units: str) -> pd.DataFrame:
+    """The frame with every `_mm` column in `units` ("mm" or "in"), rounded to what is written by hand."""
+    out = {}
+    for name in frame.columns:
+        column = frame[name]
+        if not name.endswith("_mm"):
+            out[name] = column
+            continue
+        quantity = name.removesuffix("_mm")
+        places = DECIMALS[quantity][1 if units == "in" else 0]
+        numbers = pd.to_numeric(column) / (MM_PER_INCH if units == "in" else 1.0)
+        out[f"{quantity}_{units}"] = numbers.round(places) + 0.0  # no minus nought
+    return pd.DataFrame(out)
+
+
+def write_book(tables: dict[str, pd.DataFrame], folder: Path, *, units: str = "mm") -> None:
+    """Write each table (a name may carry a dash and more; frames already in their units are left) as CSV."""
+    folder.mkdir(parents=True, exist_ok=True)
+    for name, frame in sorted(tables.items()):
+        in_units(frame, units).to_csv(folder / f"{name}.csv", index=False, lineterminator="\n")
