@@ -14,7 +14,7 @@ from springfit.geometry.smoothing import smooth_stations
 
 __all__ = ["Meridian", "meridian_from_arc", "meridian_from_stations", "offset", "trim_at_rim"]
 
-END_SLACK = 1e-6  # [mm] how far past an end still counts as the end: rounding, not extrapolation
+END_SLACK = 0.01  # [mm] past an end that still counts as the end: less than an end is measured by
 FEWEST_STATIONS = 4
 
 
@@ -159,8 +159,10 @@ def offset(meridian: Meridian, distance: ArrayLike) -> Meridian:
     (z - d sin slope, r + d cos slope); arc length grows by hypot(1 - d curvature, dd/ds).
     Raises ValueError where d reaches the radius of curvature, for there the moved curve would fold.
     """
-    d = np.broadcast_to(np.asarray(distance, dtype=np.float64), meridian.s.shape)
-    d = frozen_array("distance", d)
+    d = np.asarray(distance, dtype=np.float64)
+    if d.size not in (1, meridian.s.size):
+        raise ValueError(f"{d.size} distances for {meridian.s.size} stations, expected one or as many")
+    d = frozen_array("distance", np.broadcast_to(d, meridian.s.shape))
     stretch = 1.0 - d * meridian.curvature
     if np.any(stretch <= 0):
         i = int(np.argmax(stretch <= 0))
