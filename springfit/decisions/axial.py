@@ -7,10 +7,9 @@ steel off everywhere: that is how a flare lacking steel in one place can still b
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
+from scipy.integrate import trapezoid
 from scipy.optimize import minimize_scalar
 
 from springfit.geometry.meridian import Meridian
@@ -22,6 +21,7 @@ FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
 
 MOVE_ROUNDS = 12
+LACKING_COST = 10.0  # of steel a slide makes lacking, to steel it spares: as for a bare mandrel's cut
 MOVE_CLOSED_MM = 0.0005
 LEAST_SINE = 0.02  # a slope of 1 degree: below it no move that a target could allow makes a removal
 
@@ -43,12 +43,10 @@ def explaining_slide(error: FloatArray, slope: FloatArray, allowance: float) -> 
     return float(found.x), float(found.fun)
 
 
-def sparing_slide(
-    error: FloatArray, slope: FloatArray, s: FloatArray, *, allowance: float, ratio: float
-) -> float:
+def sparing_slide(error: FloatArray, slope: FloatArray, s: FloatArray, *, allowance: float) -> float:
     """The slide toward the rim within the allowance that spares the most steel [mm], 0 or more.
 
-    Minimises the steel left to cut plus `ratio` times the steel lacking, integrated along the arc, so that no
+    Minimises the steel left to cut plus ten times the steel lacking, integrated along the arc, so that no
     slide is taken that makes rows lack steel for the sake of cutting less elsewhere.
     """
     if allowance <= 0.0 or error.size < 2:
@@ -57,7 +55,7 @@ def sparing_slide(
 
     def cost(a: float) -> float:
         left = error - a * sine
-        return float(np.trapezoid(np.maximum(left, 0.0) + ratio * np.maximum(-left, 0.0), s))
+        return float(trapezoid(np.maximum(left, 0.0) + LACKING_COST * np.maximum(-left, 0.0), s))
 
     found = minimize_scalar(cost, bounds=(0.0, allowance), method="bounded", options={"xatol": 1e-6})
     best = min((0.0, float(found.x), allowance), key=cost)
@@ -70,14 +68,6 @@ def removal_after_move(present: Meridian, wanted: Meridian, move: float) -> Floa
     move: along the axis, + toward the rim. NaN past the ends of the moved line.
     """
     return nearest_point(slid(wanted, move), present.z, present.r)[1]
-
-
-@dataclass(frozen=True)
-class _Lack:
-    """Largest steel lacking below the floor and the move it asks for."""
-
-    worst: float
-    move: float
 
 
 def move_to_remove(
@@ -99,17 +89,21 @@ def move_to_remove(
         lack = _lack(present, removal_after_move(present, wanted, move) + added, open_rows, floor)
         if lack is None:
             return None
-        if lack.worst <= MOVE_CLOSED_MM:
+        worst, further = lack
+        if worst <= MOVE_CLOSED_MM:
             return move
-        move += lack.move
+        move += further
     return move
 
 
-def _lack(present: Meridian, removal: FloatArray, open_rows: BoolArray, floor: float) -> _Lack | None:
+def _lack(
+    present: Meridian, removal: FloatArray, open_rows: BoolArray, floor: float
+) -> tuple[float, float] | None:
+    """Largest steel lacking below the floor and the further move it asks for [mm]; None: no move helps."""
     rows = open_rows & np.isfinite(removal)
     lacking = np.where(rows, np.maximum(-removal - floor, 0.0), 0.0)
     sine = np.sin(present.slope)
     if np.any((lacking > MOVE_CLOSED_MM) & (sine < LEAST_SINE)):
         return None
     moves = np.where(lacking > 0.0, lacking / np.maximum(sine, LEAST_SINE), 0.0)
-    return _Lack(float(lacking.max(initial=0.0)), float(moves.max(initial=0.0)))
+    return float(lacking.max(initial=0.0)), float(moves.max(initial=0.0))
