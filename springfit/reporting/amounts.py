@@ -1,8 +1,7 @@
-"""How a length is printed: sizes, places and small amounts, each with the digits a maker can set or read.
+"""How a length is printed in a sentence, with the digits a maker can set or read.
 
-A *size* is a diameter, a *place* a station along the axis, an *amount* a small normal distance per side (an
-error, a cut). Inch users think of amounts in thou (0.001 in), so an amount is given in thou first and in mm
-beside it.
+A *place* is a station along the axis or the diameter that helps to find it, an *amount* a small distance per
+side (an error, a cut); sizes to cut to stand in tables only. Inch users think of amounts in thou (0.001 in).
 """
 
 from __future__ import annotations
@@ -12,18 +11,12 @@ from typing import Literal
 
 from springfit.lengths import from_mm
 
-__all__ = ["Units", "amount", "both_ways", "place", "size"]
+__all__ = ["Units", "amount", "both_ways", "others", "place"]
 
 Units = Literal["mm", "in"]
 
-_SIZE_DECIMALS = {"mm": 3, "in": 4}  # 0.001 mm or 0.0001 in: the last digit of a good bench micrometer
 _PLACE_DECIMALS = {"mm": 1, "in": 2}  # what a rule laid along the bed can find
 _UNKNOWN = "not known"
-
-
-def size(value_mm: float, units: Units) -> str:
-    """A diameter [mm] as bare digits in `units`."""
-    return _digits(from_mm(value_mm, units), _SIZE_DECIMALS[units])
 
 
 def place(value_mm: float, units: Units) -> str:
@@ -40,15 +33,21 @@ def amount(value_mm: float, units: Units, *, signed: bool = False) -> str:
     return f"{_digits(value_mm, 3, signed=signed)} mm"
 
 
-def both_ways(value_mm: float, units: Units, *, signed: bool = False) -> str:
-    """A small distance in `units` with the other system in brackets: `7.3 thou (0.0073 in, 0.185 mm)`."""
+def others(value_mm: float, units: Units) -> str:
+    """The same distance [mm], unsigned, in the units `amount` does not use: `0.0073 in, 0.185 mm`."""
     if not math.isfinite(value_mm):
         return _UNKNOWN
-    first = amount(value_mm, units, signed=signed)
-    millimetres = _digits(value_mm, 3, signed=signed)
+    length = abs(value_mm)
     if units == "in":
-        return f"{first} ({_digits(from_mm(value_mm, 'in'), 4, signed=signed)} in, {millimetres} mm)"
-    return f"{first} ({_digits(from_mm(value_mm, 'thou'), 1, signed=signed)} thou)"
+        return f"{_digits(from_mm(length, 'in'), 4)} in, {_digits(length, 3)} mm"
+    return f"{_digits(from_mm(length, 'thou'), 1)} thou"
+
+
+def both_ways(value_mm: float, units: Units) -> str:
+    """A small distance without its sign and the other units in brackets: `7.3 thou (0.0073 in, 0.185 mm)`."""
+    if not math.isfinite(value_mm):
+        return _UNKNOWN
+    return f"{amount(abs(value_mm), units)} ({others(value_mm, units)})"
 
 
 def _digits(value: float, decimals: int, *, signed: bool = False) -> str:

@@ -51,8 +51,8 @@ def correction_picture(correction: Correction, *, units: Units) -> Figure:
 
     stations = correction.stations
     with matplotlib.rc_context(_STYLE):
-        figure = Figure(figsize=(7.6, 5.9), layout="constrained")
-        above, below = figure.subplots(2, 1, height_ratios=(1.0, 2.35))
+        figure = Figure(figsize=(7.6, 4.35), layout="constrained")
+        above, below = figure.subplots(2, 1, height_ratios=(1.0, 2.1))
         _draw_profile(above, correction, units)
         _draw_error(below, stations, correction.tolerance_mm, units)
         _mark(below, stations, correction.verdict.largest_error_at_mm, units)

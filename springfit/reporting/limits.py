@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
 
 from springfit.reporting.amounts import Units, amount, place
-from springfit.reporting.zones import is_masked, runs
+from springfit.reporting.zones import is_masked, stretches
 
 if TYPE_CHECKING:
     from springfit.decisions.correction import Correction
@@ -46,14 +45,10 @@ def limits_of(correction: Correction, *, units: Units) -> tuple[str, ...]:
     )
 
 
-def untrusted(z_mm: Array, trust: Sequence[str], units: Units) -> tuple[str, ...]:
+def untrusted(z_mm: Array, trust: npt.NDArray[np.str_], units: Units) -> tuple[str, ...]:
     """Sentences on stretches where a forecast rests on less than the recorded bells; z_mm, trust: (n,)."""
-    said = []
-    for name, words in _TRUST.items():
-        where = _stretches(z_mm, np.array([word == name for word in trust], dtype=bool), units)
-        if where:
-            said.append(f"At {where} {words}.")
-    return tuple(said)
+    where = {name: stretches(z_mm, trust == name, units) for name in _TRUST}
+    return tuple(f"At {where[name]} {words}." for name, words in _TRUST.items() if where[name])
 
 
 def _thin_evidence(correction: Correction) -> tuple[str, ...]:
@@ -62,12 +57,13 @@ def _thin_evidence(correction: Correction) -> tuple[str, ...]:
 
 
 def _stretched(correction: Correction, units: Units) -> tuple[str, ...]:
-    judged = correction.stations[~is_masked(correction.stations)]
-    return untrusted(judged["z_mm"].to_numpy(float), [str(word) for word in judged["trust"]], units)
+    stations = correction.stations
+    trust = np.where(is_masked(stations), "", stations["trust"].astype(str))
+    return untrusted(stations["z_mm"].to_numpy(float), trust, units)
 
 
 def _masked(correction: Correction, units: Units) -> tuple[str, ...]:
-    where = _stretches(correction.stations["z_mm"].to_numpy(float), is_masked(correction.stations), units)
+    where = stretches(correction.stations["z_mm"].to_numpy(float), is_masked(correction.stations), units)
     return (f"Nothing is judged or cut at {where} (hatched).",) if where else ()
 
 
@@ -84,12 +80,3 @@ def _unexplained(correction: Correction, units: Units) -> tuple[str, ...]:
 def _not_written_down(conditions: Conditions) -> tuple[str, ...]:
     blank = [words for name, words in _ASKED.items() if getattr(conditions, name, None) is None]
     return (f"Not in the records, so the bands are wider: {', '.join(blank)}.",) if blank else ()
-
-
-def _stretches(z_mm: Array, flags: npt.NDArray[np.bool_], units: Units) -> str:
-    """The flagged stretches as `z 0.0 to 12.0 and z 420.1 to the rim`."""
-    said = [
-        f"z {place(z_mm[first], units)} to {'the rim' if last == z_mm.size - 1 else place(z_mm[last], units)}"
-        for first, last in runs(flags)
-    ]
-    return " and ".join(said)

@@ -12,6 +12,7 @@ import pandas as pd
 from springfit.reporting.amounts import Units, amount, both_ways
 from springfit.reporting.limits import untrusted
 from springfit.reporting.sheets import Sheet, printed
+from springfit.reporting.wording import all_in
 
 if TYPE_CHECKING:
     from springfit.decisions.forecast import Forecast
@@ -54,10 +55,10 @@ def look_ahead(forecast: Forecast, *, units: Units) -> Outlook:
         band=(
             f"Nine batch means in ten: {_range(mean, units)}. "
             f"Nine single bells in ten: {_range(bell, units)}. "
-            f"Slide that fits best {both_ways(forecast.slide_mm, units, signed=True)}; "
+            f"Slide that fits best {amount(forecast.slide_mm, units, signed=True)}; "
             f"shape left after it at most {both_ways(float(np.max(np.abs(forecast.shape_mm))), units)}."
         ),
-        limits=(*untrusted(forecast.meridian.z, forecast.trust, units), *forecast.level_notes),
+        limits=(*untrusted(forecast.meridian.z, np.array(forecast.trust), units), *forecast.level_notes),
         table=_station_table(forecast, units),
     )
 
@@ -92,7 +93,7 @@ def _station_table(forecast: Forecast, units: Units) -> Sheet:
     shown = frame[
         ["z_mm", "mandrel_diameter_mm", "gap_mm", "gap_mean_lo_mm", "gap_mean_hi_mm", "bell_diameter_mm"]
     ]
-    note = f"All in {units}; Ø are diameters, gaps per side. Every station is in predicted_bell.csv."
+    note = f"{all_in(units)} Gaps are per side. Every station is in predicted_bell.csv."
     return printed(shown, "Stations", note=note, units=units, empty="")
 
 

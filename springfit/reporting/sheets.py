@@ -2,26 +2,25 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
 
-from springfit.lengths import from_mm
-from springfit.reporting.amounts import Units, size
+from springfit.reporting.amounts import Units
 from springfit.reporting.tables import SHOP_DECIMALS, cells
-from springfit.reporting.wording import head_of
-from springfit.reporting.zones import is_cut, is_masked
+from springfit.reporting.wording import all_in, head_of
 
 if TYPE_CHECKING:
     from springfit.decisions.correction import Correction
 
-__all__ = ["Sheet", "inspection_sheet", "printed"]
+__all__ = ["Sheet", "cut_sheet", "inspection_sheet", "printed"]
 
 _MOST_INSPECTED = 14  # rows that leave room to write by hand
-_BLANK = "______"
-_OVER_MM = 0.025  # unequal inspection tolerance on the diameter: so much over, nothing under
+_BLANK = "________"
+_INSPECTION = ("inspect_low_mm", "inspect_high_mm", "found_mm")
 
 
 @dataclass(frozen=True)
@@ -42,44 +41,61 @@ class Sheet:
 def printed(frame: pd.DataFrame, title: str, *, note: str, units: Units, empty: str) -> Sheet:
     """A frame in mm as a sheet in `units`, digit for digit as in its CSV file; `empty`: said without rows."""
     names, rows = cells(frame, units, decimals=SHOP_DECIMALS)
-    kept = [index for index, name in enumerate(names) if any(row[index] for row in rows)]
+    shown = [[_for_eyes(cell) for cell in row] for row in rows]
+    kept = [index for index in range(len(names)) if any(row[index] for row in shown)]
     head = tuple(head_of(names[index]) for index in kept)
-    body = tuple(tuple(_for_eyes(row[index]) for index in kept) for row in rows)
+    body = tuple(tuple(row[index] for index in kept) for row in shown)
     return Sheet(title, note if rows else empty, head if rows else (), body)
 
 
+def cut_sheet(correction: Correction, *, units: Units) -> Sheet:
+    """The cut table without its inspection columns, which stand on a sheet of their own."""
+    frame = correction.cut_table.drop(columns=list(_INSPECTION), errors="ignore")
+    new = correction.verdict.verdict == "new_flare"
+    note = f"{all_in(units)} Turn each step, then skive to the finish Ø. Never below do not pass."
+    return printed(
+        frame,
+        "Sizes of a new flare" if new else "Cut table",
+        note=note,
+        units=units,
+        empty="No steel is to be cut, so there is no cut table.",
+    )
+
+
 def inspection_sheet(correction: Correction, *, units: Units) -> Sheet:
-    """Stations to measure after the cut: the size wanted, its unequal tolerance, blanks to fill in."""
-    stations = correction.stations
-    cut = is_cut(stations)
-    title = "Inspection of the steel"
-    if not cut.any():
+    """Steps to measure after the cut, from a few even rows of the cut table, with blanks to fill in.
+
+    A flat row is read as a diameter at its z, a steep one as the z at its diameter.
+    """
+    title, table = "Inspection of the steel", correction.cut_table
+    if not len(table) or not set(_INSPECTION) <= set(table.columns):
         return Sheet(title, "Nothing is cut, so there is nothing to inspect.", (), ())
-    rows = _spread(np.flatnonzero(cut & ~is_masked(stations)), _MOST_INSPECTED)
-    over = f"{from_mm(_OVER_MM, units):.3f}"
-    head = ("z", "Ø wanted", f"+{over} / -0 up to", "Ø do not pass", "Ø measured", "difference")
-    body = tuple(_inspected(stations.iloc[row], units) for row in rows)
-    note = f"Diameters, in {units}. Over by {over} is good; under is not.   Date ________   By ________"
-    return Sheet(title, note, head, body)
+    chosen = table.iloc[_spread(len(table), _MOST_INSPECTED)]
+    names, rows = cells(chosen, units, decimals=SHOP_DECIMALS)
+    note = f"{all_in(units)} Right is from the lower to the higher size.   Date ________   By ________"
+    head = ("step", "measure", "at", "from", "to", "found", "right?")
+    return Sheet(
+        title, note, head, tuple(_inspected(dict(zip(names, row, strict=True)), units) for row in rows)
+    )
 
 
-def _inspected(station: pd.Series[float], units: Units) -> tuple[str, ...]:
-    """One row of the inspection sheet."""
-    wanted = float(station["cut_now_diameter_mm"])
-    sizes = (station["z_mm"], wanted, wanted + _OVER_MM, station["do_not_pass_diameter_mm"])
-    return (*(size(float(value), units) for value in sizes), _BLANK, _BLANK)
+def _inspected(step: Mapping[str, str], units: Units) -> tuple[str, ...]:
+    """One row of the inspection sheet, from one step of the cut table."""
+    z, diameter = step[f"z_{units}"], step[f"finish_diameter_{units}"]
+    steep = step["read"] == "z"
+    measure, at = ("z", f"Ø {diameter}") if steep else ("Ø", f"z {z}")
+    low, high = step[f"inspect_low_{units}"], step[f"inspect_high_{units}"]
+    return step["step"], measure, at, low, high, _BLANK, _BLANK
 
 
-def _spread(rows: np.ndarray, most: int) -> list[int]:
-    """At most `most` of the rows, evenly spread, both ends kept."""
-    if rows.size <= most:
-        return [int(row) for row in rows]
-    return [int(rows[index]) for index in np.unique(np.linspace(0, rows.size - 1, most).round().astype(int))]
+def _spread(count: int, most: int) -> list[int]:
+    """At most `most` of `count` rows, evenly spread, both ends kept."""
+    return sorted({round(row) for row in np.linspace(0, count - 1, min(count, most))})
 
 
 def _for_eyes(cell: str) -> str:
-    """A cell for paper: yes in words, no left blank."""
-    return {"true": "yes", "false": ""}.get(cell, cell)
+    """A cell for paper: yes in words, no left blank, a diameter by its sign."""
+    return {"true": "yes", "false": "", "diameter": "Ø"}.get(cell, cell)
 
 
 def _is_number(cell: str) -> bool:

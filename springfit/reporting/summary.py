@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
+import pandas as pd
 
-from springfit.reporting.amounts import Units, amount, both_ways, place
+from springfit.reporting.amounts import Units, amount, others, place
 from springfit.reporting.limits import limits_of
-from springfit.reporting.sheets import Sheet, inspection_sheet, printed
-from springfit.reporting.wording import CAUTIONS, ONE_WAY, action_of, sentence, units_line, word_of
-from springfit.reporting.zones import is_cut, is_masked, row_at, runs
+from springfit.reporting.sheets import Sheet, cut_sheet, inspection_sheet, printed
+from springfit.reporting.wording import CAUTIONS, ONE_WAY, action_of, all_in, sentence, units_line, word_of
+from springfit.reporting.zones import is_cut, is_masked, row_at, stretches
 
 if TYPE_CHECKING:
     from springfit.decisions.correction import Correction
@@ -56,24 +57,18 @@ def summarise(correction: Correction, *, units: Units) -> Summary:
         title=f"Mandrel {made_of}: correction for {correction.target_id}",
         units_line=units_line(units, amounts="removal is"),
         word=word_of(correction.verdict),
-        action=action_of(correction.verdict, units),
+        action=action_of(correction.verdict, units, deepest=_deepest(correction, units)),
         reason=sentence(correction.verdict.reason),
         numbers=_five_numbers(correction, units),
         limits=limits_of(correction, units=units),
         one_way=ONE_WAY,
         cautions=CAUTIONS,
-        cut_table=printed(
-            correction.cut_table,
-            "Cut table",
-            units=units,
-            note=f"All in {units}. Ø are diameters. Never go below a size marked do not pass.",
-            empty="No steel is to be cut, so there is no cut table.",
-        ),
+        cut_table=cut_sheet(correction, units=units),
         facets=printed(
             correction.facets,
             "Facets",
             units=units,
-            note=f"All lengths in {units}.",
+            note=all_in(units),
             empty="No facets were found on this mandrel or its target.",
         ),
         evidence=_evidence(correction, units),
@@ -84,59 +79,62 @@ def summarise(correction: Correction, *, units: Units) -> Summary:
 
 
 def _five_numbers(correction: Correction, units: Units) -> tuple[Number, ...]:
-    verdict = correction.verdict
+    verdict, slide = correction.verdict, correction.verdict.slide_mm
     return (
         _error_now(correction, units),
         _cut_now(correction, units),
         Number(
             "Move along the axis",
-            both_ways(verdict.slide_mm, units, signed=True),
-            f"of the whole flare, + toward the rim; the target allows {both_ways(correction.slide_allowance_mm, units)}",
+            amount(slide, units, signed=True),
+            f"{others(slide, units)}; whole flare, + toward the rim. "
+            f"Allowed: {amount(correction.slide_allowance_mm, units)}.",
         ),
         Number(
-            "Chance the next batch is out",
+            "Risk, next batch",
             f"{_percent(verdict.chance_out_before)} → {_percent(verdict.chance_out_after)}",
-            f"now → when this is followed; its mean, at its worst place, beyond ±{both_ways(correction.tolerance_mm, units)} per side",
+            f"now → when this is followed, that the next batch's mean is out by over "
+            f"{amount(correction.tolerance_mm, units)} per side somewhere.",
         ),
         Number(
-            "Measured", f"{correction.batches_used} batches", f"{correction.bells_used} bells of this mandrel"
+            "Measured",
+            f"{correction.batches_used} batches",
+            f"{correction.bells_used} bells of this mandrel.",
         ),
     )
 
 
 def _error_now(correction: Correction, units: Units) -> Number:
     """The largest error of the bell as it is, its place and its three parts."""
-    verdict, stations = correction.verdict, correction.stations
+    label, verdict, stations = "Largest error now", correction.verdict, correction.stations
     if not np.isfinite(verdict.largest_error_at_mm):
-        return Number(
-            "Largest error now", both_ways(verdict.largest_error_mm, units, signed=True), "per side"
-        )
+        return Number(label, amount(verdict.largest_error_mm, units, signed=True), "nowhere to judge")
     row = stations.iloc[row_at(stations, verdict.largest_error_at_mm)]
     parts = ", ".join(
         f"{part} {amount(float(row[f'error_{part}_mm']), units, signed=True)}"
         for part in ("steel", "springback", "unexplained")
     )
-    return Number(
-        "Largest error now",
-        both_ways(float(row["error_mm"]), units, signed=True),
-        f"per side, + bell too large, {_where(row, units)}: {parts}",
-    )
+    error = verdict.largest_error_mm
+    way = "large" if error >= 0.0 else "small"
+    said = f"{others(error, units)}; bell too {way}, per side, at {_where(row, units)}. {sentence(parts)}"
+    return Number(label, amount(error, units, signed=True), said)
 
 
 def _cut_now(correction: Correction, units: Units) -> Number:
     """The deepest cautious cut, its place and the stretch that is cut."""
-    verdict, stations = correction.verdict, correction.stations
+    label, verdict, stations = "Deepest cut now", correction.verdict, correction.stations
     cut = is_cut(stations)
     if not cut.any():
-        return Number("Deepest cut now", "none", "no steel is to come off")
-    row = stations.iloc[row_at(stations, verdict.largest_cut_at_mm)]
-    z = stations["z_mm"].to_numpy(float)
-    stretches = " and ".join(f"z {place(z[a], units)} to {place(z[b], units)}" for a, b in runs(cut))
-    return Number(
-        "Deepest cut now",
-        both_ways(verdict.largest_cut_mm, units),
-        f"PER SIDE, {_where(row, units)}; cut only {stretches}",
-    )
+        return Number(label, "none", "No steel is to come off.")
+    where = stretches(stations["z_mm"].to_numpy(float), cut, units)
+    depth = verdict.largest_cut_mm
+    said = f"{others(depth, units)}; PER SIDE, at {_deepest(correction, units)}. Cut only {where}."
+    return Number(label, amount(depth, units), said)
+
+
+def _deepest(correction: Correction, units: Units) -> str:
+    """Where the deepest cut is; empty when nothing is cut."""
+    stations, z = correction.stations, correction.verdict.largest_cut_at_mm
+    return _where(stations.iloc[row_at(stations, z)], units) if np.isfinite(z) else ""
 
 
 def _evidence(correction: Correction, units: Units) -> Sheet:
@@ -149,19 +147,19 @@ def _evidence(correction: Correction, units: Units) -> Sheet:
         ("Worth of the evidence", f"{forecast.degrees_of_freedom:.1f} degrees of freedom"),
         (
             "Where the forecast stands",
-            ", ".join(f"{name.replace('_', ' ')} {_percent(v)}" for name, v in trust.items()),
+            ", ".join(f"{str(name).replace('_', ' ')} {_percent(v)}" for name, v in trust.items()),
         ),
-        ("Best slide of the forecast", both_ways(forecast.slide_mm, units, signed=True)),
+        ("Best slide of the forecast", amount(forecast.slide_mm, units, signed=True)),
         ("Model", correction.model_version),
         ("Records read", correction.book_digest[:12]),
     )
     return Sheet("Evidence and model check", "", ("", ""), rows)
 
 
-def _where(row: object, units: Units) -> str:
-    """`z 427.0, Ø 120.1` of a row of stations."""
-    z, diameter = row["z_mm"], row["present_diameter_mm"]  # type: ignore[index]
-    return f"z {place(float(z), units)}, Ø {place(float(diameter), units)}"
+def _where(row: pd.Series[Any], units: Units) -> str:
+    """`z 427.0, Ø 120.1` of a row of stations, unbroken at the line's end."""
+    z, diameter = float(row["z_mm"]), float(row["present_diameter_mm"])
+    return f"z\u00a0{place(z, units)}, Ø\u00a0{place(diameter, units)}"
 
 
 def _percent(share: float) -> str:

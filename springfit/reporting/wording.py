@@ -5,12 +5,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from springfit.lengths import split_unit
-from springfit.reporting.amounts import Units, amount, place
+from springfit.reporting.amounts import Units, amount
 
 if TYPE_CHECKING:
     from springfit.decisions.verdict import Verdict
 
-__all__ = ["CAUTIONS", "ONE_WAY", "action_of", "head_of", "sentence", "units_line", "word_of"]
+__all__ = ["CAUTIONS", "ONE_WAY", "action_of", "all_in", "head_of", "sentence", "units_line", "word_of"]
 
 ONE_WAY = (
     "Steel taken off cannot be put back. Cut the smaller amount, spin a batch, measure it, "
@@ -33,12 +33,22 @@ _WORDS = {
 }
 
 _HEADS = {
-    "z": "z",
-    "diameter": "Ø need",
-    "cut_now_diameter": "Ø cut now",
+    "read": "check by",
+    "diameter": "Ø turn",
+    "finish_diameter": "Ø finish",
     "do_not_pass_diameter": "Ø do not pass",
+    "removal": "removal per side",
+    "reversed": "curve reversed",
+    "cut_now_diameter": "Ø cut now",
     "present_diameter": "Ø present",
     "target_diameter": "Ø bell wanted",
+    "mandrel_diameter": "Ø mandrel",
+    "bell_diameter": "Ø bell inside",
+    "need_diameter": "Ø full need",
+    "error": "error of bell",
+    "masked": "not judged",
+    "gap_mean_lo": "batch mean, low",
+    "gap_mean_hi": "batch mean, high",
 }
 
 
@@ -53,14 +63,11 @@ def units_line(units: Units, *, amounts: str) -> str:
     return f"All lengths in {_UNITS[units]}. {sides} z runs from the tail (0) to the rim."
 
 
-def action_of(verdict: Verdict, units: Units) -> str:
-    """What to do, in a sentence or two with amount and place."""
+def action_of(verdict: Verdict, units: Units, *, deepest: str) -> str:
+    """What to do, in a sentence or two with amount and place; `deepest`: where the deepest cut is."""
+    if verdict.verdict == "recut":
+        return f"Take off at most {amount(verdict.largest_cut_mm, units)} per side, deepest at {deepest}."
     return _ACTIONS[verdict.verdict](verdict, units)
-
-
-def _recut(verdict: Verdict, units: Units) -> str:
-    at = f"z {place(verdict.largest_cut_at_mm, units)} {units}"
-    return f"Take off at most {amount(verdict.largest_cut_mm, units)} per side, deepest at {at}."
 
 
 def _slide(verdict: Verdict, units: Units) -> str:
@@ -82,7 +89,7 @@ def _process(verdict: Verdict, units: Units) -> str:
 
 
 def _new_flare(verdict: Verdict, units: Units) -> str:
-    return "Do not cut this flare. It would need steel put on."
+    return "Do not cut this flare: it would need steel put on. The table gives the sizes of a new one."
 
 
 def _leave(verdict: Verdict, units: Units) -> str:
@@ -94,9 +101,13 @@ _ACTIONS = {
     "slide": _slide,
     "process": _process,
     "wait": _wait,
-    "recut": _recut,
     "new_flare": _new_flare,
 }
+
+
+def all_in(units: Units) -> str:
+    """The note above a table."""
+    return f"Lengths in {'inches' if units == 'in' else 'mm'}, Ø are diameters."
 
 
 def sentence(words: str) -> str:

@@ -9,14 +9,17 @@ from typing import TYPE_CHECKING, Any
 import pandas as pd
 
 from springfit.reporting.amounts import Units
+from springfit.reporting.dxf import profile_drawing
 from springfit.reporting.figures import correction_picture, forecast_picture
 from springfit.reporting.html import correction_page, prediction_page
-from springfit.reporting.images import as_svg
+from springfit.reporting.images import as_png, as_svg
 from springfit.reporting.outlook import look_ahead, predicted_bell
+from springfit.reporting.paper import Paper
+from springfit.reporting.pdf import correction_paper
 from springfit.reporting.sheets import printed
 from springfit.reporting.summary import summarise
 from springfit.reporting.tables import DATA_DECIMALS, SHOP_DECIMALS, csv_bytes, json_bytes, write_files
-from springfit.reporting.wording import units_line
+from springfit.reporting.wording import all_in, units_line
 from springfit.reporting.zones import is_masked
 
 if TYPE_CHECKING:
@@ -24,6 +27,8 @@ if TYPE_CHECKING:
     from springfit.decisions.forecast import Forecast
 
 __all__ = ["STATION_COLUMNS", "write_correction", "write_prediction"]
+
+_PAPER: dict[Units, Paper] = {"mm": "a4", "in": "letter"}  # the paper where each unit is at home
 
 STATION_COLUMNS = (
     "z_mm",
@@ -54,7 +59,8 @@ _PRINTED_STATIONS = [
 def write_correction(correction: Correction, out: Path, *, units: Units) -> tuple[Path, ...]:
     """Writes the report of a correction and its tables into the folder `out`, all or none; returns the paths.
 
-    Files: verdict.json, corrected_mandrel.csv, cut_table.csv, facets.csv, correction.html.
+    Files: verdict.json, corrected_mandrel.csv, corrected_mandrel.dxf, cut_table.csv, facets.csv,
+    correction.html, correction.pdf (Letter for inches, A4 for mm).
     Raises OSError when the folder cannot be written.
     """
     summary = summarise(correction, units=units)
@@ -68,7 +74,11 @@ def write_correction(correction: Correction, out: Path, *, units: Units) -> tupl
         "corrected_mandrel.csv": csv_bytes(stations, units, decimals=DATA_DECIMALS),
         "cut_table.csv": csv_bytes(correction.cut_table, units, decimals=SHOP_DECIMALS),
         "facets.csv": csv_bytes(correction.facets, units, decimals=SHOP_DECIMALS),
+        "corrected_mandrel.dxf": profile_drawing(correction, units=units),
         "correction.html": page.encode("utf-8"),
+        "correction.pdf": correction_paper(
+            summary, picture=as_png(picture, dots_per_inch=300), paper=_PAPER[units]
+        ),
     }
     return write_files(contents, out)
 
@@ -102,8 +112,9 @@ def _stations(correction: Correction) -> pd.DataFrame:
 
 
 def _station_sheet(stations: pd.DataFrame, units: Units) -> Any:
-    note = f"All in {units}; Ø are diameters, errors per side. In full in corrected_mandrel.csv."
-    return printed(stations[_PRINTED_STATIONS], "Every station", note=note, units=units, empty="")
+    note = f"{all_in(units)} Errors are per side. In full in corrected_mandrel.csv."
+    shown = stations[_PRINTED_STATIONS].rename(columns={"diameter_mm": "need_diameter_mm"})
+    return printed(shown, "Every station", note=note, units=units, empty="")
 
 
 def _verdict_facts(correction: Correction) -> dict[str, Any]:

@@ -8,7 +8,9 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-__all__ = ["is_cut", "is_masked", "row_at", "runs"]
+from springfit.reporting.amounts import Units, place
+
+__all__ = ["is_cut", "is_masked", "row_at", "runs", "stretches"]
 
 _LEAST_CUT = 0.0005  # mm per side: below this a cut is rounding
 
@@ -34,6 +36,14 @@ def runs(flags: npt.NDArray[np.bool_]) -> list[tuple[int, int]]:
 def row_at(stations: pd.DataFrame, z_mm: float) -> int:
     """Index of the row nearest to the station `z_mm` [mm]."""
     return int(np.nanargmin(np.abs(stations["z_mm"].to_numpy(float) - z_mm)))
+
+
+def stretches(z_mm: npt.NDArray[np.float64], flags: npt.NDArray[np.bool_], units: Units) -> str:
+    """The flagged stretches in words: `z 0.0 to 12.0 and z 420.1 to 431.0`; empty without a flag."""
+    said = [
+        f"z\u00a0{place(z_mm[first], units)} to {place(z_mm[last], units)}" for first, last in runs(flags)
+    ]
+    return " and ".join(said)
 
 
 def _says_yes(value: Any) -> bool:

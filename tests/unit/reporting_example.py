@@ -8,17 +8,22 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from springfit.decisions.cutting import cut_table
 from springfit.decisions.forecast import Forecast
-from springfit.geometry.meridian import Meridian, meridian_from_stations
+from springfit.geometry.meridian import Meridian
 
 TOLERANCE = 0.05  # mm per side
 
 
 def example_meridian() -> Meridian:
-    """A flare of 12 mm at the tail and 120 mm at the rim."""
-    z = np.linspace(0.0, 420.0, 140)
-    diameter = 12.0 + 10.0 * z / 420.0 + 98.0 * np.exp((z - 420.0) / 28.0)
-    return meridian_from_stations(z, diameter, diameter_error=0.0).resampled(2.0)
+    """A flare of 12 mm at the tail and 120 mm at the rim, r = 6 + z/84 + 49 exp((z - 420) / 28)."""
+    z = np.linspace(0.0, 420.0, 20001)
+    flare = 49.0 * np.exp((z - 420.0) / 28.0)
+    rise = 1.0 / 84.0 + flare / 28.0
+    steps = np.hypot(np.diff(z), np.diff(6.0 + z / 84.0 + flare))
+    s = np.concatenate(([0.0], np.cumsum(steps)))
+    slope, curvature = np.arctan(rise), flare / 28.0**2 / (1.0 + rise**2) ** 1.5
+    return Meridian(s, z, 6.0 + z / 84.0 + flare, slope, curvature).resampled(2.0)
 
 
 def example_forecast(*, name: str = "as last time", scale: float = 1.0) -> Forecast:
@@ -133,16 +138,12 @@ def example_correction(*, verdict: str = "recut", mandrel_id: str = "WREN", **ch
 
 
 def example_cut_table(stations: pd.DataFrame) -> pd.DataFrame:
-    """Steps down the flare, tail to rim."""
-    rows = stations[(stations.present_diameter_mm - stations.cut_now_diameter_mm) > 0.01].iloc[::3]
-    return pd.DataFrame(
-        {
-            "step": np.arange(1, len(rows) + 1),
-            "z_mm": rows.z_mm.to_numpy(),
-            "diameter_mm": rows.cut_now_diameter_mm.to_numpy() + 0.2,
-            "finish_diameter_mm": rows.cut_now_diameter_mm.to_numpy(),
-            "do_not_pass_diameter_mm": rows.do_not_pass_diameter_mm.to_numpy(),
-            "removal_mm": (rows.present_diameter_mm - rows.cut_now_diameter_mm).to_numpy() / 2.0,
-            "reversed": np.zeros(len(rows), dtype=bool),
-        }
+    """The steps down to the cut of the example."""
+    meridian = example_meridian()
+    present = stations["present_diameter_mm"].to_numpy()
+    cosine = np.cos(meridian.slope)
+    cut, most = (
+        (present - stations[column].to_numpy()) / 2.0 * cosine
+        for column in ("cut_now_diameter_mm", "do_not_pass_diameter_mm")
     )
+    return cut_table(meridian, np.where(cut > 0.002, cut, 0.0), most, skive_mm=0.1)
