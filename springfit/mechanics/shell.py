@@ -11,12 +11,12 @@ The elements and the strain measures are in `shell_elements`.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.linalg import cho_solve_banded, cholesky_banded
+from scipy.linalg import cho_solve_banded
 
+from springfit.mechanics.shell_assembly import HELD, Tail, factored, gathered, gauss_points
 from springfit.mechanics.shell_elements import (
     UNKNOWNS,
     ElementSet,
@@ -29,9 +29,6 @@ from springfit.mechanics.shell_mesh import Stations, checked_stations, mesh_betw
 __all__ = ["Release", "Resultants", "ShellOfRevolution", "Tail"]
 
 Array = NDArray[np.float64]
-Tail = Literal["axial", "clamped"]
-
-_HELD = {"axial": (0,), "clamped": (0, 1, 3)}  # unknowns of the first node that are held
 
 
 @dataclass(frozen=True)
@@ -87,17 +84,17 @@ class ShellOfRevolution:
         tail: Tail = "axial",
         fineness: float = 0.4,
     ) -> None:
-        if tail not in _HELD:
+        if tail not in HELD:
             raise ValueError(f"tail: found {tail!r}, expected 'axial' or 'clamped'")
         self.stations: Stations = checked_stations(s, z, r, slope, wall, youngs_modulus, poisson_ratio)
         self.youngs_modulus, self.poisson_ratio, self.tail = float(youngs_modulus), float(poisson_ratio), tail
-        self._mesh = mesh_between(self.stations, self.poisson_ratio, fineness)
-        x, w = _gauss_points()
-        self._elements: ElementSet = element_set(*self._mesh.nodes, x, w)
-        self._strain = self._elements.strain_matrix()
-        stiffness = elasticity(self._mesh.within(self._mesh.wall, x), self.youngs_modulus, self.poisson_ratio)
-        local, self._load = local_matrices(self._elements, self._strain, stiffness, x)
-        self._factor = _factored(local, _HELD[tail])
+        self.mesh = mesh_between(self.stations, self.poisson_ratio, fineness)
+        x, w = gauss_points()
+        self.elements: ElementSet = element_set(*self.mesh.nodes, x, w)
+        self._strain = self.elements.strain_matrix()
+        stiffness = elasticity(self.mesh.within(self.mesh.wall, x), self.youngs_modulus, self.poisson_ratio)
+        local, self._load = local_matrices(self.elements, self._strain, stiffness, x)
+        self._factor = factored(local, tail)
 
     @classmethod
     def on_inner_surface(
@@ -144,8 +141,8 @@ class ShellOfRevolution:
 
         None means zero. A single column goes with every field of the others.
         """
-        fields, single = self._stacked(n_s, n_theta, m_s, m_theta)
-        return self._release_at_stations(self._solve(self._locked_load(fields)), single)
+        fields, single = self.stacked(n_s, n_theta, m_s, m_theta)
+        return self.at_stations(self._solve(self._locked_load(fields)), single)
 
     def resultants_left(
         self,
@@ -155,9 +152,8 @@ class ShellOfRevolution:
         m_theta: ArrayLike | None = None,
     ) -> Resultants:
         """What stays in the part after release, at the stations: n* + C e(u). Arguments as in `release`."""
-        fields, single = self._stacked(n_s, n_theta, m_s, m_theta)
-        total = fields + self._elastic_resultants(self._solve(self._locked_load(fields)))
-        return Resultants(*(_read_only(part[:, 0] if single else part) for part in total))
+        fields, single = self.stacked(n_s, n_theta, m_s, m_theta)
+        return _resultants(fields + self._elastic(self._solve(self._locked_load(fields))), single)
 
     def loaded(
         self,
@@ -166,22 +162,23 @@ class ShellOfRevolution:
         ring_axial: ArrayLike | None = None,
         ring_moment: ArrayLike | None = None,
         pressure: float = 0.0,
-    ) -> Release:
-        """Displacement under dead loads, for checks against closed forms.
+    ) -> tuple[Release, Resultants]:
+        """Displacement and resultants under dead loads, for checks against closed forms.
 
         Ring loads per unit of circumference at the stations, (n,): outward and toward the rim [N/mm]; a
         moment that adds to the slope [N]. `pressure` acts along the outward normal [MPa].
         """
-        load = np.zeros((self._mesh.node_count, UNKNOWNS))
+        load = np.zeros((self.mesh.node_count, UNKNOWNS))
         rings = {0: ring_axial, 1: ring_radial, 3: ring_moment}
         for unknown, ring in rings.items():
             if ring is not None:
                 value = np.asarray(ring, dtype=float)
-                load[self._mesh.station_node, unknown] += value * self.stations.r
-        e = self._elements
+                load[self.mesh.station_node, unknown] += value * self.stations.r
+        e = self.elements
         push = np.stack([-e.sine, e.cosine], axis=-1)[..., None] * e.value[..., None, :]
         local = (e.rotated(push) * (pressure * e.weight)[..., None]).sum(axis=1)[..., None]
-        return self._release_at_stations(self._solve(load.reshape(-1, 1) + _gathered(local)), True)
+        solution = self._solve(load.reshape(-1, 1) + gathered(local))
+        return self.at_stations(solution, True), _resultants(self._elastic(solution), True)
 
     def normal_influence(self, at: ArrayLike | None = None) -> tuple[Array, Array, NDArray[np.intp]]:
         """Strains under a unit normal force at each station of `at` (None = all), for bounds on the release.
@@ -192,21 +189,21 @@ class ShellOfRevolution:
         weights are.
         """
         numbers = np.arange(self.stations.s.size) if at is None else np.asarray(at, dtype=np.intp)
-        load = np.zeros((self._mesh.node_count, UNKNOWNS, numbers.size))
+        load = np.zeros((self.mesh.node_count, UNKNOWNS, numbers.size))
         column, slope = np.arange(numbers.size), self.stations.slope[numbers]
-        load[self._mesh.station_node[numbers], 0, column] = -np.sin(slope)
-        load[self._mesh.station_node[numbers], 1, column] = np.cos(slope)
+        load[self.mesh.station_node[numbers], 0, column] = -np.sin(slope)
+        load[self.mesh.station_node[numbers], 1, column] = np.cos(slope)
         solution = self._solve(load.reshape(-1, numbers.size))
         unknowns = np.concatenate([solution[:-1], solution[1:]], axis=1)
         elements, points, _ = self._strain.shape[:3]
         strain = (self._strain.reshape(elements, -1, 8) @ unknowns).reshape(elements * points, 4, -1)
-        return strain, self._elements.weight.ravel(), numbers
+        return strain, self.elements.weight.ravel(), numbers
 
     def at_gauss_points(self, values: Array) -> Array:
         """Station values (n,) carried linearly to the Gauss points of `normal_influence`, (points,)."""
-        return self._mesh.within(self._mesh.to_nodes(values), _gauss_points()[0]).ravel()
+        return self.mesh.within(self.mesh.to_nodes(values), gauss_points()[0]).ravel()
 
-    def _stacked(self, *parts: ArrayLike | None) -> tuple[Array, bool]:
+    def stacked(self, *parts: ArrayLike | None) -> tuple[Array, bool]:
         """The four fields as one array (4, stations, fields), and whether all of them were single columns."""
         count = self.stations.s.size
         arrays = [np.zeros((count, 1)) if p is None else np.asarray(p, dtype=float) for p in parts]
@@ -227,67 +224,39 @@ class ShellOfRevolution:
         return np.stack([np.broadcast_to(a, (count, width)) for a in columns]), single
 
     def _locked_load(self, fields: Array) -> Array:
-        at_nodes = self._mesh.to_nodes(fields.transpose(1, 0, 2))  # (nodes, 4, fields)
+        at_nodes = self.mesh.to_nodes(fields.transpose(1, 0, 2))  # (nodes, 4, fields)
         ends = np.concatenate([at_nodes[:-1], at_nodes[1:]], axis=1)  # (elements, 8, fields)
-        return _gathered(self._load @ ends)
+        return gathered(self._load @ ends)
 
     def _solve(self, load: Array) -> Array:
-        load[list(_HELD[self.tail])] = 0.0
+        load[list(HELD[self.tail])] = 0.0
         solution: Array = cho_solve_banded((self._factor, True), load, overwrite_b=True, check_finite=False)
-        return solution.reshape(self._mesh.node_count, UNKNOWNS, -1)
+        return solution.reshape(self.mesh.node_count, UNKNOWNS, -1)
 
-    def _release_at_stations(self, solution: Array, single: bool) -> Release:
-        axial, radial, stretch, rotation = solution[self._mesh.station_node].transpose(1, 0, 2)
+    def at_stations(self, solution: Array, single: bool) -> Release:
+        axial, radial, stretch, rotation = solution[self.mesh.station_node].transpose(1, 0, 2)
         c, s = np.cos(self.stations.slope)[:, None], np.sin(self.stations.slope)[:, None]
         parts = (c * radial - s * axial, c * axial + s * radial, radial, axial, rotation, stretch)
         return Release(*(_read_only(part[:, 0] if single else part) for part in parts))
 
-    def _elastic_resultants(self, solution: Array) -> Array:
+    def _elastic(self, solution: Array) -> Array:
         """C e(u) at the stations: the mean of the two elements that meet there, (4, stations, fields)."""
         ends = np.array([0.0, 1.0])
-        strain = element_set(*self._mesh.nodes, ends, ends).strain_matrix()
+        strain = element_set(*self.mesh.nodes, ends, ends).strain_matrix()
         stiffness = elasticity(
-            self._mesh.within(self._mesh.wall, ends), self.youngs_modulus, self.poisson_ratio
+            self.mesh.within(self.mesh.wall, ends), self.youngs_modulus, self.poisson_ratio
         )
         unknowns = np.concatenate([solution[:-1], solution[1:]], axis=1)
         local = (stiffness @ strain) @ unknowns[:, None]  # (elements, 2, 4, fields)
-        total = np.zeros((self._mesh.node_count, *local.shape[2:]))
+        total = np.zeros((self.mesh.node_count, *local.shape[2:]))
         total[:-1] += local[:, 0]
         total[1:] += local[:, 1]
         total[1:-1] /= 2
-        return total[self._mesh.station_node].transpose(1, 0, 2)
+        return total[self.mesh.station_node].transpose(1, 0, 2)
 
 
-def _gauss_points() -> tuple[Array, Array]:
-    """Three Gauss points in [0, 1] and their weights: exact to the fifth power."""
-    x, w = np.polynomial.legendre.leggauss(3)
-    return (x + 1) / 2, w / 2
-
-
-def _factored(local: Array, held: tuple[int, ...]) -> Array:
-    """Banded Cholesky factor of the assembled stiffness with the held unknowns of the first node taken
-    out.
-    """
-    count, width = local.shape[0], 2 * UNKNOWNS
-    band = np.zeros((width, UNKNOWNS * (count + 1)))
-    for column in range(width):
-        for row in range(column, width):
-            band[row - column, column : column + UNKNOWNS * count : UNKNOWNS] += local[:, row, column]
-    for unknown in held:
-        band[:, unknown] = 0.0
-        band[np.arange(1, unknown + 1), np.arange(unknown - 1, -1, -1)] = 0.0
-        band[0, unknown] = 1.0
-    factor: Array = cholesky_banded(band, overwrite_ab=True, lower=True, check_finite=False)
-    return factor
-
-
-def _gathered(local: Array) -> Array:
-    """Element vectors (elements, 8, fields) added up into one (unknowns, fields)."""
-    count, _, width = local.shape
-    total = np.zeros((count + 1, UNKNOWNS, width))
-    total[:-1] += local[:, :UNKNOWNS]
-    total[1:] += local[:, UNKNOWNS:]
-    return total.reshape(-1, width)
+def _resultants(stacked: Array, single: bool) -> Resultants:
+    return Resultants(*(_read_only(part[:, 0] if single else part) for part in stacked))
 
 
 def _read_only(values: Array) -> Array:

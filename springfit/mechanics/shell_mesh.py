@@ -13,6 +13,9 @@ __all__ = ["Mesh", "Stations", "checked_stations", "mesh_between"]
 
 Array = NDArray[np.float64]
 
+# A chord differs from the mean of its end slopes by kappa' h^2/12; beyond this it is another curve.
+LARGEST_SLOPE_ERROR = 0.2  # rad
+
 
 @dataclass(frozen=True)
 class Stations:
@@ -82,7 +85,7 @@ def checked_stations(
         bad = np.flatnonzero(~np.isfinite(values))
         if bad.size:
             raise ValueError(f"{name}: station {bad[0]} is {values[bad[0]]}, expected a finite number")
-    _check_order(arrays["s"], arrays["z"], arrays["r"])
+    _check_meridian(**{name: arrays[name] for name in ("s", "z", "r", "slope")})
     for name in ("r", "wall"):
         low = int(np.argmin(arrays[name]))
         if arrays[name][low] <= 0:
@@ -128,7 +131,10 @@ def _along_hermite(stations: Stations, interval: NDArray[np.intp], x: Array) -> 
     return place[0], place[1], np.where(at_station, stations.slope[nearest], slope)
 
 
-def _check_order(s: Array, z: Array, r: Array) -> None:
+def _check_meridian(s: Array, z: Array, r: Array, slope: Array) -> None:
+    """ValueError when the arc does not increase, is not the length of (z, r), or the slope is not its
+    direction.
+    """
     step = np.diff(s)
     if (step <= 0).any():
         i = int(np.flatnonzero(step <= 0)[0])
@@ -141,4 +147,12 @@ def _check_order(s: Array, z: Array, r: Array) -> None:
         raise ValueError(
             f"s: stations {i} and {i + 1} are {chord[i]:.6g} mm apart but {step[i]:.6g} mm apart in arc, "
             "expected s to be the arc length of (z, r)"
+        )
+    direction = np.arctan2(np.diff(r), np.diff(z))
+    astray = np.abs(np.angle(np.exp(1j * (direction - (slope[1:] + slope[:-1]) / 2))))
+    if (astray > LARGEST_SLOPE_ERROR).any():
+        i = int(np.argmax(astray))
+        raise ValueError(
+            f"slope: between stations {i} and {i + 1} it is {astray[i]:.3g} rad off the direction of (z, r), "
+            "expected the angle from the axis, tan(slope) = dr/dz"
         )

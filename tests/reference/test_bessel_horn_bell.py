@@ -79,8 +79,8 @@ def displaced(shell: ShellOfRevolution, case: str) -> Release:
         "m_theta": lambda: shell.release(m_theta=one),
         "n_theta": lambda: shell.release(n_theta=10 * one),
         "n_s": lambda: shell.release(n_s=10 * one),
-        "rim moment": lambda: shell.loaded(ring_moment=-at_rim),
-        "rim radial force": lambda: shell.loaded(ring_radial=at_rim),
+        "rim moment": lambda: shell.loaded(ring_moment=-at_rim)[0],
+        "rim radial force": lambda: shell.loaded(ring_radial=at_rim)[0],
     }[case]()
 
 
