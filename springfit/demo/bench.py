@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -11,23 +11,18 @@ from springfit.demo.spun import SpunBell
 
 __all__ = ["SEAT_MM", "Plan", "measured", "usual_gauges"]
 
-SEAT_MM = {
-    "bare": (0.05, 0.22),
-    "plated_matte": (-0.10, 0.30),
-    "plated_bright": (0.08, 0.15),
-}  # usual seat, 1 sd
+# Usual seat toward the rim and its 1 sd, by finish: matte plating grips, bright plating lets the bell home.
+SEAT_MM = {"bare": (0.05, 0.22), "plated_matte": (-0.10, 0.30), "plated_bright": (0.08, 0.15)}
+DENSE_MM = {"MIC": 7.5, "STYLUS": 3.2}  # arc between outside stations over the flare
+ANGLES_DEG = (0.0, 90.0)
 
 
 @dataclass(frozen=True)
 class Plan:
-    """What is taken of one bell; `step_mm` is what stations are rounded to, `unseated_mm` a bell not pushed
-    home.
-    """
+    """What is taken of one bell: stations to `step_mm`, the bell `unseated_mm` short of home."""
 
     datum: str = "witness"
-    spun: bool = False
-    trimmed: bool = True
-    outside: str = "MIC"  # gauge of the outside diameters; none when blank
+    outside: str = "MIC"  # gauge of the outside diameters
     feelers: bool = True
     rings: bool = False
     inside: bool = False
@@ -35,6 +30,10 @@ class Plan:
     step_mm: float = 0.1
     bore_step_mm: float = 10.0
     unseated_mm: float = 0.0
+
+    def rounded(self, z: np.ndarray) -> np.ndarray:
+        """Stations [mm] as a hand sets them."""
+        return np.round(z / self.step_mm) * self.step_mm
 
 
 def usual_gauges(rng: np.random.Generator | None = None) -> dict[str, Gauge]:
@@ -48,29 +47,17 @@ def usual_gauges(rng: np.random.Generator | None = None) -> dict[str, Gauge]:
         Gauge("STYLUS", "ball stylus on the lathe's slide", 0.008, 0.03, 1.0),
     ]
     shift = rng.normal(size=len(plain)) if rng is not None else np.zeros(len(plain))
-    return {
-        g.gauge_id: Gauge(
-            g.gauge_id,
-            g.what,
-            g.repeatability_mm,
-            g.station_mm,
-            g.ball_radius_mm,
-            0.5 * g.repeatability_mm * float(b),
-        )
-        for g, b in zip(plain, shift, strict=True)
-    }
+    biased = [
+        replace(g, bias_mm=0.5 * g.repeatability_mm * float(b)) for g, b in zip(plain, shift, strict=True)
+    ]
+    return {gauge.gauge_id: gauge for gauge in biased}
 
 
 def _reading_stations(bell: SpunBell, setting: Setting, plan: Plan, dense_mm: float) -> np.ndarray:
-    """Reading stations, sparse on the tail, every `dense_mm` of arc over the flare's last 130 mm, as
-    rounded by hand.
-    """
+    """Reading stations as rounded by hand: sparse on the tail, every `dense_mm` of the last 130 mm of arc."""
     turn = max(bell.arc[-1] - 130.0, 0.35 * bell.arc[-1])
     arcs = np.concatenate([np.arange(30.0, turn - 10.0, 32.0), np.arange(turn, bell.arc[-1] - 2.0, dense_mm)])
-    z = setting.origin_mm + setting.direction * np.interp(
-        arcs, bell.arc, bell.z - bell.wall * np.sin(bell.slope)
-    )
-    return np.round(z / plan.step_mm) * plan.step_mm
+    return plan.rounded(setting.reading_z(np.interp(arcs, bell.arc, bell.z - bell.wall * np.sin(bell.slope))))
 
 
 def measured(
@@ -93,15 +80,8 @@ def measured(
         "free": hands.free,
     }
     setting = by_datum[plan.datum]()
-    rows: list[dict] = []
-    if plan.outside == "STYLUS":
-        rows += hands.outside(
-            bell, setting, _reading_stations(bell, setting, plan, 3.2), gauges["STYLUS"], (0.0, 90.0)
-        )
-    elif plan.outside:
-        rows += hands.outside(
-            bell, setting, _reading_stations(bell, setting, plan, 7.5), gauges[plan.outside], (0.0, 90.0)
-        )
+    stations = _reading_stations(bell, setting, plan, DENSE_MM[plan.outside])
+    rows = hands.outside(bell, setting, stations, gauges[plan.outside], ANGLES_DEG)
     if stage == "trimmed":
         rows += _at_the_bench(bell, plan, hands, gauges, setting, seated)
     return [{"stage": stage, **row} for row in rows]
@@ -112,24 +92,20 @@ def _at_the_bench(
 ) -> list[dict]:
     rows: list[dict] = []
     length = bell.arc[-1]
-    round_to = lambda z: np.round(z / plan.step_mm) * plan.step_mm  # noqa: E731
     if plan.feelers:
         arcs = np.array([length - d for d in (110.0, 80.0, 55.0, 36.0, 22.0, 11.0, 3.0)])
-        rows += hands.feelers(bell, seated, round_to(np.interp(arcs, bell.arc, bell.steel_z)), gauges["FEEL"])
+        stations = plan.rounded(np.interp(arcs, bell.arc, bell.steel_z))
+        rows += hands.feelers(bell, seated, stations, gauges["FEEL"])
     if plan.rings:
-        step = plan.bore_step_mm
-        rows += hands.rings(
-            bell,
-            setting,
-            np.arange(np.ceil(2 * bell.r[-1] * 0.45 / step) * step, 2 * bell.r[-1] - 2.0, step),
-            gauges["RING"],
-        )
+        step, rim = plan.bore_step_mm, 2.0 * bell.r[-1]
+        bores = np.arange(np.ceil(0.45 * rim / step) * step, rim - 2.0, step)
+        rows += hands.rings(bell, setting, bores, gauges["RING"])
     if plan.inside:
         arcs = np.linspace(length - 60.0, length - 4.0, 8)
-        z = setting.origin_mm + setting.direction * np.interp(arcs, bell.arc, bell.z)
-        rows += hands.inside(bell, setting, round_to(z), gauges["TELE"])
+        stations = plan.rounded(setting.reading_z(np.interp(arcs, bell.arc, bell.z)))
+        rows += hands.inside(bell, setting, stations, gauges["TELE"])
     if plan.walls:
         arcs = np.array([0.25, 0.5, 0.7, 0.85, 0.97]) * length
-        z = setting.origin_mm + setting.direction * np.interp(arcs, bell.arc, bell.z)
-        rows += hands.walls(bell, setting, round_to(z), gauges["BALL"])
+        stations = plan.rounded(setting.reading_z(np.interp(arcs, bell.arc, bell.z)))
+        rows += hands.walls(bell, setting, stations, gauges["BALL"])
     return rows

@@ -11,9 +11,10 @@ import pandas as pd
 
 from springfit.demo.bench import Plan, usual_gauges
 from springfit.demo.habits import drawn_recipe, hired
+from springfit.demo.originals import family_line, original_tables
 from springfit.demo.pages import gauge_table, mandrel_tables, run_tables, target_tables
 from springfit.demo.runs import Rows, Run, Workshop, spin
-from springfit.demo.shops import Shop
+from springfit.demo.shop import Shop
 from springfit.demo.spun import BatchEffects, Press
 from springfit.demo.story import INCH, PLANS, planned_mandrel, planned_target
 
@@ -126,6 +127,10 @@ def demo_shop() -> Shop:
         **gauge_table(workshop.gauges),
     }
     tables.update(_split_trace(tables.pop("measurements")))
+    plover = mandrels["PLOVER"]
+    old = family_line(PLANS[1].ideal, plover.habit.finished_rim_mm / 2.0)
+    steel = plover.revisions[-1]
+    tables.update(original_tables(old, steel.line, ("PLOVER", steel.revision), workshop.gauges, SEED))
     return Shop(SEED, "in", tables, mandrels, targets, workshop, effects, rows.effects)
 
 

@@ -18,10 +18,10 @@ STATION_MM = 0.5  # spacing of a line's stations along the arc
 
 @dataclass(frozen=True, eq=False)
 class BellLine:
-    """A meridian at stations `s` (n,) from the tail: `z`, `r` [mm], `slope` [rad from the axis],
-    `curvature` [1/mm].
+    """A meridian at stations `s` (n,) from the tail: `z`, `r` [mm], `slope` [rad], `curvature` [1/mm].
 
-    Tangent (dz, dr) = (cos slope, sin slope); normal out of the steel (-sin slope, cos slope).
+    The slope is taken from the axis. Tangent (dz, dr) = (cos slope, sin slope); normal out of the steel
+    (-sin slope, cos slope).
     """
 
     s: np.ndarray
@@ -40,9 +40,7 @@ class BellLine:
         return np.interp(z, self.z, self.s)
 
     def arc_at_radius(self, radius: float) -> float:
-        """Arc [mm] at which the line first reaches `radius`, coming from the rim; ValueError if it never
-        does.
-        """
+        """Arc [mm] at which the line first reaches `radius` from the rim; ValueError if it never does."""
         below = np.flatnonzero(self.r <= radius)
         if not len(below) or self.r[-1] < radius - 1e-6:
             raise ValueError(
@@ -93,9 +91,9 @@ def line_through(z: np.ndarray, r: np.ndarray) -> BellLine:
 def bessel_horn(*, tail: float, rim: float, length: float, exponent: float, beyond: float = 0.0) -> BellLine:
     """Bessel horn r = b (x + x0)^-exponent, x from the mouth inward, through the radii `tail` and `rim` [mm].
 
-    x0 = length / [(rim/tail)^(1/exponent) - 1], b = rim x0^exponent (Benade, Fundamentals of Musical
-    Acoustics, 1976, ch. 20). `beyond` carries the same curve on past the rim by that much of radius, for
-    the blank's edge.
+    x0 = length / [(rim/tail)^(1/exponent) - 1], b = rim x0^exponent; the form of Smyth and Scott, Trombone
+    synthesis by model and measurement. `beyond` carries the same curve on past the rim by that much of
+    radius, for the blank's edge.
     """
     x0 = length / ((rim / tail) ** (1.0 / exponent) - 1.0)
     b = rim * x0**exponent
@@ -107,8 +105,7 @@ def bessel_horn(*, tail: float, rim: float, length: float, exponent: float, beyo
 def exponential_flare(
     *, tail: float, rim: float, length: float, taper: float, reach: float, beyond: float = 0.0
 ) -> BellLine:
-    """A cone opening by `taper` [mm of radius per mm] with an exponential flare of e-folding `reach` [mm]
-    on its end.
+    """A cone opening by `taper` [mm/mm] with an exponential flare of e-folding `reach` [mm] on its end.
 
     r = tail + taper z + c (exp((z - length)/reach) - exp(-length/reach)), c set by r(length) = `rim`.
     """
@@ -123,9 +120,7 @@ def exponential_flare(
 
 
 def with_dishes(line: BellLine, dishes: tuple[tuple[float, float, float], ...]) -> BellLine:
-    """The line with shallow turned dishes: (centre arc, width, depth) [mm] each, a raised cosine below the
-    surface.
-    """
+    """The line with shallow turned dishes: (centre arc, width, depth) [mm] each, raised cosines sunk in."""
     depth = np.zeros_like(line.s)
     for centre, width, deep in dishes:
         x = np.clip((line.s - centre) / width, -0.5, 0.5)

@@ -11,7 +11,7 @@ import pandas as pd
 
 from springfit.demo.book import demo_shop
 from springfit.demo.sheets import in_units, write_book
-from springfit.demo.shops import Shop
+from springfit.demo.shop import Shop
 from springfit.demo.steel import stations_along
 from springfit.demo.story import INCH
 from springfit.demo.truth import new_mandrels, planted, queries
@@ -43,16 +43,15 @@ def _write_shop(shop: Shop, folder: Path) -> None:
     write_book({name: frame for name, frame in shop.tables.items() if name not in traced}, folder, units="in")
     profile = in_units(shop.tables["mandrel_profile"], "in")
     by_rule = profile["mandrel_id"].isin(["WREN", "HERON"])  # read off a steel rule, so written as fractions
-    profile["z_in"] = [
-        _as_fraction(z) if rule else f"{z:g}" for z, rule in zip(profile["z_in"], by_rule, strict=True)
-    ]
+    at = profile["z_in"].tolist()
+    profile["z_in"] = [_as_fraction(z) if rule else repr(z) for z, rule in zip(at, by_rule, strict=True)]
     profile.to_csv(folder / "mandrel_profile.csv", index=False, lineterminator="\n")
 
 
 def _as_fraction(z: float) -> str:
     """Inches as on a rule when they are quarters, else as decimals."""
     if abs(4 * z - round(4 * z)) > 1e-9:
-        return f"{z:g}"
+        return repr(z)
     whole, rest = divmod(Fraction(round(4 * z), 4), 1)
     return f"{whole}-{rest}" if rest and whole else f"{rest or whole}"
 

@@ -1,6 +1,4 @@
-"""What a shop happens to use from one batch to the next: alloys, tempers, tools, hands, and what is left
-blank.
-"""
+"""What a shop uses from one batch to the next: alloys, tempers, tools, hands, and what is left blank."""
 
 from __future__ import annotations
 
@@ -47,9 +45,7 @@ def _pick(rng: np.random.Generator, options: tuple, weights: tuple[float, ...]) 
 def drawn_recipe(
     rng: np.random.Generator, habit: Recipe, people: People, *, units: str = "mm", back_passes: int = 0
 ) -> Recipe:
-    """One batch's conditions about a mandrel's habit: mostly 70/30 brass, annealed, half a millimetre
-    thick.
-    """
+    """One batch's conditions about a mandrel's habit: mostly 70/30 brass, annealed, half a millimetre."""
     step = 12.7 if units == "in" else 10.0
     drift = step * rng.integers(-1, 2) if habit.draw_end_mm > 0 else 0.0
     alloy = str(_pick(rng, ("C26000", "C23000", "C22000", "C75200"), (0.72, 0.16, 0.06, 0.06)))

@@ -10,6 +10,7 @@ to nobody in the shop.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -34,11 +35,10 @@ class Gauge:
 
 @dataclass(frozen=True)
 class Setting:
-    """How a bell was set up for a session: `datum`, and the reading z at which a point of the matched-tail
-    bell shows.
+    """How a bell was set up for a session: its `datum`, and where a point of the bell shows in the reading.
 
-    reading z = `origin` + `direction` x bell z; `seat` [mm] is how far a bell pushed back on the steel sits
-    from its matched tail, toward the rim (tail datum and clearances).
+    The bell's own z has its tail matched to the steel's; reading z = origin + direction x bell z. `seat_mm`
+    is how far a bell pushed back on the steel sits from there, toward the rim (tail datum and clearances).
     """
 
     datum: str
@@ -46,9 +46,13 @@ class Setting:
     direction: float = 1.0
     seat_mm: float = 0.0
 
-    def bell_z(self, z: np.ndarray) -> np.ndarray:
+    def bell_z(self, z: Any) -> Any:
         """Where on the matched-tail bell a reading station lies."""
         return (z - self.origin_mm) / self.direction
+
+    def reading_z(self, z: Any) -> Any:
+        """Where a station of the matched-tail bell shows in the reading."""
+        return self.origin_mm + self.direction * z
 
 
 @dataclass
@@ -56,7 +60,7 @@ class Hands:
     """Takes readings; `rng` carries the noise, so the same hands in the same order write the same numbers."""
 
     rng: np.random.Generator
-    placing_mm: float = 0.06  # setting a height gauge to a scribed line
+    placing_mm: float = 0.06  # setting a height gauge to a scribed line or a rim
 
     def witness(self, bell: SpunBell, witness_z: float) -> Setting:
         """z set from the line scribed at steel station `witness_z` before release."""
@@ -64,9 +68,7 @@ class Hands:
         return Setting("witness", -moved + self.placing_mm * self.rng.normal())
 
     def pushed_on(self, bell: SpunBell, usual: float, spread: float, shift: float = 0.0) -> Setting:
-        """The bell pushed back on its steel by hand: until it touches (0.02 mm of squeeze at most), or
-        short of it.
-        """
+        """The bell pushed back on its steel: until it touches (0.02 mm of squeeze), or short of it."""
         lean = np.sin(bell.slope)
         most = float(np.min((np.maximum(bell.gap, 0.0) + 0.02) / np.maximum(lean, 0.02)))
         seat = min(usual + spread * self.rng.normal(), most) + shift
@@ -74,25 +76,25 @@ class Hands:
 
     def from_rim(self, bell: SpunBell) -> Setting:
         """z counted back from the rim's face toward the tail."""
-        return Setting("rim", float(bell.z[-1]) + bell.trim_mm, direction=-1.0)
+        face = float(bell.z[-1]) + bell.trim_mm * float(np.cos(bell.slope[-1]))
+        return Setting("rim", face + self.placing_mm * self.rng.normal(), direction=-1.0)
 
-    def free(self) -> Setting:
-        """A scan with no axial reference."""
-        return Setting("free", float(np.round(self.rng.uniform(-60.0, 60.0), 2)))
+    def free(self, origin_mm: float | None = None) -> Setting:
+        """A scan with no axial reference, its zero anywhere or at `origin_mm`."""
+        anywhere = float(np.round(self.rng.uniform(-60.0, 60.0), 2))
+        return Setting("free", anywhere if origin_mm is None else origin_mm)
 
     def outside(
         self, bell: SpunBell, setting: Setting, z: np.ndarray, gauge: Gauge, angles: tuple[float, ...]
     ) -> list[dict]:
-        """Outside diameters at reading stations `z` and angles from the seam [deg], by a caliper or a
-        stylus.
-        """
+        """Outside diameters at reading stations `z` and angles from the seam [deg], micrometer or stylus."""
         z_out, r_out = _outside(bell, gauge.ball_radius_mm)
         rows = []
-        for station in z:
+        for station in z:  # set once, then the bell is turned: the angles share its error
+            at = setting.bell_z(station + gauge.station_mm * self.rng.normal())
+            if not z_out[0] <= at <= z_out[-1]:
+                continue
             for angle in angles:
-                at = setting.bell_z(station + gauge.station_mm * self.rng.normal())
-                if not z_out[0] <= at <= z_out[-1]:
-                    continue
                 lobe = np.interp(at, z_out, bell.oval) * np.cos(2.0 * (np.radians(angle) - bell.oval_at))
                 value = 2.0 * (np.interp(at, z_out, r_out) + lobe) + self._noise(gauge)
                 rows.append(_row("outside_diameter", setting, station, value, gauge, angle))
@@ -109,32 +111,25 @@ class Hands:
         return rows
 
     def rings(self, bell: SpunBell, setting: Setting, bores: np.ndarray, gauge: Gauge) -> list[dict]:
-        """Where rings of given bores come to rest on the outside: the reading is the station, the value the
-        bore.
-        """
+        """Where rings of given bores come to rest on the outside: z is what is read, the value the bore."""
         z_out, r_out = _outside(bell, 0.0)
         rows = []
         for bore in bores:
             if r_out[0] < bore / 2.0 < r_out[-1]:
-                rest = np.interp(
-                    (bore + gauge.bias_mm + gauge.repeatability_mm * self.rng.normal()) / 2.0, r_out, z_out
-                )
-                z = setting.origin_mm + setting.direction * (rest + gauge.station_mm * self.rng.normal())
+                rest = np.interp((bore + self._noise(gauge)) / 2.0, r_out, z_out)
+                z = setting.reading_z(float(rest) + gauge.station_mm * self.rng.normal())
                 rows.append(_row("axial_at_diameter", setting, z, bore, gauge, None))
         return rows
 
     def feelers(self, bell: SpunBell, setting: Setting, z: np.ndarray, gauge: Gauge) -> list[dict]:
-        """Clearance at steel stations `z`, bell seated: the thickest leaf that passes, 0 when the thinnest
-        does not.
-        """
+        """Clearance at steel stations `z`, bell seated: the thickest leaf that passes; 0 when none does."""
         clear = bell.gap - setting.seat_mm * np.sin(bell.slope)
         rows = []
         for station in z:
             true = np.interp(station + gauge.station_mm * self.rng.normal(), bell.steel_z, clear)
             passing = LEAVES_MM[true + self._noise(gauge) >= LEAVES_MM]
-            rows.append(
-                _row("clearance", setting, station, float(passing[-1]) if len(passing) else 0.0, gauge, None)
-            )
+            leaf = float(passing[-1]) if len(passing) else 0.0
+            rows.append(_row("clearance", setting, station, leaf, gauge, None))
         return rows
 
     def walls(self, bell: SpunBell, setting: Setting, z: np.ndarray, gauge: Gauge) -> list[dict]:
@@ -142,16 +137,8 @@ class Hands:
         rows = []
         for station in z:
             at = setting.bell_z(station + gauge.station_mm * self.rng.normal())
-            rows.append(
-                _row(
-                    "wall",
-                    setting,
-                    station,
-                    float(np.interp(at, bell.z, bell.wall)) + self._noise(gauge),
-                    gauge,
-                    None,
-                )
-            )
+            value = float(np.interp(at, bell.z, bell.wall)) + self._noise(gauge)
+            rows.append(_row("wall", setting, station, value, gauge, None))
         return rows
 
     def _noise(self, gauge: Gauge) -> float:

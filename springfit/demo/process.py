@@ -25,6 +25,8 @@ FIELDS = ("hoop", "hoop_toward_rim", "meridional", "bending")
 STAND_OFF_MM = {"none": 0.5, "low": 1.0, "good": 1.6, "high": 2.5}
 DRAW_PULL = {"nylon": 0.09, "acetal": 0.11, "lead": 0.07, "brass": 0.13}
 HOOP_SURVIVING = 1.05  # of flow stress, preform far off and no bending
+PULL = 0.32  # of flow stress, along the meridian where the draw ends
+TURNED = 0.48  # of full plastic bending, where bending is far past yield
 HOOP_FLOOR = 0.05  # spun metal always keeps some
 BEND_THAT_WIPES = 1.8  # times the curvature of first yield
 WIPE_SHARPNESS = 3.5
@@ -55,41 +57,40 @@ def locked_in(line: BellLine, recipe: Recipe, *, draw_shift_mm: float = 0.0) -> 
     u = _share_along(line, start)
     spun = _smooth_step((line.s - start) / 14.0) if recipe.draw_end_mm > 0 else np.ones_like(line.s)
     bend = _bending_ratio(line, recipe, u, flow)
-    surviving = 1.0 / (1.0 + (bend / BEND_THAT_WIPES) ** WIPE_SHARPNESS)
-    hoop = spun * (
-        HOOP_SURVIVING * _laid_in(line, recipe, u, flow) * surviving * IRONED_PER_PASS ** (recipe.passes - 1)
-        + HOOP_FLOOR
-    )
-    hoop = hoop + DISHED_HOOP * spun * np.tanh(_local_bend(line, recipe, flow) / 0.3) + 0.015 * (1.0 - spun)
-    fullness = STAND_OFF_MM[recipe.hump] / STAND_OFF_MM["good"]
-    pull = DRAW_PULL[recipe.draw_ring] * (1.0 - spun) + 0.32 * fullness**0.4 * spun * (1.0 - u)
-    turned = 0.48 * spun * bend / (1.0 + bend) * _smooth_step((line.length - line.s) / 10.0) + 0.02 * (
-        1.0 - spun
-    )
-    nothing = np.zeros_like(hoop)
-    columns = np.column_stack
+    hoop = spun * (_hoop_left(line, recipe, u, flow, bend) + HOOP_FLOOR) + 0.015 * (1.0 - spun)
+    hoop += DISHED_HOOP * spun * np.tanh(_local_bend(line, recipe, flow) / 0.3)
+    pull = _fullness(recipe) ** 0.4 * PULL * spun * (1.0 - u) + DRAW_PULL[recipe.draw_ring] * (1.0 - spun)
+    edge = _smooth_step((line.length - line.s) / 10.0)
+    turned = TURNED * spun * edge * bend / (1.0 + bend) + 0.02 * (1.0 - spun)
+    none = np.zeros_like(hoop)
     return LockedStress(
-        meridional=flow * columns([nothing, nothing, pull, nothing]),
-        hoop=-flow * columns([hoop, hoop * (2.0 * u - 1.0), nothing, nothing]),
-        bending=1.25 * flow * columns([nothing, nothing, nothing, turned]),
-        hoop_bending=0.7 * flow * columns([nothing, nothing, nothing, turned]),
+        meridional=flow * np.column_stack([none, none, pull, none]),
+        hoop=-flow * np.column_stack([hoop, hoop * (2.0 * u - 1.0), none, none]),
+        bending=1.25 * flow * np.column_stack([none, none, none, turned]),
+        hoop_bending=0.7 * flow * np.column_stack([none, none, none, turned]),
     )
+
+
+def _fullness(recipe: Recipe) -> float:
+    return STAND_OFF_MM[recipe.hump] / STAND_OFF_MM["good"]
+
+
+def _hoop_left(line: BellLine, recipe: Recipe, u: np.ndarray, flow: float, bend: np.ndarray) -> np.ndarray:
+    """Hoop compression as a share of flow stress: laid in with the preform, wiped out by bending, ironed."""
+    wiped = 1.0 / (1.0 + (bend / BEND_THAT_WIPES) ** WIPE_SHARPNESS)
+    return HOOP_SURVIVING * _laid_in(line, recipe, u, flow) * wiped * IRONED_PER_PASS ** (recipe.passes - 1)
 
 
 def _bending_ratio(line: BellLine, recipe: Recipe, u: np.ndarray, flow: float) -> np.ndarray:
-    """Curvature put in by the steel and under the nose, over that at which the wall's faces yield; the free
-    edge just lies down.
-    """
-    first_yield = 2.0 * flow * (1.0 - POISSON_RATIO**2) / (YOUNGS_MODULUS_MPA * recipe.wall_mm)
-    fullness = STAND_OFF_MM[recipe.hump] / STAND_OFF_MM["good"]
-    nose = NOSE_BEND * fullness**0.3 * (9.5 / recipe.tool_nose_mm) ** 0.5 * (1.0 - u**5)
-    return (np.abs(gaussian_filter1d(line.curvature, FELT_MM / STATION_MM)) + nose) / first_yield
+    """Curvature put in by steel and nose, over that of first yield; the free edge just lies down."""
+    nose = NOSE_BEND * _fullness(recipe) ** 0.3 * (9.5 / recipe.tool_nose_mm) ** 0.5 * (1.0 - u**5)
+    return (np.abs(gaussian_filter1d(line.curvature, FELT_MM / STATION_MM)) + nose) / _first_yield(
+        recipe, flow
+    )
 
 
 def _laid_in(line: BellLine, recipe: Recipe, u: np.ndarray, flow: float) -> np.ndarray:
-    """How fully the hoop yields as the preform closes on the steel: 1 - exp(-stand-off / (2.5 x yield
-    strain x radius)).
-    """
+    """How fully the hoop yields as the preform closes: 1 - exp(-stand-off / (2.5 yield strain radius))."""
     off = STAND_OFF_MM[recipe.hump] * (np.sin(np.pi * u) + 0.22 * u)
     return 1.0 - np.exp(-off * YOUNGS_MODULUS_MPA / (2.5 * flow * line.r))
 
@@ -102,16 +103,17 @@ def _local_bend(line: BellLine, recipe: Recipe, flow: float) -> np.ndarray:
     reach = int(40.0 / STATION_MM)
     padded = np.pad(steep, reach, mode="reflect", reflect_type="odd")
     left = steep - gaussian_filter1d(padded, 9.0 / STATION_MM)[reach:-reach]
-    local = gaussian_filter1d(
-        np.sin(line.slope) * np.cos(line.slope) * np.gradient(left, line.s), FELT_MM / STATION_MM
-    )
-    return local * YOUNGS_MODULUS_MPA * recipe.wall_mm / (2.0 * flow * (1.0 - POISSON_RATIO**2))
+    local = np.sin(line.slope) * np.cos(line.slope) * np.gradient(left, line.s)
+    return gaussian_filter1d(local, FELT_MM / STATION_MM) / _first_yield(recipe, flow)
+
+
+def _first_yield(recipe: Recipe, flow: float) -> float:
+    """Curvature [1/mm] at which the faces of a wide strip yield."""
+    return 2.0 * flow * (1.0 - POISSON_RATIO**2) / (YOUNGS_MODULUS_MPA * recipe.wall_mm)
 
 
 def wall_along(line: BellLine, recipe: Recipe, *, thinning: float = 1.0) -> np.ndarray:
-    """Wall [mm] along the line: drawn a little thin, thinnest half-way up the spun flare, thicker at the
-    open end.
-    """
+    """Wall [mm] along the line: a little thin where drawn, thinnest half-way up the flare."""
     start = float(line.arc_at_z(recipe.draw_end_mm))
     u = _share_along(line, start)
     thin = 0.012 + 0.030 * np.sin(np.pi * u) - 0.022 * u**4
@@ -119,9 +121,7 @@ def wall_along(line: BellLine, recipe: Recipe, *, thinning: float = 1.0) -> np.n
 
 
 def throat_swelling(line: BellLine, recipe: Recipe) -> np.ndarray:
-    """Normal swelling [mm] (n,) left in the throat by passes toward the tail, while clamped: not elastic,
-    nothing for none.
-    """
+    """Normal swelling [mm] (n,) left in the throat by passes toward the tail while clamped: not elastic."""
     if not recipe.back_passes:
         return np.zeros_like(line.s)
     centre = float(line.arc_at_z(recipe.draw_end_mm)) - 12.0

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, fields
+from functools import partial
 from typing import Any
 
 import pandas as pd
@@ -12,9 +13,7 @@ __all__ = ["Recipe", "recipe_from"]
 
 @dataclass(frozen=True)
 class Recipe:
-    """The conditions of one batch, named as the record book names them; lengths [mm], `draw_end_mm` along
-    the axis.
-    """
+    """The conditions of one batch, named as the record book names them; lengths [mm]."""
 
     alloy: str = "C26000"
     temper: str = "OS035"
@@ -36,16 +35,15 @@ class Recipe:
 
 
 def recipe_from(conditions: Any, habit: Recipe) -> Recipe:
-    """The recipe of a conditions row (any object or mapping with the book's names); what is blank follows
-    `habit`.
+    """The recipe of a row of conditions, blanks filled by `habit`.
+
+    `conditions` is any mapping or object with the book's names, such as a row of `batches`.
     """
     got: dict[str, Any] = {}
     for field in fields(Recipe):
-        value = (
-            conditions.get(field.name)
-            if hasattr(conditions, "get")
-            else getattr(conditions, field.name, None)
-        )
+        usual = getattr(habit, field.name)
+        written = conditions.get if hasattr(conditions, "get") else partial(getattr, conditions)
+        value = written(field.name, None)
         blank = value == "" if isinstance(value, str) else bool(pd.isna(value))
-        got[field.name] = getattr(habit, field.name) if blank else type(getattr(habit, field.name))(value)
+        got[field.name] = usual if blank else type(usual)(value)
     return Recipe(**got)

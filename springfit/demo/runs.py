@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, dataclass, field, replace
 
 import numpy as np
 
@@ -16,12 +16,16 @@ from springfit.demo.steel import Steel
 __all__ = ["Rows", "Run", "Workshop", "spin"]
 
 FAULT_WORDS = {"split": "split at the seam", "wrinkle": "wrinkled at the rim"}  # scrap: never measured
+SCRIBED_AT = 0.78  # of the finished bell's arc: where the witness line is drawn
+UNSEATED_MM = -1.6
+OVAL_MM = {"yes": 0.025, "no": 0.05}  # at the rim, per side: a loose bolt lets the mandrel run out
 
 
 @dataclass(frozen=True)
 class Run:
-    """What is to be spun: `faults` by order in batch: split, wrinkle, unseated, halved; `spun_bells`
-    measured before trimming.
+    """What is to be spun; `spun_bells` are measured before trimming too.
+
+    `faults` by order in batch: split and wrinkle (scrap), unseated, halved (a radius for each diameter).
     """
 
     batch_id: str
@@ -49,7 +53,7 @@ class Workshop:
 
     def own(self, recipe: Recipe, effects: BatchEffects) -> BatchEffects:
         """The effects with this shop's factor of the recipe's spinner and lot on the strength."""
-        return BatchEffects(**{**asdict(effects), "strength": effects.strength * self.people.factor(recipe)})
+        return replace(effects, strength=effects.strength * self.people.factor(recipe))
 
 
 @dataclass
@@ -74,17 +78,13 @@ def spin(run: Run, shop: Workshop, rng: np.random.Generator) -> Rows:
     effects = shop.own(run.recipe, run.effects)
     trimmed = shop.press.press(run.steel.line, run.recipe, effects)
     spun = shop.press.press(run.steel.line, run.recipe, effects, stage="spun") if run.spun_bells else None
-    witness = (
-        round(float(np.interp(0.78 * trimmed.line.length, trimmed.line.s, trimmed.line.z)) / run.plan.step_mm)
-        * run.plan.step_mm
-    )
+    scribed = np.interp(SCRIBED_AT * trimmed.line.length, trimmed.line.s, trimmed.line.z)
+    witness = float(run.plan.rounded(scribed))
     hands = Hands(rng)
     rows = Rows(batches=[_batch_row(run, rng)])
     for order in range(1, run.bells + 1):
         bell_id = f"{run.batch_id}-{order:02d}"
-        bell = BellEffects.drawn(
-            rng, spread=run.bell_spread, oval_mm=0.025 if run.recipe.bolt_checked == "yes" else 0.05
-        )
+        bell = BellEffects.drawn(rng, spread=run.bell_spread, oval_mm=OVAL_MM[run.recipe.bolt_checked])
         rows.effects[bell_id] = bell
         fault = run.faults.get(order, "")
         readings: list[dict] = []
@@ -101,9 +101,7 @@ def spin(run: Run, shop: Workshop, rng: np.random.Generator) -> Rows:
 def _session(
     bell: SpunBell, stage: str, run: Run, hands: Hands, shop: Workshop, witness: float, fault: str
 ) -> list[dict]:
-    from dataclasses import replace
-
-    plan = replace(run.plan, unseated_mm=-1.6) if fault == "unseated" else run.plan
+    plan = replace(run.plan, unseated_mm=UNSEATED_MM) if fault == "unseated" else run.plan
     if stage == "spun" and plan.outside == "STYLUS":
         plan = replace(plan, outside="MIC")
     rows = measured(bell, stage, plan, hands, shop.gauges, witness_z=witness, finish=run.steel.finish)

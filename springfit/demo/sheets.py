@@ -1,6 +1,4 @@
-"""From rows in mm to a record book's files: units in the column names, rounded as a person would write
-them.
-"""
+"""From rows in mm to a record book's files: units in the column names, rounded as a person writes them."""
 
 from __future__ import annotations
 
@@ -8,11 +6,12 @@ from pathlib import Path
 
 import pandas as pd
 
-__all__ = ["in_units", "table", "write_book"]
+__all__ = ["added", "in_units", "table", "write_book"]
 
 MM_PER_INCH = 25.4
 DECIMALS = {  # of a number written in (mm, in)
     "z": (2, 3),
+    "profile_z": (4, 5),  # past 45 degrees a profile's z carries its accuracy
     "value": (4, 4),
     "diameter": (4, 5),
     "wall": (3, 4),
@@ -47,14 +46,23 @@ def in_units(frame: pd.DataFrame, units: str) -> pd.DataFrame:
             out[name] = column
             continue
         quantity = name.removesuffix("_mm")
-        places = DECIMALS[quantity][1 if units == "in" else 0]
+        kind = "profile_z" if quantity == "z" and "diameter_mm" in frame else quantity
+        places = DECIMALS[kind][1 if units == "in" else 0]
         numbers = pd.to_numeric(column) / (MM_PER_INCH if units == "in" else 1.0)
         out[f"{quantity}_{units}"] = numbers.round(places) + 0.0  # no minus nought
     return pd.DataFrame(out)
 
 
 def write_book(tables: dict[str, pd.DataFrame], folder: Path, *, units: str = "mm") -> None:
-    """Write each table (a name may carry a dash and more; frames already in their units are left) as CSV."""
+    """Write each table as CSV, its `_mm` columns in `units`; a name may carry a dash and more."""
     folder.mkdir(parents=True, exist_ok=True)
     for name, frame in sorted(tables.items()):
         in_units(frame, units).to_csv(folder / f"{name}.csv", index=False, lineterminator="\n")
+
+
+def added(tables: dict[str, pd.DataFrame], rows: dict[str, pd.DataFrame]) -> dict[str, pd.DataFrame]:
+    """The tables with new rows of some of them at the end."""
+    return {
+        name: pd.concat([frame, rows[name]], ignore_index=True) if name in rows else frame
+        for name, frame in tables.items()
+    }

@@ -41,9 +41,7 @@ class LockedStress:
 
 @dataclass(frozen=True)
 class Movement:
-    """How the inside surface moves on release: `normal`, `tangential`, `axial` [mm], each (n,) or (n,
-    fields), at arcs `s`.
-    """
+    """How the inside surface moves at arcs `s` (n,) [mm]; the motions are (n,) or (n, fields)."""
 
     s: np.ndarray
     normal: np.ndarray
@@ -62,7 +60,6 @@ class Solid:
         self._basis = Basis(mesh, ElementVector(ElementQuad2()), intorder=QUADRATURE_ORDER)
         where = Basis(flat, ElementQuad2(), intorder=QUADRATURE_ORDER).global_coordinates()
         self._arc, self._depth = np.asarray(where[0]), np.asarray(where[1])
-        self._tail = self._basis.get_dofs(lambda x: self._at_tail(flat, x)).flatten()
         self._factor()
         self._strain_weights()
         self._inside = self._inside_dofs(flat)
@@ -73,7 +70,7 @@ class Solid:
         out = through * np.interp(s, self.line.s, wall)
         return np.array([z - out * np.sin(slope), r + out * np.cos(slope)])
 
-    def _at_tail(self, flat: MeshQuad2, x: np.ndarray) -> np.ndarray:
+    def _at_tail(self, x: np.ndarray) -> np.ndarray:
         slope, z, r = self.line.slope[0], self.line.z[0], self.line.r[0]
         return np.abs((x[0] - z) * np.cos(slope) + (x[1] - r) * np.sin(slope)) < 1e-7
 
@@ -91,15 +88,9 @@ class Solid:
             return (lame * trace_u * trace_v + shear * (2 * direct + slide)) * r
 
         matrix = asm(stiffness, self._basis).tocsc()
-        held = self._tail[self._is_axial(self._tail)]
+        held = self._basis.get_dofs(self._at_tail).all("u^1")  # the first component is along the axis
         self._free = np.setdiff1d(np.arange(matrix.shape[0]), held)
         self._lu = splu(matrix[self._free][:, self._free].tocsc())
-
-    def _is_axial(self, dofs: np.ndarray) -> np.ndarray:
-        axial = np.concatenate(
-            [self._basis.nodal_dofs[0], self._basis.facet_dofs[0], self._basis.interior_dofs[0]]
-        )
-        return np.isin(dofs, axial)
 
     def _strain_weights(self) -> None:
         """Meridional and hoop strain of every local shape function at every quadrature point, times r dA."""
@@ -108,22 +99,20 @@ class Solid:
         r = np.asarray(self._basis.global_coordinates()[1])
         area = self._basis.dx * r
         shapes = [field[0] for field in self._basis.basis]
-        self._meridional = np.array(
-            [np.einsum("aeq,beq,abeq->eq", t, t, shape.grad) * area for shape in shapes]
-        )
+        along = [np.einsum("aeq,beq,abeq->eq", t, t, shape.grad) for shape in shapes]
+        self._meridional = np.array(along) * area
         self._hoop = np.array([np.asarray(shape)[1] / r * area for shape in shapes])
         self._element_dofs = self._basis.element_dofs
 
     def _inside_dofs(self, flat: MeshQuad2) -> np.ndarray:
-        vertices = np.flatnonzero(flat.doflocs[1, : flat.p.shape[1]] == 0.0)
-        vertices = vertices[vertices < self._basis.nodal_dofs.shape[1]]
-        order = vertices[np.argsort(flat.doflocs[0, vertices])]
-        return self._basis.nodal_dofs[:, order]
+        """Degrees of freedom (2, n) of the inside surface's vertices, tail to rim."""
+        arc, depth = flat.doflocs[:, : self._basis.nodal_dofs.shape[1]]
+        inside = np.flatnonzero(depth == 0.0)
+        return self._basis.nodal_dofs[:, inside[np.argsort(arc[inside])]]
 
     def _load(self, meridional: np.ndarray, hoop: np.ndarray) -> np.ndarray:
-        work = np.einsum("keq,eq->ke", self._meridional, meridional) + np.einsum(
-            "keq,eq->ke", self._hoop, hoop
-        )
+        work = np.einsum("keq,eq->ke", self._meridional, meridional)
+        work += np.einsum("keq,eq->ke", self._hoop, hoop)
         return -np.bincount(self._element_dofs.ravel(), work.ravel(), minlength=self._basis.N)
 
     def release(self, stress: LockedStress) -> Movement:
@@ -150,9 +139,7 @@ class Solid:
 
 
 def _stations(line: BellLine, wall: np.ndarray) -> np.ndarray:
-    """Element ends along the arc: a part of the shell's decay length sqrt(r2 t), finer toward both free
-    ends.
-    """
+    """Element ends along the arc: a part of the decay length sqrt(r2 t), finer toward both free ends."""
     decay = np.sqrt(line.r / np.cos(line.slope) * wall)
     to_end = np.minimum(line.s, line.length - line.s)
     size = np.clip(np.minimum(0.55 * decay, 0.35 + 0.25 * to_end), 0.35, 2.2)

@@ -14,16 +14,12 @@ from springfit.demo.solid import LockedStress, Movement, Solid
 
 __all__ = ["BatchEffects", "BellEffects", "Press", "Pressing", "SpunBell"]
 
-WALL_STEP_MM = (
-    0.05  # walls within half a step share one solid: stresses are per unit of wall, so the gap hardly knows
-)
+WALL_STEP_MM = 0.05  # walls within half a step share one solid: locked-in stress is per area of wall
 
 
 @dataclass(frozen=True)
 class BatchEffects:
-    """How one batch departs from its conditions: factors on the four stresses, and what the sheet cannot
-    say.
-    """
+    """How one batch departs from its conditions: factors on the four stresses, and what no sheet says."""
 
     strength: float = 1.0
     hoop: float = 1.0
@@ -37,9 +33,7 @@ class BatchEffects:
 
     @classmethod
     def drawn(cls, rng: np.random.Generator, *, spread: float = 1.0) -> BatchEffects:
-        """A batch at random; `spread` scales the usual scatter (strength 9 %, hoop 8 %, tilt 8 %, draw end
-        2.5 mm).
-        """
+        """A batch at random; `spread` scales the usual scatter (strength 9 %, hoop 8 %, tilt 8 % ...)."""
         draw = rng.normal(size=9) * spread
         return cls(
             strength=float(np.exp(0.09 * draw[0])),
@@ -56,8 +50,9 @@ class BatchEffects:
 
 @dataclass(frozen=True)
 class BellEffects:
-    """How one bell departs from its batch; `oval` [mm per side] at the rim, two lobes, high side at
-    `oval_at` [rad].
+    """How one bell departs from its batch: factors, and out-of-round `oval` at the rim [mm per side].
+
+    The out-of-round has two lobes, the high side `oval_at` [rad] from the seam.
     """
 
     strength: float = 1.0
@@ -70,9 +65,7 @@ class BellEffects:
 
     @classmethod
     def drawn(cls, rng: np.random.Generator, *, spread: float = 1.0, oval_mm: float = 0.025) -> BellEffects:
-        """A bell at random; `spread` scales the usual scatter (strength 5 %, tilt 5 %, swelling 8 %, wall
-        0.5 %).
-        """
+        """A bell at random; `spread` scales the usual scatter (strength 5 %, tilt 5 %, swelling 8 % ...)."""
         draw = rng.normal(size=6) * spread
         return cls(
             strength=float(np.exp(0.05 * draw[0])),
@@ -112,7 +105,6 @@ class Pressing:
     """One batch's release on one line at one stage: movements (n, 4) of the four stresses, not yet summed."""
 
     line: BellLine
-    recipe: Recipe
     movement: Movement
     swelling: np.ndarray
     wall: np.ndarray
@@ -162,22 +154,18 @@ class Press:
     def press(
         self, line: BellLine, recipe: Recipe, batch: BatchEffects, *, stage: str = "trimmed"
     ) -> Pressing:
-        """The release of `recipe` on `line`, cut at the blank's edge (`spun`) or the finished rim
-        (`trimmed`).
-        """
-        blank = line.cut_at(
-            line.arc_at_radius(min(recipe.blank_rim_mm / 2.0, float(line.r[-1])))
-        )  # no steel, no bell
+        """The release of `recipe` on `line`, cut at the blank's edge (spun) or the finished rim (trimmed)."""
+        edge = min(recipe.blank_rim_mm / 2.0, float(line.r[-1]))  # no steel, no bell
+        blank = line.cut_at(line.arc_at_radius(edge))
         end = blank.length if stage == "spun" else blank.arc_at_radius(recipe.finished_rim_mm / 2.0)
         solid = self._solid(line, blank, recipe, end)
         stress = locked_in(blank, recipe, draw_shift_mm=batch.draw_shift_mm)
         part = _stress_on(solid.line, blank, stress)
         movement = solid.release(LockedStress(*(self.spring * f for f in part)))
-        wall = wall_along(
-            blank, replace(recipe, wall_mm=recipe.wall_mm + batch.sheet_mm), thinning=batch.thinning
-        )
-        at = lambda values: np.interp(movement.s, blank.s, values)  # noqa: E731
-        return Pressing(solid.line, recipe, movement, at(throat_swelling(blank, recipe)), at(wall))
+        sheet = replace(recipe, wall_mm=recipe.wall_mm + batch.sheet_mm)
+        wall = np.interp(movement.s, blank.s, wall_along(blank, sheet, thinning=batch.thinning))
+        swelling = np.interp(movement.s, blank.s, throat_swelling(blank, recipe))
+        return Pressing(solid.line, movement, swelling, wall)
 
     def _solid(self, line: BellLine, blank: BellLine, recipe: Recipe, end: float) -> Solid:
         wall = WALL_STEP_MM * round(recipe.wall_mm / WALL_STEP_MM)

@@ -10,8 +10,9 @@ import pandas as pd
 from springfit.demo.book import FAULTS, MISLABELLED, SEED
 from springfit.demo.families import BellLine, bessel_horn, exponential_flare
 from springfit.demo.habits import drawn_recipe
+from springfit.demo.originals import FAMILY, family_line
 from springfit.demo.recipe import Recipe
-from springfit.demo.shops import Shop, true_gap
+from springfit.demo.shop import Shop, true_gap
 from springfit.demo.spun import BatchEffects, BellEffects
 from springfit.demo.steel import stations_along
 from springfit.demo.story import INCH, PLANS
@@ -130,10 +131,14 @@ def planted(shop: Shop) -> dict[str, pd.DataFrame]:
         {"bell_id": MISLABELLED[0], "planted": "not measured"},
         {"bell_id": MISLABELLED[1], "planted": f"mislabelled, is {MISLABELLED[0]}"},
     ]
+    old = family_line(PLANS[1].ideal, PLANS[1].habit.finished_rim_mm / 2.0)
+    z, r, _ = old.points_at(stations_along(old, step_mm=2.0))
+    original = pd.DataFrame({"z_mm": z.round(4) + 0.0, "diameter_mm": (2.0 * r).round(4)})
     gauges = [{"gauge_id": g.gauge_id, "bias_mm": round(g.bias_mm, 5)} for g in shop.workshop.gauges.values()]
     return {
         "stories": pd.DataFrame(stories),
         "batches": pd.DataFrame(batches),
         "bells": pd.DataFrame(bells),
         "gauges": pd.DataFrame(gauges),
+        f"original_{FAMILY}": original,
     }
