@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from springfit.decisions.ascut import AsCut
 from springfit.decisions.cautious import default_cost_ratio
 from springfit.decisions.cutting import cut_table
 from springfit.decisions.evidence import MandrelEvidence
@@ -18,7 +19,7 @@ from springfit.decisions.masking import Masks, find_masks
 from springfit.decisions.split import ErrorSplit, split_error
 from springfit.decisions.stations import station_table
 from springfit.decisions.verdict import Case, Decision, Verdict, decide
-from springfit.geometry.meridian import offset
+from springfit.geometry.meridian import Meridian, offset
 from springfit.records.conditions import Conditions
 
 __all__ = ["Correction", "correction_of"]
@@ -30,8 +31,9 @@ class Correction:
 
     stations: a row a station, sizes at one z, amounts per side along the normal. forecast: of the present
     mandrel; corrected_forecast: of the mandrel after the cut now (the same when nothing is cut). evidence,
-    inverse, split and masks are what the verdict was reached from, on the stations of `inverse.mandrel`'s
-    parent, the present steel.
+    inverse, split and masks are what the verdict was reached from, on the stations of the present steel.
+    new_line: that steel after the cut now. as_cut: against the plan, when this revision is newer than every
+    bell.
     """
 
     target_id: str
@@ -56,6 +58,8 @@ class Correction:
     inverse: Inverse
     split: ErrorSplit
     masks: Masks
+    new_line: Meridian
+    as_cut: AsCut | None = None
 
 
 def correction_of(
@@ -111,6 +115,7 @@ def correction_of(
         inverse=case.inverse,
         split=case.split,
         masks=masks,
+        new_line=offset(job.mandrel, -decision.cut_mm),
     )
 
 
