@@ -2,9 +2,28 @@
 
 from __future__ import annotations
 
+from springfit.records.adding import Addition, add_sheets
 from springfit.records.book import Book
 from springfit.records.checks import doubts
 from springfit.records.conditions import Conditions, read_conditions, read_profile
+from springfit.records.listing import findings_html, findings_json, findings_text
 from springfit.records.reading import check_book, read_book
+from springfit.records.starting import new_book
+from springfit.records.writing import save_book
 
-__all__ = ["Book", "Conditions", "check_book", "doubts", "read_book", "read_conditions", "read_profile"]
+__all__ = [
+    "Addition",
+    "Book",
+    "Conditions",
+    "add_sheets",
+    "check_book",
+    "doubts",
+    "findings_html",
+    "findings_json",
+    "findings_text",
+    "new_book",
+    "read_book",
+    "read_conditions",
+    "read_profile",
+    "save_book",
+]

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime
-import hashlib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Literal
@@ -13,11 +12,8 @@ import pandas as pd
 
 from springfit.findings import Finding, Grade
 from springfit.records.conditions import Conditions, conditions_of
-from springfit.records.tables import TABLES, Table
 
-__all__ = ["Book", "book_digest", "located", "revision_on"]
-
-_NANOMETRES_PER_MM = 1e6  # the digest counts whole nanometres: finer than any reading
+__all__ = ["Book", "Headers", "located", "revision_on"]
 
 Headers = Mapping[tuple[str, str], str]  # (file, frame column) -> header as typed
 
@@ -108,36 +104,6 @@ def revision_on(mandrels: pd.DataFrame, mandrel_id: str, day: pd.Timestamp) -> i
     """The highest revision of the mandrel that came into force by `day`; None before the first."""
     rows = mandrels[(mandrels["mandrel_id"] == mandrel_id) & (mandrels["in_force_from"] <= day)]
     return int(rows["revision"].max()) if len(rows) else None
-
-
-def book_digest(frames: Mapping[str, pd.DataFrame]) -> str:
-    """SHA-256 of what the tables say, the same for any order of rows, files, columns and any formatting."""
-    whole = hashlib.sha256()
-    for name in sorted(frames):
-        lines = _canonical_lines(frames[name], TABLES[name])
-        whole.update(f"{name}\n{len(lines)}\n".encode())
-        for line in lines:
-            whole.update(line.encode())
-            whole.update(b"\n")
-    return whole.hexdigest()
-
-
-def _canonical_lines(frame: pd.DataFrame, table: Table) -> list[str]:
-    """One text a row of the declared columns, sorted."""
-    columns = []
-    for column in sorted(table.columns, key=lambda column: column.name):
-        values = frame[column.frame_name]
-        if column.kind == "date":
-            texts = [str(day) for day in values.to_numpy().astype("datetime64[D]")]
-        elif column.numeric:
-            known = np.isfinite(values.to_numpy(float))
-            whole = np.zeros(len(values), dtype=np.int64)
-            whole[known] = np.rint(values.to_numpy(float)[known] * _NANOMETRES_PER_MM)
-            texts = [str(n) if k else "" for n, k in zip(whole.tolist(), known.tolist(), strict=True)]
-        else:
-            texts = ["" if text is None else repr(text) for text in values.tolist()]
-        columns.append(texts)
-    return sorted("\t".join(row) for row in zip(*columns, strict=True))
 
 
 def _stations(rows: pd.DataFrame, named: str) -> tuple[np.ndarray, np.ndarray]:

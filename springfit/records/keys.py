@@ -51,16 +51,17 @@ class Judge:
             self.findings.append(Finding("error", *place, what, expected, remedy))
 
 
-def key_findings(frames: Frames, headers: Headers, present: set[str]) -> list[Finding]:
-    """Errors between rows and tables; a reference into a table that is not `present` is not followed."""
+def key_findings(frames: Frames, headers: Headers, whole: set[str]) -> list[Finding]:
+    """Errors between rows and tables; what a table that is not `whole` may hold is not missed."""
     judge = Judge(frames, headers)
     _refuse_repeated_keys(judge)
     for child, columns, parent in _REFERENCES:
-        if parent in present:
+        if parent in whole:
             _refuse_unknown(judge, child, columns, parent)
-    _require_profiles(judge, "mandrels", "mandrel_profile", ["mandrel_id", "revision"], _FEWEST_STATIONS)
+    if "mandrel_profile" in whole:
+        _require_profiles(judge, "mandrels", "mandrel_profile", ["mandrel_id", "revision"], _FEWEST_STATIONS)
     _require_profiles(judge, "targets", "target_profile", ["target_id"], 2)
-    _require_gauges(judge, present)
+    _require_gauges(judge)
     _require_witness(judge)
     _require_mandrel_of_clearance(judge)
     return judge.findings
@@ -119,27 +120,20 @@ def _require_profiles(judge: Judge, table: str, profile: str, key: list[str], fe
         judge.refuse(profile, back, "z_mm", what, "stations in order from the tail to the rim")
 
 
-def _require_gauges(judge: Judge, present: set[str]) -> None:
+def _require_gauges(judge: Judge) -> None:
     """A reading without a gauge has no known error, and there is no default for it."""
     readings = judge.frames["measurements"]
     named = readings["gauge_id"].notna()
+    with_column = {file for file, column in judge.headers if column == "gauge_id"}
+    blank = readings.index[~named & readings["source_file"].isin(with_column)]
     judge.refuse(
         "measurements",
-        readings.index[~named],
+        blank,
         "gauge_id",
         "the reading names no gauge, so its error is unknown",
         "a gauge_id of the table gauges",
         "add the gauge with its repeatability and station to gauges, and name it here",
     )
-    if "gauges" not in present:
-        judge.refuse(
-            "measurements",
-            readings.index[named][:1],
-            "gauge_id",
-            "gauges are named, but the table gauges is missing",
-            "gauges.csv with gauge_id, repeatability and station",
-            "add the table",
-        )
 
 
 def _require_witness(judge: Judge) -> None:

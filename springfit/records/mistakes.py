@@ -1,8 +1,8 @@
 """Sheets that do not lie on their mandrel, and the mistake that would explain each.
 
 A sheet (one bell, stage, kind and datum) is held against what every known mistake would have made of it: a
-radius for a diameter, another unit, the other surface, z from the other end, another mandrel. The mistake that
-brings the sheet back on to the steel is named, and the bell set aside; nothing is corrected.
+radius for a diameter, another unit, the other surface, z from the other end, another mandrel. The mistake
+that brings the sheet back on to the steel is named, and the bell set aside; nothing is corrected.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ import pandas as pd
 
 from springfit.findings import Finding
 from springfit.records.book import Book
-from springfit.records.placed import SHEET, Steel
+from springfit.records.placed import SHEET, Steel, fitted_stations
 
 __all__ = ["misfits", "strays"]
 
@@ -24,6 +24,7 @@ _SUSPECT_MM = (
 )
 _SUSPECT_WALLS = 0.6  # of the wall, where the steel is nearly a cylinder and the tail is drawn tight
 _EXPLAINED = 0.25  # a mistake explains a sheet when undoing it leaves this part of the distance
+_EXPLAINED_MM = 1.0  # ... and no more than this
 _HOPELESS_MM = 2.0  # sheets this far off, for no reason that is known, are set aside as well
 _GENTLE = np.radians(20)
 _FEWEST = 3  # readings that decide on a sheet
@@ -56,16 +57,16 @@ def misfits(book: Book, readings: pd.DataFrame, of: Mapping[tuple[str, int], Ste
             continue
         median = float(np.median(np.abs(rows["off_mm"])))
         what = (
-            f"bell {bell!r}, {stage}, {kind} from {datum}: {said}; its {len(rows)} readings lie {median:.2f} mm "
-            f"(median, normal) from mandrel {steel.mandrel_id!r}"
+            f"bell {bell!r}, {stage}, {kind} from {datum}: {said}; its {len(rows)} readings lie "
+            f"{median:.2f} mm (median, normal) from mandrel {steel.mandrel_id!r}"
         )
         findings.append(_aside(book, rows.index[0], bell, what, "readings within about a millimetre of it"))
     return findings
 
 
-def strays(book: Book, readings: pd.DataFrame, misfit: set[str]) -> list[Finding]:
+def strays(book: Book, readings: pd.DataFrame) -> list[Finding]:
     """A doubt, setting the bell aside, for single readings far from their neighbours on the sheet."""
-    known = readings[readings["off_mm"].notna() & ~readings["bell_id"].isin(misfit)]
+    known = readings[readings["off_mm"].notna()]
     ordered = known.sort_values([*SHEET, "station_mm"], kind="stable")
     sheets = ordered.groupby(SHEET, sort=False)["off_mm"]
     line = sheets.rolling(_NEIGHBOURS, center=True, min_periods=_FEWEST).median()
@@ -122,58 +123,56 @@ def _is_gentle(readings: pd.DataFrame, every: list[Steel]) -> np.ndarray:
 def _explanation(rows: pd.DataFrame, steel: Steel, every: list[Steel]) -> str | None:
     """The mistake that explains the sheet; None when it is near enough to be a bell."""
     distance = float(np.median(np.abs(rows["off_mm"])))
-    left = {said: _left(off, distance) for said, off in _undone(rows, steel, every) if distance > _SUSPECT_MM}
-    swapped = _other_surface(rows, steel)
-    if swapped is not None:
-        left[swapped[0]] = swapped[1]
-    best = min(left, key=lambda said: left[said], default=None)
-    if best is not None and left[best] <= _EXPLAINED:
+    left = dict(_undone(rows, steel, every)) if distance > _SUSPECT_MM else {}
+    best = min(left, key=lambda said: left[said], default="")
+    if best and left[best] <= min(_EXPLAINED * distance, _EXPLAINED_MM):
         return best
-    return "no known mistake explains it" if distance > _HOPELESS_MM else None
+    surface = _other_surface(rows, steel)
+    if surface is None and distance > _HOPELESS_MM:
+        return "no known mistake explains it"
+    return surface
 
 
-def _left(off: np.ndarray, distance: float) -> float:
-    """Part of the sheet's distance that is left when a mistake is undone."""
-    return float(np.median(np.abs(off))) / distance
-
-
-def _undone(rows: pd.DataFrame, steel: Steel, every: list[Steel]) -> Iterator[tuple[str, np.ndarray]]:
-    """Each mistake, and the readings' normal distances with it undone."""
-    z, station, value, skin, rim_z = (
-        rows[name].to_numpy(float) for name in ("z_mm", "station_mm", "value_mm", "skin_mm", "rim_z_mm")
+def _undone(rows: pd.DataFrame, steel: Steel, every: list[Steel]) -> Iterator[tuple[str, float]]:
+    """Each mistake, and the sheet's median normal distance [mm] from the steel with it undone."""
+    z, station, value, skin = (
+        rows[name].to_numpy(float) for name in ("z_mm", "station_mm", "value_mm", "skin_mm")
     )
-    datum = str(rows["datum"].iloc[0])
+    rim, wall, datum = float(rows["rim_mm"].iloc[0]), float(rows["wall_mm"].iloc[0]), rows["datum"].iloc[0]
+    fitted = bool(rows["fitted"].iloc[0])
+
+    def left(on: Steel, station: np.ndarray, scale: float = 1.0) -> float:
+        return float(np.median(np.abs(on.off(station, value * scale, skin))))
+
     for scale, said in _SCALES.items():
-        yield said, steel.off(station, value * scale, skin)
-    for scale in (25.4, 1 / 25.4):
-        moved = rim_z - z * scale if datum == "rim" else z * scale
-        if moved.min() >= steel.z[0] - 1 and moved.max() <= steel.z[-1] + 1:
-            yield (
-                f"z is off by a factor of 25.4 ({'inches in a mm' if scale > 1 else 'mm in an inch'} column)",
-                (steel.off(moved, value, skin)),
-            )
-    if not np.isnan(rim_z).any():
-        if datum == "rim":
-            yield "z was counted from the tail, not from the rim", steel.off(z, value, skin)
-        else:
-            yield "z was counted from the rim, not from the tail", steel.off(rim_z - z, value, skin)
+        yield said, left(steel, fitted_stations(rows, steel, scale) if fitted else station, scale)
     for other in every:
-        if other.mandrel_id != steel.mandrel_id and station.max() <= other.z[-1] + 1:
-            yield f"it fits mandrel {other.mandrel_id!r}", other.off(station, value, skin)
+        if other.mandrel_id != steel.mandrel_id:
+            there = fitted_stations(rows, other) if fitted else station
+            if datum == "rim" and not fitted:
+                there = other.rim_station(rim, wall) - z
+            yield f"it fits mandrel {other.mandrel_id!r}", left(other, there)
+    if fitted:
+        return
+    rim_z = steel.rim_station(rim, wall)
+    for scale, column in ((25.4, "inches in a mm"), (1 / 25.4, "mm in an inch")):
+        moved = rim_z - z * scale if datum == "rim" else z * scale
+        yield f"z is off by a factor of 25.4 ({column} column)", left(steel, moved)
+    if datum == "rim":
+        yield "z was counted from the tail, not from the rim", left(steel, z)
+    elif not np.isnan(rim_z):
+        yield "z was counted from the rim, not from the tail", left(steel, rim_z - z)
 
 
-def _other_surface(rows: pd.DataFrame, steel: Steel) -> tuple[str, float] | None:
-    """Whether the other surface explains the sheet, judged where the bell is tight on a nearly straight tail."""
+def _other_surface(rows: pd.DataFrame, steel: Steel) -> str | None:
+    """The other surface, if it explains the sheet where the bell is tight on a nearly straight tail."""
     gentle = rows[np.abs(steel.slope_at(rows["station_mm"].to_numpy(float))) < _GENTLE]
     if len(gentle) < _FEWEST:
         return None
-    off, wall = gentle["off_mm"].to_numpy(float), gentle["wall_mm"].to_numpy(float)
-    inside = str(rows["kind"].iloc[0]) == "inside_diameter"
-    distance = float(np.median(off / wall)) * (1 if inside else -1)
-    if distance < _SUSPECT_WALLS:
+    inside = rows["kind"].iloc[0] == "inside_diameter"
+    walls_off = (gentle["off_mm"] / gentle["wall_mm"]).to_numpy(float) * (1 if inside else -1)
+    distance = float(np.median(walls_off))
+    if distance < _SUSPECT_WALLS or float(np.median(np.abs(walls_off - 1))) > _EXPLAINED * distance:
         return None
-    moved = off - wall if inside else off + wall
-    said = (
-        "the outside was measured, not the inside" if inside else "the inside was measured, not the outside"
-    )
-    return said, _left(moved / wall, distance)
+    measured, typed = ("outside", "inside") if inside else ("inside", "outside")
+    return f"the {measured} was measured, not the {typed}"

@@ -7,7 +7,6 @@ its `off_mm`, in the normal direction. Learning has its own, exact way from read
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -15,11 +14,13 @@ import pandas as pd
 from springfit.records.book import Book
 from springfit.records.steel import bells_on_steel
 
-__all__ = ["DIAMETER_KINDS", "SHEET", "Steel", "placed_readings", "steels"]
+__all__ = ["SHEET", "Steel", "fitted_stations", "placed_readings", "steels"]
 
-DIAMETER_KINDS = ("outside_diameter", "inside_diameter", "axial_at_diameter")
+_DIAMETER_KINDS = ("outside_diameter", "inside_diameter", "axial_at_diameter")
 SHEET = ["bell_id", "stage", "kind", "datum"]  # readings of one sheet: taken in one way from one zero
 _ORDINARY_WALL_MM = 0.5  # stands in for an unknown wall: its error is far below any mistake looked for
+_SLIDES = 60  # places along the steel that a sheet without a station is tried at
+_ENOUGH = 40  # readings that decide where it fits
 _STEEPEST_COS = 0.1  # the wall along z is not followed past 84 degrees
 
 
@@ -67,56 +68,65 @@ def steels(book: Book) -> dict[tuple[str, int], Steel]:
 
 
 def placed_readings(book: Book, of: dict[tuple[str, int], Steel]) -> pd.DataFrame:
-    """The diameter readings with `code` (place of their steel in `of`), `wall_mm`, `skin_mm` (wall over the inside
-    surface), `rim_z_mm`, `station_mm` and `off_mm`; NaN where the datum gives no station. Labels are kept."""
-    kinds = book.measurements["kind"].isin(DIAMETER_KINDS)
-    readings = book.measurements.loc[
-        kinds, [*SHEET, "z_mm", "value_mm", "angle_deg", "gauge_id", "source_file"]
-    ]
-    bells = _bells(book, of)
-    place = bells.index.get_indexer(pd.Index(readings["bell_id"].to_numpy(dtype=object)))
-    wall = bells["wall_mm"].fillna(_ORDINARY_WALL_MM).to_numpy(float)[place]
-    spun = (readings["stage"] == "spun").to_numpy()
-    rim_z = np.where(
-        spun, bells["spun_z_mm"].to_numpy(float)[place], bells["trimmed_z_mm"].to_numpy(float)[place]
-    )
-    z = readings["z_mm"].to_numpy(float)
-    datum = readings["datum"].to_numpy(dtype=object)
-    skin = np.where(readings["kind"] == "inside_diameter", 0.0, wall)
-    station = np.where(datum == "rim", rim_z - z, np.where(datum == "free", np.nan, z))
-    code = bells["code"].to_numpy(int)[place]
-    off = np.full(len(readings), np.nan)
-    for number, steel in enumerate(of.values()):
-        rows = np.flatnonzero(code == number)
-        off[rows] = steel.off(station[rows], readings["value_mm"].to_numpy(float)[rows], skin[rows])
-    added: dict[str, Any] = {
-        "code": code,
-        "wall_mm": wall,
-        "skin_mm": skin,
-        "rim_z_mm": rim_z,
-        "station_mm": station,
-        "off_mm": off,
-    }
-    return readings.assign(**added)
+    """The diameter readings, labels kept, with where they lie and how far off the steel.
 
-
-def _bells(book: Book, of: dict[tuple[str, int], Steel]) -> pd.DataFrame:
-    """Bells with the number of their steel and the stations of their rims, spun and trimmed."""
+    Added columns: `code` (place of their steel in `of`), `wall_mm`, `skin_mm` (wall over the inside surface),
+    `rim_mm` (the rim's diameter), `fitted` (the datum gave no station: the sheet was slid to its best fit),
+    `station_mm` and `off_mm` (normal distance).
+    """
+    columns = [*SHEET, "z_mm", "value_mm", "angle_deg", "gauge_id", "source_file"]
+    readings = book.measurements.loc[book.measurements["kind"].isin(_DIAMETER_KINDS), columns].copy()
     bells = bells_on_steel(book.batches, book.bells)
-    number = {key: n for n, key in enumerate(of)}
+    number = {key: code for code, key in enumerate(of)}
+    bells["code"] = [
+        number[key] for key in zip(bells["mandrel_id"], bells["revision"].astype(int), strict=True)
+    ]
+    bell = bells.iloc[bells.index.get_indexer(pd.Index(readings["bell_id"].to_numpy(dtype=object)))]
+    readings["code"] = bell["code"].to_numpy()
+    readings["wall_mm"] = bell["wall_mm"].fillna(_ORDINARY_WALL_MM).to_numpy(float)
+    readings["skin_mm"] = readings["wall_mm"].where(readings["kind"] != "inside_diameter", 0.0)
+    spun = (readings["stage"] == "spun").to_numpy()
+    readings["rim_mm"] = np.where(spun, bell["blank_rim_mm"], bell["finished_rim_mm"])
     every = list(of.values())
-    known: dict[tuple, float] = {}
+    readings["station_mm"] = _stations(readings, every)
+    readings["fitted"] = readings["station_mm"].isna()
+    for _, sheet in readings[readings["fitted"]].groupby(SHEET):
+        station = fitted_stations(sheet, every[int(sheet["code"].iloc[0])])
+        readings["station_mm"] = readings["station_mm"].fillna(pd.Series(station, index=sheet.index))
+    off = np.full(len(readings), np.nan)
+    station, value, skin = (readings[name].to_numpy(float) for name in ("station_mm", "value_mm", "skin_mm"))
+    for code, steel in enumerate(every):
+        rows = np.flatnonzero(readings["code"] == code)
+        off[rows] = steel.off(station[rows], value[rows], skin[rows])
+    return readings.assign(off_mm=off)
 
-    def rim_z(code: int, rim: float, wall: float) -> float:
-        if (code, rim, wall) not in known:
-            known[code, rim, wall] = every[code].rim_station(
-                rim, _ORDINARY_WALL_MM if np.isnan(wall) else wall
-            )
-        return known[code, rim, wall]
 
-    keys = zip(bells["mandrel_id"], bells["revision"].astype(int), strict=True)
-    bells["code"] = [number[key] for key in keys]
-    for column, rim in (("spun_z_mm", "blank_rim_mm"), ("trimmed_z_mm", "finished_rim_mm")):
-        rows = zip(bells["code"].tolist(), bells[rim].tolist(), bells["wall_mm"].tolist(), strict=True)
-        bells[column] = [rim_z(*row) for row in rows]
-    return bells
+def _stations(readings: pd.DataFrame, every: list[Steel]) -> np.ndarray:
+    """Station z [mm] of each reading as its datum has it; NaN where it has none."""
+    rims = readings.loc[readings["datum"] == "rim", ["code", "rim_mm", "wall_mm"]].drop_duplicates()
+    rim_z = {row: every[row[0]].rim_station(*row[1:]) for row in rims.itertuples(index=False, name=None)}
+    keys = zip(readings["code"], readings["rim_mm"], readings["wall_mm"], strict=True)
+    from_rim = np.array([rim_z.get(key, np.nan) for key in keys])
+    datum, z = readings["datum"].to_numpy(dtype=object), readings["z_mm"].to_numpy(float)
+    return np.where(datum == "rim", from_rim - z, np.where(datum == "free", np.nan, z))
+
+
+def fitted_stations(sheet: pd.DataFrame, steel: Steel, scale: float = 1.0) -> np.ndarray:
+    """Stations z [mm] of one sheet, slid to where its values times `scale` lie nearest the steel.
+
+    From the rim z counts backward; a free scan may run either way.
+    """
+    z, value, skin = (sheet[name].to_numpy(float) for name in ("z_mm", "value_mm", "skin_mm"))
+    few = slice(None, None, max(1, len(z) // _ENOUGH))
+    best: tuple[float, np.ndarray] = (np.inf, z)
+    for way in (-1.0,) if sheet["datum"].iloc[0] == "rim" else (1.0, -1.0):
+        start, end = steel.z[0] - np.min(way * z), steel.z[-1] - np.max(way * z)
+        step = max((end - start) / _SLIDES, 0.1)
+        for _ in range(2):
+            for slide in np.arange(start, max(end, start) + step / 2, step):
+                station = slide + way * z
+                off = float(np.median(np.abs(steel.off(station[few], value[few] * scale, skin[few]))))
+                best = min(best, (off, station), key=lambda pair: pair[0])
+            middle = float(best[1][0] - way * z[0])
+            start, end, step = middle - step, middle + step, step / 10
+    return best[1]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Literal
 
@@ -10,19 +10,20 @@ import pandas as pd
 
 from springfit.findings import BookError, Finding, only_errors
 from springfit.lengths import split_unit
-from springfit.records.book import Book, Headers, book_digest
+from springfit.records.book import Book, Headers
 from springfit.records.checks import doubts
+from springfit.records.digest import book_digest
 from springfit.records.keys import key_findings
 from springfit.records.parsing import Parsed, parse_sheet
 from springfit.records.schemas import schema_findings
-from springfit.records.sheets import Sheet, csv_sheet
-from springfit.records.sources import table_files
+from springfit.records.sheets import Sheet
+from springfit.records.sources import read_sheets
 from springfit.records.steel import fill_revisions, steel_findings
 from springfit.records.tables import TABLES, Table
 
-__all__ = ["assemble", "check_book", "read_book", "read_sheets"]
+__all__ = ["assemble", "check_book", "read_book"]
 
-_MOST_OF_A_KIND = 200  # errors and notes of one kind in one column that are listed one by one
+_MOST_OF_A_KIND = 25  # errors and notes of one kind in one column that are listed one by one
 
 
 def read_book(path: str | Path, *, decimal_comma: bool = False) -> tuple[Book, tuple[Finding, ...]]:
@@ -30,7 +31,7 @@ def read_book(path: str | Path, *, decimal_comma: bool = False) -> tuple[Book, t
 
     `decimal_comma`: numbers are written with a decimal comma. Raises BookError with every problem found.
     """
-    sheets, findings = read_sheets(path, decimal_comma=decimal_comma)
+    sheets, findings = read_sheets(Path(path), decimal_comma=decimal_comma)
     return assemble(sheets, findings, folder=str(path))
 
 
@@ -40,19 +41,6 @@ def check_book(path: str | Path, *, decimal_comma: bool = False) -> tuple[Findin
         return read_book(path, decimal_comma=decimal_comma)[1]
     except BookError as failed:
         return failed.findings
-
-
-def read_sheets(
-    path: str | Path, *, decimal_comma: bool = False
-) -> tuple[list[tuple[str, Sheet]], list[Finding]]:
-    """(table, sheet) of every table file, and findings; a sheet without columns could not be read."""
-    files, findings = table_files(Path(path))
-    sheets: list[tuple[str, Sheet]] = []
-    for table, file, data in files:
-        sheet, said = csv_sheet(file, data, decimal_comma=decimal_comma)
-        findings += said
-        sheets.append((table, sheet or Sheet(file)))
-    return sheets, findings
 
 
 def assemble(
@@ -73,10 +61,12 @@ def assemble(
         for part in parts
         for column, header in part.headers.items()
     }
-    present = {name for name, parts in parsed.items() if parts}
-    found += _missing_tables(folder, present)
+    needed = [name for name, table in TABLES.items() if table.required]
+    if frames["measurements"]["gauge_id"].notna().any():
+        needed.append("gauges")
+    found += _missing_tables(folder, needed, {name for name, parts in parsed.items() if parts})
     found += fill_revisions(frames, headers)
-    found += key_findings(frames, headers, present)
+    found += key_findings(frames, headers, _whole_tables(parsed, needed))
     found += steel_findings(frames, headers)
     if only_errors(found):
         raise BookError(_folded(found))
@@ -91,24 +81,30 @@ def _joined(table: Table, parts: list[Parsed]) -> pd.DataFrame:
     return pd.concat(filled, ignore_index=True) if len(filled) > 1 else filled[0]
 
 
-def _missing_tables(folder: str, present: set[str]) -> list[Finding]:
+def _whole_tables(parsed: Mapping[str, list[Parsed]], needed: list[str]) -> set[str]:
+    """Tables read with their key in all their files: only in these can a name be said to be missing.
+
+    A table that may be left out is whole when it is: whoever names something of it is at fault.
+    """
+    return {
+        name
+        for name, parts in parsed.items()
+        if (parts or name not in needed)
+        and all(key in part.headers for part in parts for key in TABLES[name].key)
+    }
+
+
+def _missing_tables(folder: str, needed: list[str], present: set[str]) -> list[Finding]:
     if not present:
         what = "this is not a record book: it holds none of the tables"
-        expected = ", ".join(f"{name}.csv" for name, table in TABLES.items() if table.required)
+        expected = ", ".join(f"{name}.csv" for name in needed)
         return [Finding("error", folder, None, None, what, expected, "start one with springfit new")]
     return [
-        Finding(
-            "error",
-            f"{name}.csv",
-            None,
-            None,
-            f"the table {name} is missing from {folder}",
-            f"{name}.csv or {name}-*.csv",
-            "add it, with its header row at least",
-        )
-        for name, table in TABLES.items()
-        if table.required and name not in present
-    ]
+        Finding("error", f"{name}.csv", None, None, f"the table {name} is missing from {folder}",
+                f"{name}.csv or {name}-*.csv", "add it, with its header row at least")
+        for name in needed
+        if name not in present
+    ]  # fmt: skip
 
 
 def _units(headers: Headers) -> Literal["mm", "in"]:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -34,6 +34,11 @@ class Sheet:
 
     def __len__(self) -> int:
         return len(self.rows)
+
+    def rows_where(self, keep: np.ndarray) -> Sheet:
+        """The sheet with only the rows that are to be kept, each still on its line."""
+        cells = {name: column[keep] for name, column in self.cells.items()}
+        return replace(self, cells=cells, rows=self.rows[keep])
 
 
 def csv_sheet(file: str, data: bytes, *, decimal_comma: bool = False) -> tuple[Sheet | None, list[Finding]]:

@@ -1,87 +1,88 @@
-"""The files of a record book: which file of a folder is which table, read at one moment."""
+"""The sheets of a record book: which file of a folder, or sheet of a workbook, is which table."""
 
 from __future__ import annotations
 
 from pathlib import Path
 
 from springfit.findings import BookError, Finding
-from springfit.records.sheets import LARGEST_SHEET
+from springfit.records.journal import book_files
+from springfit.records.sheets import LARGEST_SHEET, Sheet, csv_sheet
 from springfit.records.tables import TABLES
+from springfit.records.workbook import workbook_sheets
 
-__all__ = ["table_files", "table_of"]
+__all__ = ["TableSheets", "read_sheets", "table_of"]
 
-
-def table_of(file: str) -> str | None:
-    """The table that a file name belongs to: `bells.csv` and `bells-may.csv` are `bells`; else None."""
-    stem, mark, suffix = file.lower().rpartition(".")
-    if not mark or suffix != "csv":
-        return None
-    return next((name for name in TABLES if stem == name or stem.startswith(f"{name}-")), None)
+TableSheets = list[tuple[str, Sheet]]
+_MEGABYTE = 2**20
 
 
-def table_files(path: Path) -> tuple[list[tuple[str, str, bytes]], list[Finding]]:
-    """(table, file name, bytes) of every table file in the folder `path`; notes about other CSV files.
+def read_sheets(path: Path, *, decimal_comma: bool = False) -> tuple[TableSheets, list[Finding]]:
+    """(table, sheet) of every table of the folder or workbook; a sheet without columns could not be read.
 
-    Raises BookError when there is no folder to read.
+    Raises BookError when there is nothing to read at all.
     """
-    if not path.is_dir():
-        raise BookError([_not_a_folder(path)])
+    try:
+        if path.is_dir():
+            return _folder_sheets(path, decimal_comma)
+        if path.suffix.lower() == ".xlsx" and path.is_file():
+            return _workbook_tables(path, decimal_comma)
+        what = "this is a single file" if path.exists() else "there is no such folder or workbook"
+    except (OSError, ValueError) as failed:
+        what = f"it cannot be read ({getattr(failed, 'strerror', None) or failed})"
+    raise BookError([_no_book(path, what)])
+
+
+def table_of(name: str) -> str | None:
+    """The table that a file or sheet belongs to: `bells.csv`, `bells-may` are `bells`; else None."""
+    stem = name.lower().removesuffix(".csv").strip()
+    return next((table for table in TABLES if stem == table or stem.startswith(f"{table}-")), None)
+
+
+def _folder_sheets(folder: Path, decimal_comma: bool) -> tuple[TableSheets, list[Finding]]:
     findings: list[Finding] = []
-    files = []
-    for entry in sorted(path.iterdir()):
-        name = entry.name
-        if name.startswith((".", "~$")) or not entry.is_file():
-            continue
+    sheets: TableSheets = []
+    for name, data in book_files(folder, largest=LARGEST_SHEET).items():
         table = table_of(name)
         if table is None:
-            if name.lower().endswith(".csv"):
-                findings.append(
-                    Finding(
-                        "note",
-                        name,
-                        None,
-                        None,
-                        "the file is not a table of a record book; it is not read",
-                        f"{', '.join(TABLES)}, each alone or with -anything",
-                    )
-                )
-            continue
-        if entry.stat().st_size > LARGEST_SHEET:
-            size = f"{entry.stat().st_size / 2**20:.0f} MB"
-            findings.append(
-                Finding(
-                    "error",
-                    name,
-                    None,
-                    None,
-                    f"the file has {size}",
-                    f"at most {LARGEST_SHEET // 2**20} MB",
-                    "split it, or take it out of the book: no sheet of readings is as large",
-                )
-            )
-            continue
-        files.append((table, name, entry.read_bytes()))
-    return files, findings
+            findings.append(_not_a_table(name))
+        elif isinstance(data, int):
+            findings.append(_too_large(name, data))
+            sheets.append((table, Sheet(name)))
+        else:
+            sheet, said = csv_sheet(name, data, decimal_comma=decimal_comma)
+            findings += said
+            sheets.append((table, sheet or Sheet(name)))
+    return sheets, findings
 
 
-def _not_a_folder(path: Path) -> Finding:
-    if not path.exists():
-        return Finding(
-            "error",
-            str(path),
-            None,
-            None,
-            "there is no such folder",
-            "a record book",
-            "start one with springfit new",
-        )
+def _workbook_tables(path: Path, decimal_comma: bool) -> tuple[TableSheets, list[Finding]]:
+    size = path.stat().st_size
+    if size > LARGEST_SHEET:
+        raise BookError([_too_large(str(path), size)])
+    found, findings = workbook_sheets(path.name, path.read_bytes(), decimal_comma=decimal_comma)
+    sheets: TableSheets = []
+    for name, sheet in found:
+        table = table_of(name)
+        if table is None:
+            findings.append(_not_a_table(sheet.file))
+        else:
+            sheets.append((table, sheet))
+    return sheets, findings
+
+
+def _too_large(name: str, size: int) -> Finding:
+    what, expected = f"the file has {size // _MEGABYTE} MB", f"at most {LARGEST_SHEET // _MEGABYTE} MB"
+    remedy = "split it, or take it out of the book: no sheet of readings is as large"
+    return Finding("error", name, None, None, what, expected, remedy)
+
+
+def _not_a_table(name: str) -> Finding:
+    what = "this is not a table of a record book; it is not read"
     return Finding(
-        "error",
-        str(path),
-        None,
-        None,
-        "a workbook is not read yet"
-        if path.suffix.lower() == ".xlsx"
-        else "this is a file, not a record book",
-        "a folder of CSV files",
+        "note", name, None, None, what, f"{', '.join(TABLES)}, each alone or followed by -anything"
     )
+
+
+def _no_book(path: Path, what: str) -> Finding:
+    expected = "a folder of CSV files, or an .xlsx workbook"
+    return Finding("error", str(path), None, None, what, expected, "start one with springfit new")

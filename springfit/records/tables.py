@@ -200,7 +200,7 @@ _ALL = (
                 "value", -1, 2000, filled=True, meaning="the reading; for axial_at_diameter the ring's size"
             ),
             Column("angle_deg", "number", low=-360, high=720, meaning="from the seam"),
-            _id("gauge_id"),
+            Column("gauge_id", "id", present=True),
         ),
         required=True,
     ),

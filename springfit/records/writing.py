@@ -1,0 +1,108 @@
+"""Tables written as a shop types them: CSV and workbook cells that no spreadsheet takes for a formula."""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+from openpyxl import Workbook
+from openpyxl.cell import WriteOnlyCell
+
+from springfit.lengths import from_mm
+from springfit.records.book import Book
+from springfit.records.tables import TABLES, Column, Table
+
+__all__ = ["csv_lines", "guarded", "header_in", "save_book", "table_texts"]
+
+_FORMULA_LIKE = re.compile(r"'*[=+\-@]")
+_DECIMALS = 9  # of a length: far finer than any reading, coarser than the rounding of a conversion
+
+
+def guarded(text: str) -> str:
+    """`text`, behind a quote mark if a spreadsheet could take it for a formula; reading takes it off."""
+    return f"'{text}" if _FORMULA_LIKE.match(text) else text
+
+
+def csv_lines(rows: Iterable[Sequence[str]], *, line_end: str = "\n") -> bytes:
+    """Rows of cells as UTF-8 CSV."""
+    stream = io.StringIO()
+    csv.writer(stream, lineterminator=line_end).writerows(rows)
+    return stream.getvalue().encode()
+
+
+def header_in(table: Table, unit: str) -> list[str]:
+    """The table's column names, lengths in `unit`."""
+    return [f"{column.name}_{unit}" if column.kind == "length" else column.name for column in table.columns]
+
+
+def table_texts(frame: pd.DataFrame, table: Table, unit: str) -> tuple[list[str], list[list[str]]]:
+    """Header and rows of a frame as text, lengths in `unit`, with every declared column."""
+    header = header_in(table, unit)
+    columns = [_texts(frame[column.frame_name], column, unit) for column in table.columns]
+    return header, [list(row) for row in zip(*columns, strict=True)]
+
+
+def save_book(book: Book, path: str | Path, *, units: str | None = None) -> None:
+    """Writes the book, in one unit, as a workbook (a path ending in .xlsx) or as a new folder of CSV files.
+
+    Empty optional tables are left out. Raises FileExistsError rather than write over anything.
+    """
+    path, unit = Path(path), units or book.units
+    if path.exists():
+        raise FileExistsError(f"{path} exists already")
+    frames = {name: getattr(book, name) for name in TABLES}
+    tables = [table for table in TABLES.values() if table.required or len(frames[table.name])]
+    workbook = Workbook(write_only=True) if path.suffix.lower() == ".xlsx" else None
+    if workbook is None:
+        path.mkdir(parents=True)
+    for table in tables:
+        header, rows = table_texts(frames[table.name], table, unit)
+        numeric = [column.numeric for column in table.columns]
+        if workbook is None:
+            safe = [[t if n else guarded(t) for t, n in zip(row, numeric, strict=True)] for row in rows]
+            (path / f"{table.name}.csv").write_bytes(csv_lines([header, *safe]))
+        else:
+            sheet = workbook.create_sheet(table.name)
+            for row in [header, *rows]:
+                sheet.append([_cell(sheet, t, n) for t, n in zip(row, numeric, strict=True)])
+    if workbook is not None:
+        workbook.save(path)
+
+
+def _cell(sheet: object, text: str, numeric: bool) -> object:
+    """A workbook cell: a number, or text that stays text whatever it begins with."""
+    if not text:
+        return None
+    try:
+        return float(text) if numeric else _text_cell(sheet, text)
+    except ValueError:
+        return text  # a header
+
+
+def _text_cell(sheet: object, text: str) -> object:
+    cell = WriteOnlyCell(sheet, value=text)
+    cell.data_type = "s"
+    return cell
+
+
+def _texts(values: pd.Series, column: Column, unit: str) -> list[str]:
+    """Cells of one column as text; blanks empty."""
+    if column.kind == "date":
+        return ["" if pd.isna(day) else str(day.date()) for day in values]
+    if not column.numeric:
+        return ["" if text is None else text for text in values]
+    scale = from_mm(1.0, unit) if column.kind == "length" else 1.0
+    return [_number(value * scale) for value in values.to_numpy(float).tolist()]
+
+
+def _number(value: float) -> str:
+    """Shortest text of a number; blank for NaN."""
+    if np.isnan(value):
+        return ""
+    rounded = round(value, _DECIMALS)
+    return str(int(rounded)) if rounded == int(rounded) else repr(rounded)
