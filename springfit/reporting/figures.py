@@ -88,7 +88,7 @@ def forecast_picture(forecast: Forecast, *, units: Units) -> Figure:
         _along_bell(axes, s, forecast.meridian.z, 2.0 * forecast.meridian.r, units)
         axes.set_ylabel(f"gap per side [{unit}]\n+ bell larger than mandrel")
         axes.axhline(0.0, color="black", linewidth=0.8)
-        _legend(axes, columns=4)
+        _legend(axes, columns=2)
     return figure
 
 
@@ -138,7 +138,7 @@ def _draw_error(axes: Axes, stations: pd.DataFrame, tolerance_mm: float, units: 
         return np.where(masked, np.nan, _in(unit, stations[column].to_numpy(float)))
 
     axes.fill_between(s, seen("error_lo_mm"), seen("error_hi_mm"), label="90 % band", **_BAND)
-    axes.plot(s, seen("error_mm"), color="black", linewidth=2.8, label="error of the bell")
+    axes.plot(s, seen("error_mm"), color="black", linewidth=2.8, label="bell error")
     axes.plot(s, seen("error_steel_mm"), color="black", linewidth=1.5, linestyle=_STEEL, label="steel")
     axes.plot(
         s,
@@ -194,12 +194,13 @@ def _mark(axes: Axes, stations: pd.DataFrame, z_mm: float, units: Units) -> None
         markeredgecolor="black",
         markeredgewidth=1.6,
     )
+    inward = -14 if s > 0.4 * float(stations["s_mm"].iloc[-1]) else 14  # points, away from the nearer end
     axes.annotate(
         f"largest {amount(error, units, signed=True)}",
         (s, height),
-        xytext=(-14, 0),
+        xytext=(inward, 0),
         textcoords="offset points",
-        ha="right",
+        ha="right" if inward < 0 else "left",
         va="center",
         fontsize=12,
         fontweight="bold",
@@ -228,10 +229,10 @@ def _legend(axes: Axes, *, columns: int) -> None:
         bbox_to_anchor=(0.0, 1.01),
         ncols=columns,
         frameon=False,
-        handlelength=3.2,
-        columnspacing=1.4,
+        handlelength=2.8,
+        columnspacing=1.1,
         borderaxespad=0.0,
-        fontsize=10.5,
+        fontsize=10,
     )
 
 

@@ -55,7 +55,7 @@ def look_ahead(forecast: Forecast, *, units: Units) -> Outlook:
         band=(
             f"Nine batch means in ten: {_range(mean, units)}. "
             f"Nine single bells in ten: {_range(bell, units)}. "
-            f"Slide that fits best {amount(forecast.slide_mm, units, signed=True)}; "
+            f"Slide that fits best {amount(forecast.slide_mm, units, signed=True)} (+ toward the rim); "
             f"shape left after it at most {both_ways(float(np.max(np.abs(forecast.shape_mm))), units)}."
         ),
         limits=(*untrusted(forecast.meridian.z, np.array(forecast.trust), units), *forecast.level_notes),

@@ -19,7 +19,9 @@ Paper = Literal["a4", "letter"]
 
 _MARGIN = 40.0  # pt, 14 mm: what any office printer keeps clear
 _FOOT = 18.0  # pt, below the text
+_FOOT_SIZE, _COUNT_WIDTH = 8.5, 70.0  # pt
 _PLAIN, _BOLD = "DejaVuSans", "DejaVuSans-Bold"
+_SHORT = 20  # rows: a table as short as this is not parted from its title
 _EVERY = 5  # rows between heavier rules, to keep the eye in its row
 
 
@@ -68,6 +70,8 @@ class Press:
 
     def sheet(self, sheet: Sheet, *, size: float, room: float) -> list[Any]:
         """A table with its title and note; `room`: points above and below the text of a row."""
+        from reportlab.platypus import KeepTogether
+
         parts = [self.heading(sheet.title)]
         if sheet.note:
             parts.append(self.text(sheet.note, 10.0, after=5.0))
@@ -96,7 +100,16 @@ class Press:
             ("LINEBELOW", (0, row), (-1, row), 1.0, "black")
             for row in range(top + _EVERY - 1, len(rows), _EVERY)
         ]
-        return [*parts, self._table(rows, widths, rule, repeat=top), self.gap(12.0)]
+        table = self._table(rows, widths, rule, repeat=top)
+        if len(rows) <= _SHORT:
+            return [KeepTogether([*parts, table]), self.gap(10.0)]
+        return [*parts, table, self.gap(10.0)]
+
+    def new_page(self) -> Any:
+        """The end of a page."""
+        from reportlab.platypus import PageBreak
+
+        return PageBreak()
 
     def picture(self, png: bytes, *, most_height: float) -> Any:
         """A PNG as wide as the text, or lower if it would be higher than `most_height` points."""
@@ -111,10 +124,12 @@ class Press:
         """Points the parts take one above the other."""
         return sum(part.wrap(self.width, self.height)[1] + part.getSpaceAfter() for part in parts)
 
-    def printed(self, story: list[Any], *, title: str, foot: str) -> bytes:
-        """The PDF of the story, with `foot` and the page count under every page."""
+    def printed(self, story: list[Any], *, title: str, foot: str) -> tuple[int, bytes]:
+        """Number of pages and PDF of the story, with `foot` and the page count under every page."""
         from reportlab.pdfgen.canvas import Canvas
         from reportlab.platypus import SimpleDocTemplate
+
+        foot = _shortened(foot, self.width - _COUNT_WIDTH)
 
         class Counted(Canvas):
             """A canvas that holds its pages back until their number is known."""
@@ -130,7 +145,7 @@ class Press:
             def save(self) -> None:
                 for number, page in enumerate(self.held, start=1):
                     self.__dict__.update(page)
-                    self.setFont(_PLAIN, 8.5)
+                    self.setFont(_PLAIN, _FOOT_SIZE)
                     self.drawString(_MARGIN, _MARGIN - 4.0, foot)
                     self.drawRightString(
                         self._pagesize[0] - _MARGIN, _MARGIN - 4.0, f"page {number} of {len(self.held)}"
@@ -139,7 +154,7 @@ class Press:
                 super().save()
 
         page = io.BytesIO()
-        SimpleDocTemplate(
+        paper = SimpleDocTemplate(
             page,
             pagesize=self.page_size,
             leftMargin=_MARGIN - 6.0,
@@ -149,8 +164,9 @@ class Press:
             title=title,
             author="springfit",
             invariant=True,
-        ).build(story, canvasmaker=Counted)
-        return page.getvalue()
+        )
+        paper.build(story, canvasmaker=Counted)
+        return int(paper.page), page.getvalue()
 
     def _table(
         self, rows: list[list[Any]], widths: list[float], rule: list[tuple[Any, ...]], *, repeat: int = 0
@@ -190,6 +206,16 @@ def _widths(sheet: Sheet, width: float, size: float) -> list[float]:
     ]
     total = sum(longest)
     return [share * width / total for share in longest]
+
+
+def _shortened(words: str, width: float) -> str:
+    """As much of the foot's words as `width` points hold."""
+    from reportlab.pdfbase.pdfmetrics import stringWidth
+
+    short = words
+    while len(short) > 1 and stringWidth(short, _PLAIN, _FOOT_SIZE) > width:
+        short = f"{short[:-2]}…"
+    return short
 
 
 def _set_faces() -> None:

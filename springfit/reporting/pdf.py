@@ -11,30 +11,49 @@ __all__ = ["correction_paper"]
 
 _LEAST_PICTURE = 190.0  # pt high: below this its lettering is too small at arm's length
 _MOST_LIMITS = 6
-_LONG_TABLE = 38  # rows that fit on one page at the larger size
+_MOST_PAGES = 4
+_TITLE_ROOM = 75.0  # pt a table's title, note and head take
+_CUT_SIZES = ((11.0, 2.6, 1), (9.5, 1.8, 2), (8.5, 1.2, 2), (7.5, 0.8, 2))  # size, room, pages it may fill
+_BACK_SIZES = ((9.5, 1.8, True), (9.5, 1.8, False), (8.0, 1.0, False))  # size, room, with the table of errors
 
 
 def correction_paper(summary: Summary, *, picture: bytes, paper: Paper) -> bytes:
     """The PDF of a summary: page one the verdict, page two the cut, page three what it rests on.
 
-    picture: a PNG as wide as the text; paper: "a4" or "letter".
+    picture: a PNG as wide as the text; paper: "a4" or "letter". What would make a fifth page is set smaller,
+    and the table of errors, which is in a file as well, is left out first.
     """
-    from reportlab.platypus import PageBreak
+    for size, room, errors in _BACK_SIZES:
+        press = Press(paper)
+        first, left_over = _first_page(press, summary, picture)
+        back = (
+            [summary.errors, summary.facets, summary.evidence]
+            if errors
+            else [summary.facets, summary.evidence]
+        )
+        story = [
+            *first,
+            press.new_page(),
+            *_cut_pages(press, summary),
+            *(part for sheet in back for part in press.sheet(sheet, size=size, room=room)),
+            *(press.text(f"· {line}", size) for line in (*left_over, *summary.notes)),
+        ]
+        pages, data = press.printed(story, title=summary.title, foot=summary.footer)
+        if pages <= _MOST_PAGES:
+            break
+    return data
 
-    press = Press(paper)
-    first, left_over = _first_page(press, summary, picture)
-    long = len(summary.cut_table.rows) > _LONG_TABLE
-    story = [
-        *first,
-        PageBreak(),
-        *press.sheet(summary.cut_table, size=9.0 if long else 11.0, room=1.6 if long else 2.6),
-        PageBreak(),
-        *press.sheet(summary.inspection, size=10.5, room=3.2),
-        *press.sheet(summary.facets, size=9.5, room=2.0),
-        *press.sheet(summary.evidence, size=9.5, room=2.0),
-        *(press.text(f"· {line}", 9.5) for line in (*left_over, *summary.notes)),
-    ]
-    return press.printed(story, title=summary.title, foot=summary.footer)
+
+def _cut_pages(press: Press, summary: Summary) -> list[Any]:
+    """The cut table on its own page and the inspection sheet on the next; one line when nothing is cut."""
+    rows = len(summary.cut_table.rows)
+    if not rows:
+        return press.sheet(summary.cut_table, size=9.5, room=2.0)
+    for size, room, pages in _CUT_SIZES:
+        if rows * (1.2 * size + 2.0 * room) <= pages * (press.height - _TITLE_ROOM):
+            break
+    inspection = press.sheet(summary.inspection, size=10.5, room=3.0)
+    return [*press.sheet(summary.cut_table, size=size, room=room), press.new_page(), *inspection]
 
 
 def _first_page(press: Press, summary: Summary, picture: bytes) -> tuple[list[Any], tuple[str, ...]]:

@@ -12,13 +12,16 @@ import pandas as pd
 from springfit.reporting.amounts import Units
 from springfit.reporting.tables import SHOP_DECIMALS, cells
 from springfit.reporting.wording import all_in, head_of
+from springfit.reporting.zones import is_masked
 
 if TYPE_CHECKING:
     from springfit.decisions.correction import Correction
 
-__all__ = ["Sheet", "cut_sheet", "inspection_sheet", "printed"]
+__all__ = ["Sheet", "cut_sheet", "error_sheet", "inspection_sheet", "printed"]
 
-_MOST_INSPECTED = 14  # rows that leave room to write by hand
+_MOST_ERRORS = 10
+_PARTS = ("error_steel_mm", "error_springback_mm", "error_unexplained_mm")
+_MOST_INSPECTED = 12  # rows that leave room to write by hand
 _BLANK = "________"
 _INSPECTION = ("inspect_low_mm", "inspect_high_mm", "found_mm")
 
@@ -62,6 +65,15 @@ def cut_sheet(correction: Correction, *, units: Units) -> Sheet:
     )
 
 
+def error_sheet(correction: Correction, *, units: Units) -> Sheet:
+    """The error of the bell and its parts at a few even stations that are judged."""
+    stations = correction.stations[~is_masked(correction.stations)]
+    columns = ["z_mm", "present_diameter_mm", "error_mm", "error_lo_mm", "error_hi_mm", *_PARTS]
+    shown = stations[columns].iloc[_spread(len(stations), _MOST_ERRORS)]
+    note = f"{all_in(units)} Errors are per side, + bell too large; low to high holds nine in ten."
+    return printed(shown, "Error along the bell", note=note, units=units, empty="No station can be judged.")
+
+
 def inspection_sheet(correction: Correction, *, units: Units) -> Sheet:
     """Steps to measure after the cut, from a few even rows of the cut table, with blanks to fill in.
 
@@ -90,7 +102,7 @@ def _inspected(step: Mapping[str, str], units: Units) -> tuple[str, ...]:
 
 def _spread(count: int, most: int) -> list[int]:
     """At most `most` of `count` rows, evenly spread, both ends kept."""
-    return sorted({round(row) for row in np.linspace(0, count - 1, min(count, most))})
+    return sorted({round(row) for row in np.linspace(0, max(count - 1, 0), min(count, most))})
 
 
 def _for_eyes(cell: str) -> str:

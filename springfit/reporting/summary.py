@@ -10,14 +10,19 @@ import pandas as pd
 
 from springfit.reporting.amounts import Units, amount, others, place
 from springfit.reporting.limits import limits_of
-from springfit.reporting.sheets import Sheet, cut_sheet, inspection_sheet, printed
+from springfit.reporting.sheets import Sheet, cut_sheet, error_sheet, inspection_sheet, printed
 from springfit.reporting.wording import CAUTIONS, ONE_WAY, action_of, all_in, sentence, units_line, word_of
 from springfit.reporting.zones import is_cut, is_masked, row_at, stretches
 
 if TYPE_CHECKING:
     from springfit.decisions.correction import Correction
+    from springfit.decisions.forecast import Forecast
 
 __all__ = ["Number", "Summary", "summarise"]
+
+
+_LEAST_MOVE_MM = 0.0005  # below this a move is rounding
+_TRUST = {"inside": "among recorded bells", "stretched": "past them", "physics_only": "mechanics alone"}
 
 
 @dataclass(frozen=True)
@@ -44,6 +49,7 @@ class Summary:
     cautions: str
     cut_table: Sheet
     facets: Sheet
+    errors: Sheet
     evidence: Sheet
     inspection: Sheet
     notes: tuple[str, ...]
@@ -71,6 +77,7 @@ def summarise(correction: Correction, *, units: Units) -> Summary:
             note=all_in(units),
             empty="No facets were found on this mandrel or its target.",
         ),
+        errors=error_sheet(correction, units=units),
         evidence=_evidence(correction, units),
         inspection=inspection_sheet(correction, units=units),
         notes=tuple(dict.fromkeys((*correction.notes, *correction.corrected_forecast.level_notes))),
@@ -79,16 +86,11 @@ def summarise(correction: Correction, *, units: Units) -> Summary:
 
 
 def _five_numbers(correction: Correction, units: Units) -> tuple[Number, ...]:
-    verdict, slide = correction.verdict, correction.verdict.slide_mm
+    verdict = correction.verdict
     return (
         _error_now(correction, units),
         _cut_now(correction, units),
-        Number(
-            "Move along the axis",
-            amount(slide, units, signed=True),
-            f"{others(slide, units)}; whole flare, + toward the rim. "
-            f"Allowed: {amount(correction.slide_allowance_mm, units)}.",
-        ),
+        _move(correction, units),
         Number(
             "Risk, next batch",
             f"{_percent(verdict.chance_out_before)} → {_percent(verdict.chance_out_after)}",
@@ -131,6 +133,16 @@ def _cut_now(correction: Correction, units: Units) -> Number:
     return Number(label, amount(depth, units), said)
 
 
+def _move(correction: Correction, units: Units) -> Number:
+    """The axial move of the whole flare, which costs no steel, and how much of it is allowed."""
+    label, slide = "Move along the axis", correction.verdict.slide_mm
+    allowed = f"Allowed: {amount(correction.slide_allowance_mm, units)}."
+    if abs(slide) < _LEAST_MOVE_MM:
+        return Number(label, "none", f"The flare stays where it is. {allowed}")
+    said = f"{others(slide, units)}; whole flare, + toward the rim. {allowed}"
+    return Number(label, amount(slide, units, signed=True), said)
+
+
 def _deepest(correction: Correction, units: Units) -> str:
     """Where the deepest cut is; empty when nothing is cut."""
     stations, z = correction.stations, correction.verdict.largest_cut_at_mm
@@ -138,22 +150,26 @@ def _deepest(correction: Correction, units: Units) -> str:
 
 
 def _evidence(correction: Correction, units: Units) -> Sheet:
-    """What the correction rests on and how the model that made it was checked."""
-    forecast = correction.forecast
+    """How much the forecast knows, what it says now and after the cut."""
     judged = ~is_masked(correction.stations)
     trust = correction.stations["trust"].astype(str)[judged].value_counts(normalize=True)
+    stands = ", ".join(f"{_TRUST[str(name)]} {100.0 * float(share):.0f} %" for name, share in trust.items())
+    freedom = correction.forecast.degrees_of_freedom
+    now, after = _rim_gap(correction.forecast, units), _rim_gap(correction.corrected_forecast, units)
     rows = (
-        ("Batches and bells used", f"{correction.batches_used} batches, {correction.bells_used} bells"),
-        ("Worth of the evidence", f"{forecast.degrees_of_freedom:.1f} degrees of freedom"),
-        (
-            "Where the forecast stands",
-            ", ".join(f"{str(name).replace('_', ' ')} {_percent(v)}" for name, v in trust.items()),
-        ),
-        ("Best slide of the forecast", amount(forecast.slide_mm, units, signed=True)),
-        ("Model", correction.model_version),
-        ("Records read", correction.book_digest[:12]),
+        ("Gap at the rim forecast now", now),
+        *((("Gap at the rim after the cut", after),) if is_cut(correction.stations).any() else ()),
+        ("Stations judged", stands),
+        ("Freedom behind the bands", f"{freedom:.0f} (degrees of freedom: 3 is little, over 20 is much)"),
     )
     return Sheet("Evidence and model check", "", ("", ""), rows)
+
+
+def _rim_gap(forecast: Forecast, units: Units) -> str:
+    """The forecast gap at the rim with the band of a batch's mean."""
+    low, high = (amount(float(edge[-1]), units, signed=True) for edge in forecast.mean_band(0.9))
+    gap = amount(float(forecast.gap_mm[-1]), units, signed=True)
+    return f"{gap} per side; nine batches in ten {low} to {high}"
 
 
 def _where(row: pd.Series[Any], units: Units) -> str:
@@ -166,8 +182,6 @@ def _percent(share: float) -> str:
     """A chance in whole per cent, never rounded to certainty."""
     if not np.isfinite(share):
         return "not known"
-    if 0.0 < share < 0.01:
-        return "under 1 %"
-    if 0.99 < share < 1.0:
-        return "over 99 %"
-    return f"{100.0 * share:.0f} %"
+    if share < 0.005:
+        return "<1 %"
+    return ">99 %" if share > 0.995 else f"{100.0 * share:.0f} %"

@@ -45,7 +45,12 @@ _HEADS = {
     "mandrel_diameter": "Ø mandrel",
     "bell_diameter": "Ø bell inside",
     "need_diameter": "Ø full need",
-    "error": "error of bell",
+    "error": "bell error",
+    "error_lo": "low",
+    "error_hi": "high",
+    "error_steel": "steel",
+    "error_springback": "springback",
+    "error_unexplained": "unexplained",
     "masked": "not judged",
     "gap_mean_lo": "batch mean, low",
     "gap_mean_hi": "batch mean, high",
@@ -60,13 +65,13 @@ def word_of(verdict: Verdict) -> str:
 def units_line(units: Units, *, amounts: str) -> str:
     """The line under every title; `amounts`: what is measured per side, with its verb."""
     sides = f"Sizes are DIAMETERS, {amounts} PER SIDE."
-    return f"All lengths in {_UNITS[units]}. {sides} z runs from the tail (0) to the rim."
+    return f"All lengths in {_UNITS[units]}. {sides} z\u00a0runs from the tail (0) to the rim."
 
 
 def action_of(verdict: Verdict, units: Units, *, deepest: str) -> str:
     """What to do, in a sentence or two with amount and place; `deepest`: where the deepest cut is."""
     if verdict.verdict == "recut":
-        return f"Take off at most {amount(verdict.largest_cut_mm, units)} per side, deepest at {deepest}."
+        return f"Take off {amount(verdict.largest_cut_mm, units)} per side at most, at {deepest}."
     return _ACTIONS[verdict.verdict](verdict, units)
 
 
@@ -84,7 +89,7 @@ def _wait(verdict: Verdict, units: Units) -> str:
 
 def _process(verdict: Verdict, units: Units) -> str:
     if verdict.largest_cut_mm > 0.0:
-        return "Put the spinning right first. The cut below is for the rest of the flare, not for the fault."
+        return "Put the spinning right first. The cut table is for the rest of the flare, not for the fault."
     return "Do not cut. The fault is in the spinning, not in the steel."
 
 

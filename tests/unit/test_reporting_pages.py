@@ -146,3 +146,21 @@ def test_no_forecast_is_said_and_nothing_is_written(tmp_path: Path):
     with pytest.raises(ValueError, match="expected at least one row of conditions"):
         write_prediction([], tmp_path / "out", units="mm")
     assert not (tmp_path / "out").exists()
+
+
+def test_a_correction_with_nothing_to_judge_is_still_written(tmp_path: Path):
+    correction = example_correction(verdict="wait")
+    blank = {name: float("nan") for name in correction.stations if name.startswith(("error", "target"))}
+    correction.stations = correction.stations.assign(masked=True, **blank)
+    correction.verdict.largest_error_mm, correction.verdict.largest_error_at_mm = 0.0, float("nan")
+    paths = write_correction(correction, tmp_path, units="in")
+    assert sorted(path.name for path in paths) == [
+        "corrected_mandrel.csv",
+        "corrected_mandrel.dxf",
+        "correction.html",
+        "correction.pdf",
+        "cut_table.csv",
+        "facets.csv",
+        "verdict.json",
+    ]
+    assert all(path.stat().st_size > 0 for path in paths)

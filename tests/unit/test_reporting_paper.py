@@ -72,14 +72,16 @@ def test_a_long_story_still_ends_page_one_with_the_one_way_line():
     assert limits[-1].strip() in " ".join(read[1:])
 
 
-def test_the_longest_cut_table_stays_within_four_pages():
+@pytest.mark.parametrize("rows", [45, 90, 120])
+def test_the_longest_cut_table_stays_within_four_pages(rows: int):
     table = example_correction().cut_table
-    long = pd.concat([table, table, table], ignore_index=True).head(90)
-    long["step"] = range(1, 91)
-    summary = summarise(example_correction(cut_table=long), units="mm")
+    long = pd.concat([table] * 4, ignore_index=True).head(rows)
+    long["step"] = range(1, rows + 1)
+    summary = summarise(example_correction(cut_table=long, notes=("A note. " * 20,) * 4), units="mm")
     read = pages(correction_paper(summary, picture=picture(), paper="letter"))
     assert len(read) <= 4
-    assert read[2].count("Ø finish") == 1  # the head is repeated where the table goes on
+    assert [page.count("Ø finish") for page in read[1:3]] == [1, 1]  # the head again where the table goes on
+    assert (f" {rows} flare" in read[2] and f" {rows} Ø" in f" {read[3]}") or f" {rows} z" in read[3]
 
 
 def test_an_id_with_markup_and_far_letters_is_printed_as_it_is():
@@ -87,6 +89,12 @@ def test_an_id_with_markup_and_far_letters_is_printed_as_it_is():
     summary = summarise(example_correction(mandrel_id=name), units="mm")
     read = pages(correction_paper(summary, picture=picture(), paper="a4"))
     assert name in read[0]
+
+
+def test_a_long_id_does_not_run_into_the_page_count():
+    summary = summarise(example_correction(mandrel_id="WREN-" * 40), units="mm")
+    read = pages(correction_paper(summary, picture=picture(), paper="letter"))
+    assert "… page 1 of" in read[0]
 
 
 def test_the_same_summary_gives_the_same_bytes():

@@ -1,0 +1,115 @@
+"""The words of the report: places, amounts, chances, and what it owns not to know."""
+
+from __future__ import annotations
+
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+from reporting_example import example_correction
+
+from springfit.reporting.amounts import amount, both_ways, place
+from springfit.reporting.summary import summarise
+from springfit.reporting.zones import is_cut, is_masked, runs, stretches
+
+
+def test_inches_are_said_in_thou_and_in_mm_beside():
+    assert amount(0.254, "in") == "10.0 thou"
+    assert both_ways(-0.254, "in") == "10.0 thou (0.0100 in, 0.254 mm)"
+    assert both_ways(0.254, "mm") == "0.254 mm (10.0 thou)"
+    assert amount(0.1, "mm", signed=True) == "+0.100 mm"
+    assert amount(-1e-9, "mm", signed=True) == "0.000 mm"
+    assert amount(float("nan"), "in") == "not known"
+    assert place(25.4, "in") == "1.00"
+
+
+def test_five_numbers_with_place_and_parts():
+    correction = example_correction()
+    numbers = {number.label: number for number in summarise(correction, units="mm").numbers}
+    assert len(numbers) == 5
+    verdict, row = correction.verdict, correction.stations.iloc[correction.stations.error_mm.idxmax()]
+    assert numbers["Largest error now"].value == f"+{verdict.largest_error_mm:.3f} mm"
+    assert f"z\u00a0{verdict.largest_error_at_mm:.1f}" in numbers["Largest error now"].detail
+    parts = verdict.largest_error_mm, row.error_steel_mm + row.error_springback_mm + row.error_unexplained_mm
+    assert parts[1] >= parts[0]  # the example's largest error is beside the masked rim
+    assert numbers["Deepest cut now"].value == f"{verdict.largest_cut_mm:.3f} mm"
+    assert numbers["Risk, next batch"].value == "94 % → 8 %"
+
+
+@pytest.mark.parametrize(
+    ("chance", "said"),
+    [(0.0, "<1 %"), (0.004, "<1 %"), (0.5, "50 %"), (0.996, ">99 %"), (1.0, ">99 %"), (np.nan, "not known")],
+)
+def test_no_chance_is_called_certain(chance: float, said: str):
+    correction = example_correction()
+    correction.verdict.chance_out_after = chance
+    risk = summarise(correction, units="mm").numbers[3]
+    assert risk.value == f"94 % → {said}"
+
+
+def test_no_move_is_said_as_none():
+    correction = example_correction()
+    correction.verdict.slide_mm = 0.0
+    assert summarise(correction, units="in").numbers[2].value == "none"
+
+
+def test_a_process_fault_with_a_cut_elsewhere_does_not_say_do_not_cut():
+    correction = example_correction()
+    correction.verdict.verdict = "process"
+    summary = summarise(correction, units="in")
+    assert summary.action.startswith("Put the spinning right first.")
+    assert summary.cut_table.rows
+
+
+def test_what_it_cannot_tell_names_stretches_blanks_and_the_unexplained():
+    stations = example_correction().stations.copy()
+    stations.loc[100, "error_unexplained_mm"] = -0.2
+    limits = "\n".join(summarise(example_correction(stations=stations), units="mm").limits)
+    assert "6 batches and 41 bells" in limits
+    assert "past what the recorded bells cover" in limits
+    assert "Nothing is judged or cut at z\u00a00.0 to" in limits
+    assert "temper, tool nose" in limits and "lubricant" not in limits
+    assert f"-0.200 mm at z {stations.z_mm[100]:.1f} is neither steel nor springback" in limits
+
+
+def test_the_sheet_reads_steep_steps_as_places_and_flat_ones_as_diameters():
+    summary = summarise(example_correction(), units="mm")
+    column = summary.inspection.head.index("measure")
+    for row in summary.inspection.rows:
+        assert row[column + 1].startswith("z " if row[column] == "Ø" else "Ø ")
+        assert float(row[column + 2]) < float(row[column + 3])
+    assert {row[column] for row in summary.inspection.rows} == {"Ø", "z"}
+
+
+def test_errors_stand_at_judged_stations_only():
+    correction = example_correction()
+    judged = {f"{z:.3f}" for z in correction.stations.z_mm[~correction.stations.masked]}
+    assert {row[0] for row in summarise(correction, units="mm").errors.rows} <= judged
+
+
+def test_everything_masked_still_makes_a_summary():
+    correction = example_correction(verdict="wait")
+    stations = correction.stations.assign(masked=True, error_mm=np.nan)
+    verdict = SimpleNamespace(
+        **(vars(correction.verdict) | {"largest_error_mm": 0.0, "largest_error_at_mm": np.nan})
+    )
+    summary = summarise(example_correction(verdict="wait", stations=stations), units="mm")
+    assert summary.errors.rows == () and summary.errors.note == "No station can be judged."
+    bare = example_correction(verdict="wait", stations=stations)
+    bare.verdict = verdict
+    assert summarise(bare, units="mm").numbers[0].detail == "nowhere to judge"
+
+
+def test_runs_and_stretches():
+    flags = np.array([True, True, False, True])
+    assert runs(flags) == [(0, 1), (3, 3)]
+    assert runs(np.zeros(3, dtype=bool)) == []
+    assert stretches(np.array([0.0, 1.0, 2.0, 3.0]), flags, "mm") == "z\u00a00.0 to 1.0 and z\u00a03.0 to 3.0"
+
+
+def test_masks_in_words_and_cuts_too_small_to_be_one():
+    stations = example_correction().stations.iloc[:4].copy()
+    stations["masked"] = ["bead", "", None, float("nan")]
+    assert is_masked(stations).tolist() == [True, False, False, False]
+    stations["cut_now_diameter_mm"] = stations["present_diameter_mm"] - [0.0, 0.0005, 0.1, np.nan]
+    assert is_cut(stations).tolist() == [False, False, True, False]
