@@ -97,7 +97,9 @@ def bessel_horn(*, tail: float, rim: float, length: float, exponent: float, beyo
     """
     x0 = length / ((rim / tail) ** (1.0 / exponent) - 1.0)
     b = rim * x0**exponent
-    radius = np.concatenate([np.geomspace(tail, rim, 1600), np.linspace(rim, rim + beyond, 120)[1:]])
+    radius = np.geomspace(tail, rim, 1600)
+    if beyond > 0.0:
+        radius = np.concatenate([radius, np.linspace(rim, rim + beyond, 120)[1:]])
     x = (radius / b) ** (-1.0 / exponent) - x0
     return line_through(length - x, radius)
 

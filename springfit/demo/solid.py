@@ -52,8 +52,9 @@ class Movement:
 class Solid:
     """One bell on its steel: a line (its inside surface), the wall along it, cut at an end; factored once."""
 
-    def __init__(self, line: BellLine, wall: np.ndarray) -> None:
+    def __init__(self, line: BellLine, wall: np.ndarray, *, poisson_ratio: float = POISSON_RATIO) -> None:
         self.line = line
+        self.poisson_ratio = poisson_ratio
         self.stations = _stations(line, wall)
         flat = MeshQuad2.from_mesh(MeshQuad.init_tensor(self.stations, np.array([0.0, 1.0])))
         mesh = MeshQuad2(self._bent(flat.doflocs, wall), flat.t)
@@ -75,8 +76,9 @@ class Solid:
         return np.abs((x[0] - z) * np.cos(slope) + (x[1] - r) * np.sin(slope)) < 1e-7
 
     def _factor(self) -> None:
-        lame = YOUNGS_MODULUS_MPA * POISSON_RATIO / ((1 + POISSON_RATIO) * (1 - 2 * POISSON_RATIO))
-        shear = YOUNGS_MODULUS_MPA / (2 * (1 + POISSON_RATIO))
+        nu = self.poisson_ratio
+        lame = YOUNGS_MODULUS_MPA * nu / ((1 + nu) * (1 - 2 * nu))
+        shear = YOUNGS_MODULUS_MPA / (2 * (1 + nu))
 
         @BilinearForm
         def stiffness(u, v, w):  # type: ignore[no-untyped-def]
