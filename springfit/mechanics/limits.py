@@ -15,6 +15,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from springfit.mechanics.decay import decay_length
 from springfit.mechanics.shell import ShellOfRevolution
+from springfit.mechanics.shell_influence import at_gauss_points, normal_influence
 
 __all__ = ["Shares", "decay_length", "elastic_envelope", "facet_dead_band", "share_envelope"]
 
@@ -65,17 +66,14 @@ def elastic_envelope(
     of the layer: attained, so no sharper bound holds without more physics. Symmetric: the displacement lies
     within plus and minus this. Tail registered.
     """
-    strain, weight, station = shell.normal_influence(at)
-    sigma = shell.at_gauss_points(
-        np.broadcast_to(np.asarray(flow_stress, dtype=float), shell.stations.s.shape)
-    )
-    wall = shell.at_gauss_points(shell.stations.wall)
-    _checked_flow(sigma)
-    reach = np.zeros(station.size)
+    influence = normal_influence(shell, at)
+    strain, wall = influence.strain, influence.wall
+    sigma = _checked_flow(at_gauss_points(shell, flow_stress))
+    reach = np.zeros(strain.shape[2])
     for layer, share in zip(_LAYERS / 2, _LAYER_WEIGHTS / 2, strict=True):
         a = strain[:, 0] + (layer * wall)[:, None] * strain[:, 2]
         b = strain[:, 1] + (layer * wall)[:, None] * strain[:, 3]
-        reach += share * (weight * sigma * wall) @ np.sqrt(a * a + a * b + b * b)
+        reach += share * (influence.weight * sigma * wall) @ np.sqrt(a * a + a * b + b * b)
     bound: Array = LARGEST_SHARE * reach
     return bound
 
@@ -96,15 +94,12 @@ def share_envelope(
     strain bending). Every corner of the ranges is tried at every station, so the pair is attained, as in
     `elastic_envelope`.
     """
-    strain, weight, station = shell.normal_influence(at)
-    sigma = shell.at_gauss_points(
-        np.broadcast_to(np.asarray(flow_stress, dtype=float), shell.stations.s.shape)
-    )
-    wall = shell.at_gauss_points(shell.stations.wall)
-    _checked_flow(sigma)
-    force = weight * sigma * wall
+    influence = normal_influence(shell, at)
+    strain, wall = influence.strain, influence.wall
+    sigma = _checked_flow(at_gauss_points(shell, flow_stress))
+    force = influence.weight * sigma * wall
     bending = strain[:, 2] + shell.poisson_ratio * strain[:, 3]
-    low, high = np.zeros(station.size), np.zeros(station.size)
+    low, high = np.zeros(strain.shape[2]), np.zeros(strain.shape[2])
     for effect, (least, most), size in (
         (strain[:, 1], hoop, force),
         (-strain[:, 0], meridional, force),
@@ -140,6 +135,7 @@ def facet_dead_band(
     return depth
 
 
-def _checked_flow(sigma: Array) -> None:
+def _checked_flow(sigma: Array) -> Array:
     if not (sigma > 0).all():
         raise ValueError(f"flow_stress: found {np.min(sigma)} MPa, expected more than 0 at every station")
+    return sigma

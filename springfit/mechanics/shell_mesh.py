@@ -53,6 +53,10 @@ class Mesh:
         carried: Array = values[self.interval] * (1 - f) + values[self.interval + 1] * f
         return carried
 
+    def of_stations(self, values: Array) -> Array:
+        """The rows of nodal values (nodes, ...) that are stations."""
+        return values if self.station_node.size == self.node_count else values[self.station_node]
+
     def within(self, at_nodes: Array, points: Array) -> Array:
         """Nodal values at the given places in [0, 1] of every element, (elements, points)."""
         return at_nodes[:-1, None] * (1 - points) + at_nodes[1:, None] * points

@@ -13,6 +13,7 @@ from springfit.mechanics.limits import (
     share_envelope,
 )
 from springfit.mechanics.shell import ShellOfRevolution
+from springfit.mechanics.shell_influence import normal_influence
 
 MODULUS, POISSON, WALL, FLOW = 110_000.0, 0.33, 0.5, 150.0
 
@@ -79,12 +80,12 @@ def test_the_envelope_is_attained(bell: ShellOfRevolution) -> None:
     rim.
     """
     rim = np.array([bell.stations.s.size - 1])
-    strain, weight, _ = bell.normal_influence(rim)
-    a, b = strain[:, 0, 0], strain[:, 1, 0]
+    influence = normal_influence(bell, rim)
+    a, b = influence.strain[:, 0, 0], influence.strain[:, 1, 0]
     norm = np.sqrt(a * a + a * b + b * b)
     s, h = (-2 / np.sqrt(3) * FLOW * (x + y / 2) / norm for x, y in ((a, b), (b, a)))
     assert np.allclose(s * s - s * h + h * h, FLOW**2)
-    reached = -(weight * WALL * (a * s + b * h)).sum()
+    reached = -(influence.weight * WALL * (a * s + b * h)).sum()
     bound = elastic_envelope(bell, FLOW, at=rim)[0]
     assert 0.3 * bound < reached <= bound
 

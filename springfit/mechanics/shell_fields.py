@@ -1,0 +1,110 @@
+"""What goes into a release and what comes out: fields at the stations, one or many side by side."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+__all__ = ["Release", "Resultants", "release_of", "resultants_of", "stacked"]
+
+Array = NDArray[np.float64]
+
+NAMES = ("n_s", "n_theta", "m_s", "m_theta")
+
+
+@dataclass(frozen=True)
+class Release:
+    """Displacement of the middle surface at the stations; every quantity (stations,) or (stations, fields).
+
+    unknowns: axial and radial displacement [mm], stretch t.du/ds and rotation n.du/ds [-], (stations, 4[,
+    fields]). slope: of the undeformed meridian [rad], (stations,).
+    """
+
+    unknowns: Array
+    slope: Array
+
+    @property
+    def axial(self) -> Array:
+        """Motion toward the rim along the axis [mm]."""
+        return self.unknowns[:, 0]
+
+    @property
+    def radial(self) -> Array:
+        """Motion away from the axis [mm]."""
+        return self.unknowns[:, 1]
+
+    @property
+    def stretch(self) -> Array:
+        """Strain of the middle line, t.du/ds [-]."""
+        return self.unknowns[:, 2]
+
+    @property
+    def rotation(self) -> Array:
+        """What is added to the slope [rad]."""
+        return self.unknowns[:, 3]
+
+    @cached_property
+    def normal(self) -> Array:
+        """Motion out of the steel [mm]: the gap, the same on every face of the wall."""
+        return _read_only((self.radial.T * np.cos(self.slope) - self.axial.T * np.sin(self.slope)).T)
+
+    @cached_property
+    def tangential(self) -> Array:
+        """Motion along the meridian toward the rim [mm]."""
+        return _read_only((self.axial.T * np.cos(self.slope) + self.radial.T * np.sin(self.slope)).T)
+
+
+@dataclass(frozen=True)
+class Resultants:
+    """Forces `n_s`, `n_theta` [N/mm] and moments `m_s`, `m_theta` [N], positive with the outer face in
+    tension.
+
+    Shapes (stations,) or (stations, fields).
+    """
+
+    n_s: Array
+    n_theta: Array
+    m_s: Array
+    m_theta: Array
+
+
+def stacked(stations: int, *parts: ArrayLike | None) -> tuple[Array, bool]:
+    """The four resultants as one array (stations, 4, fields), and whether all were single columns.
+
+    None is zero; a single column goes with every field of the others. Raises ValueError naming the resultant
+    whose shape does not fit or that holds a value which is not finite.
+    """
+    arrays = [np.zeros(stations) if part is None else np.asarray(part, dtype=float) for part in parts]
+    for name, a in zip(NAMES, arrays, strict=True):
+        if a.ndim not in (1, 2) or a.shape[0] != stations:
+            raise ValueError(f"{name}: found shape {a.shape}, expected ({stations},) or ({stations}, fields)")
+        if not np.isfinite(a).all():
+            raise ValueError(f"{name}: found a value that is not finite, expected a number at every station")
+    fields = max(a.shape[1] if a.ndim == 2 else 1 for a in arrays)
+    together = np.empty((stations, len(NAMES), fields))
+    for row, (name, a) in enumerate(zip(NAMES, arrays, strict=True)):
+        if a.ndim == 2 and a.shape[1] not in (1, fields):
+            raise ValueError(f"{name}: found {a.shape[1]} fields, expected 1 or {fields} as in the others")
+        together[:, row] = a if a.ndim == 2 else a[:, None]
+    return together, all(a.ndim == 1 for a in arrays)
+
+
+def release_of(unknowns: Array, slope: Array, *, single: bool) -> Release:
+    """The displacement from the unknowns of the stations (stations, 4, fields) and their slope
+    (stations,).
+    """
+    return Release(_read_only(unknowns[..., 0] if single else unknowns), slope)
+
+
+def resultants_of(values: Array, *, single: bool) -> Resultants:
+    """The four resultants from one array (stations, 4, fields)."""
+    chosen = _read_only(values[..., 0] if single else values)
+    return Resultants(*(chosen[:, row] for row in range(len(NAMES))))
+
+
+def _read_only(values: Array) -> Array:
+    values.flags.writeable = False
+    return values
