@@ -5,6 +5,7 @@ from __future__ import annotations
 __all__ = ["LayerHistory", "LayeredSection", "SectionForces"]
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -58,6 +59,7 @@ class LayeredSection:
     layers: int
     curve: FlowCurve
 
+    @cached_property
     def heights(self) -> tuple[Array, Array]:
         """Layer heights [mm] and weights [mm], arrays (n, layers), inside to outside."""
         point, weight = np.polynomial.legendre.leggauss(self.layers)
@@ -65,15 +67,16 @@ class LayeredSection:
 
     def strains(self, q: Array) -> tuple[Array, Array]:
         """Meridional and hoop logarithmic strain of every layer, arrays (n, layers) [-]."""
-        h, _ = self.heights()
+        h, _ = self.heights
         a, kappa, r, c = (q[:, k, None] for k in range(4))
         a0, kappa0, r0, c0 = (self.reference[:, k, None] for k in range(4))
         along = np.log(a / a0 * (1.0 - h * kappa) / (1.0 - h * kappa0))
         return along, np.log((r + h * c) / (r0 + h * c0))
 
+    @cached_property
     def volumes(self) -> Array:
         """Unstressed volume of every layer per radian and unit parameter length, (n, layers) [mm^2]."""
-        h, weight = self.heights()
+        h, weight = self.heights
         a0, kappa0, r0, c0 = (self.reference[:, k, None] for k in range(4))
         return weight * a0 * (1.0 - h * kappa0) * (r0 + h * c0)
 
@@ -88,8 +91,8 @@ class LayeredSection:
             equivalent=history.equivalent,
             curve=self.curve,
         )
-        h, _ = self.heights()
-        v = self.volumes()
+        h, _ = self.heights
+        v = self.volumes
         a, kappa, r, c = (q[:, k, None] for k in range(4))
         one = np.ones_like(h)
         # First derivatives of e_s by (a, kappa) and of e_hoop by (r, c).
@@ -116,6 +119,6 @@ class LayeredSection:
 
     def resultants(self, forces: SectionForces) -> tuple[Array, Array, Array, Array]:
         """N_s, N_theta [N/mm], M_s, M_theta [N] from the layer stresses (plain integrals over the wall), each (n,)."""
-        h, weight = self.heights()
+        h, weight = self.heights
         s, t = forces.stress_s * weight, forces.stress_hoop * weight
         return s.sum(axis=1), t.sum(axis=1), (s * h).sum(axis=1), (t * h).sum(axis=1)

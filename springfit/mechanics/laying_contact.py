@@ -16,6 +16,8 @@ Array = NDArray[np.float64]
 TABLE_STEP_MM = 0.05
 OVERHANG_MM = 12.0
 PROJECTION_STEPS = 3
+# Springs come on over this depth instead of at once, so that Newton's method meets no corner; 1 MPa at touch.
+SOFT_START_MM = 2.0e-4
 
 
 @dataclass(frozen=True)
@@ -98,25 +100,32 @@ class ContactForces:
         """Forces at middle-surface points; `half_wall` [mm] per point; `nose` None means steel and no tool."""
         s, distance, phi, curvature = steel.project(z, r, foot)
         excess = distance - half_wall
-        active = held | (excess < 0.0)
-        push = np.where(active, stiffness * excess, 0.0)
+        pressed, rate = _one_sided(-excess)
+        push = stiffness * np.where(held, excess, -pressed)
+        rate = np.where(held, 1.0, rate)
         n = np.stack([-np.sin(phi), np.cos(phi)], axis=1)
         t = np.stack([np.cos(phi), np.sin(phi)], axis=1)
         bend = push * -curvature / (1.0 - curvature * distance)
         gradient = push[:, None] * n
-        hessian = np.where(active, stiffness, 0.0)[:, None, None] * n[:, :, None] * n[:, None, :]
+        hessian = (stiffness * rate)[:, None, None] * n[:, :, None] * n[:, None, :]
         hessian += bend[:, None, None] * t[:, :, None] * t[:, None, :]
         if nose is not None:
             wall = 2.0 * float(np.interp(nose.at, s, half_wall))
             centre = steel.point(nose.at, wall + nose.radius + nose.lift)
             away = np.stack([z - centre[0], r - centre[1]], axis=1)
             far = np.hypot(away[:, 0], away[:, 1])
-            depth = nose.radius + half_wall - far
-            hit = (depth > 0.0) & ~held
+            pressed, rate = _one_sided(np.where(held, -1.0, nose.radius + half_wall - far))
             u = away / far[:, None]
             w = np.stack([-u[:, 1], u[:, 0]], axis=1)
-            load = np.where(hit, -stiffness * depth, 0.0)
+            load = -stiffness * pressed
             gradient += load[:, None] * u
-            hessian += np.where(hit, stiffness, 0.0)[:, None, None] * u[:, :, None] * u[:, None, :]
+            hessian += (stiffness * rate)[:, None, None] * u[:, :, None] * u[:, None, :]
             hessian += (load / far)[:, None, None] * w[:, :, None] * w[:, None, :]
         return cls(gradient, hessian, s)
+
+
+def _one_sided(depth: Array) -> tuple[Array, Array]:
+    """Depth that counts [mm] and its rate [-]: 0 while clear, a parabola at touch, the depth itself when pressed."""
+    width = SOFT_START_MM
+    soft = np.clip(depth + width, 0.0, 2.0 * width)
+    return np.where(depth > width, depth, soft**2 / (4.0 * width)), soft / (2.0 * width)

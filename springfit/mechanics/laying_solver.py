@@ -4,7 +4,7 @@ from __future__ import annotations
 
 __all__ = ["LayingFailure", "LayingModel", "SheetState", "marched", "released"]
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -19,9 +19,11 @@ Array = NDArray[np.float64]
 
 MAX_NEWTON_STEPS = 16
 MAX_BACKTRACKS = 3
-MAX_HALVINGS = 7
+MAX_HALVINGS = 4
+MAX_CREEP_STEPS = 60
+DAMPING, SLIGHT_DAMPING = 5.0, 0.05  # N/mm^3, against contact springs of 20 000
+REST_TOLERANCES = 5.0
 LONGEST_MOVE_MM = 0.3
-RELEASE_SHARES = (0.75, 0.5, 0.25, 0.0)
 RESIDUAL_TOLERANCE = 1.0e-6  # of yield strength * wall * largest radius, the forces at work being of that size
 
 
@@ -99,10 +101,17 @@ class LayingModel:
         return residual, band, forces, foot
 
     def balance(
-        self, start: SheetState, *, nose: Nose | None = None, held: Array | None = None, outside: Array | None = None
+        self,
+        start: SheetState,
+        *,
+        nose: Nose | None = None,
+        held: Array | None = None,
+        outside: Array | None = None,
+        damping: float = 0.0,
     ) -> tuple[SheetState, tuple[float, ...]]:
         """New equilibrium from `start` under `nose`, `held` points and nodal forces `outside`, and the residuals.
 
+        `damping` [N/mm^3] resists every motion from the start, for a sheet that snaps over.
         Raises LayingFailure when Newton's method does not get there.
         """
         nodal, foot = start.nodal, start.foot
@@ -114,6 +123,9 @@ class LayingModel:
                 residual, band, forces, foot_now = self.unbalance(nodal, start.history, foot, nose=nose, held=held)
             if outside is not None:
                 residual = residual + outside
+            if damping > 0.0:
+                drag, drag_band = self._drag(nodal - start.nodal, damping)
+                residual, band = residual + drag, band + drag_band
             residual[0] = 0.0
             norm = float(np.max(np.abs(residual)))
             if not np.isfinite(norm) or (len(norms) > 1 and norm > 1.2 * norms[-1] and backtracks < MAX_BACKTRACKS):
@@ -136,6 +148,15 @@ class LayingModel:
         raise LayingFailure(f"no equilibrium after {len(norms)} Newton steps, residuals {norms[-3:]} N")
 
 
+    def _drag(self, moved: Array, damping: float) -> tuple[Array, Array]:
+        """Forces and banded tangent of springs of `damping` [N/mm^3] against nodal moves (m, 4)."""
+        y = self.mesh.curve(moved)
+        gradient, hessian = np.zeros_like(y), np.zeros((len(y), 6, 6))
+        gradient[:, 4:] = (damping * self.area)[:, None] * y[:, 4:]
+        hessian[:, 4, 4] = hessian[:, 5, 5] = damping * self.area
+        return self.mesh.assemble(gradient, hessian)
+
+
 def marched(model: LayingModel, state: SheetState, *, noses: tuple[Nose, ...]) -> SheetState:
     """The sheet after the nose has gone through the given places in order; steps are halved where they fail.
 
@@ -149,21 +170,44 @@ def marched(model: LayingModel, state: SheetState, *, noses: tuple[Nose, ...]) -
 
 
 def _step(model: LayingModel, state: SheetState, before: Nose, nose: Nose, halvings: int) -> SheetState:
-    held = (state.foot <= nose.at) & (nose.lift <= 0.0)
+    held = state.foot <= nose.at
     try:
         return model.balance(state, nose=nose, held=held)[0]
-    except LayingFailure as failure:
+    except LayingFailure:
         if halvings >= MAX_HALVINGS or nose == before:
-            raise LayingFailure(f"nose at arc {nose.at:.3f} mm: {failure}; try a shorter advance") from failure
+            return _snapped(model, state, nose, held)
     middle = Nose(nose.radius, 0.5 * (before.at + nose.at), 0.5 * (before.lift + nose.lift))
     state = _step(model, state, before, middle, halvings + 1)
     return _step(model, state, middle, nose, halvings + 1)
 
 
+def _snapped(model: LayingModel, state: SheetState, nose: Nose, held: Array) -> SheetState:
+    """The sheet past a snap: it creeps against damping until it stands by itself again."""
+    damping = DAMPING
+    for _ in range(MAX_CREEP_STEPS):
+        try:
+            state, norms = model.balance(state, nose=nose, held=held, damping=damping)
+        except LayingFailure:
+            damping *= 4.0
+            continue
+        # The first residual is met before anything moves, so without drag: small means at rest.
+        if norms[0] < REST_TOLERANCES * model.tolerance:
+            return state
+        damping = max(0.5 * damping, SLIGHT_DAMPING)
+    raise LayingFailure(f"nose at arc {nose.at:.3f} mm: the sheet does not come to rest; try a shorter advance")
+
+
 def released(model: LayingModel, state: SheetState) -> SheetState:
-    """The free sheet: the forces that hold it are taken off in equal shares, the tail staying put along the axis."""
-    none = replace(state, history=state.history)
-    inner, _, _, _ = model.unbalance(state.nodal, state.history, state.foot, nose=None, held=None)
-    for share in RELEASE_SHARES:
-        none, _ = model.balance(none, outside=-share * inner)
-    return none
+    """The free sheet: the forces that hold it are taken off bit by bit, the tail staying put along the axis."""
+    holding, _, _, _ = model.unbalance(state.nodal, state.history, state.foot, nose=None, held=None)
+    left, step = 1.0, 0.25
+    while left > 0.0:
+        try:
+            state, _ = model.balance(state, outside=-max(left - step, 0.0) * holding)
+        except LayingFailure as failure:
+            step *= 0.5
+            if step < 0.01:
+                raise LayingFailure(f"letting go: {failure}") from failure
+        else:
+            left -= step
+    return state
