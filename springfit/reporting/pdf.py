@@ -14,37 +14,40 @@ _MOST_LIMITS = 6
 _MOST_PAGES = 4
 _TITLE_ROOM = 75.0  # pt a table's title, note and head take
 _CUT_SIZES = ((11.0, 2.6, 1), (9.5, 1.8, 2), (8.5, 1.2, 2), (7.5, 0.8, 2))  # size, room, pages it may fill
-_BACK_SIZES = ((9.5, 1.8, True), (9.5, 1.8, False), (8.0, 1.0, False))  # size, room, with the table of errors
+_BACK_SIZES = ((9.5, 1.8, True), (8.5, 1.2, True))  # size, room, with the table of errors
+_SMALLEST_BACK = (8.0, 0.9, False)
 
 
 def correction_paper(summary: Summary, *, picture: bytes, paper: Paper) -> bytes:
     """The PDF of a summary: page one the verdict, page two the cut, page three what it rests on.
 
-    picture: a PNG as wide as the text; paper: "a4" or "letter". What would make a fifth page is set smaller,
-    and the table of errors, which is in a file as well, is left out first.
+    picture: a PNG as wide as the text; paper: "a4" or "letter". The back is set a little smaller where that
+    saves a page. What would make a fifth page is set smaller still, without the table of errors, which is in
+    a file as well.
     """
-    for size, room, errors in _BACK_SIZES:
-        press = Press(paper)
-        first, left_over = _first_page(press, summary, picture)
-        back = (
-            [summary.errors, summary.facets, summary.evidence]
-            if errors
-            else [summary.facets, summary.evidence]
-        )
-        story = [
-            *first,
-            press.new_page(),
-            *_cut_pages(press, summary),
-            *(part for sheet in back for part in press.sheet(sheet, size=size, room=room)),
-            *(press.text(f"· {line}", size) for line in (*left_over, *summary.notes)),
-        ]
-        pages, data = press.printed(story, title=summary.title, foot=summary.footer)
-        if pages <= _MOST_PAGES:
-            break
-    return data
+    usual, closer = (_printed(summary, picture, paper, *back) for back in _BACK_SIZES)
+    pages, data = closer if closer[0] < usual[0] else usual
+    return data if pages <= _MOST_PAGES else _printed(summary, picture, paper, *_SMALLEST_BACK)[1]
 
 
-def _cut_pages(press: Press, summary: Summary) -> list[Any]:
+def _printed(
+    summary: Summary, picture: bytes, paper: Paper, size: float, room: float, errors: bool
+) -> tuple[int, bytes]:
+    """Number of pages and PDF with the back in `size` and `room`, with or without the table of errors."""
+    press = Press(paper)
+    first, left_over = _first_page(press, summary, picture)
+    back = [*([summary.errors] if errors else []), summary.facets, summary.evidence]
+    story = [
+        *first,
+        press.new_page(),
+        *_cut_pages(press, summary, size + 1.0, room + 1.2),
+        *(part for sheet in back for part in press.sheet(sheet, size=size, room=room)),
+        *(press.text(f"· {line}", size) for line in (*left_over, *summary.notes)),
+    ]
+    return press.printed(story, title=summary.title, foot=summary.footer)
+
+
+def _cut_pages(press: Press, summary: Summary, by_hand: float, by_hand_room: float) -> list[Any]:
     """The cut table on its own page and the inspection sheet on the next; one line when nothing is cut."""
     rows = len(summary.cut_table.rows)
     if not rows:
@@ -52,7 +55,7 @@ def _cut_pages(press: Press, summary: Summary) -> list[Any]:
     for size, room, pages in _CUT_SIZES:
         if rows * (1.2 * size + 2.0 * room) <= pages * (press.height - _TITLE_ROOM):
             break
-    inspection = press.sheet(summary.inspection, size=10.5, room=3.0)
+    inspection = press.sheet(summary.inspection, size=by_hand, room=by_hand_room)
     return [*press.sheet(summary.cut_table, size=size, room=room), press.new_page(), *inspection]
 
 

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import io
 from functools import cache
+from itertools import combinations
 from pathlib import Path
 
 import pandas as pd
 import pytest
-from pypdf import PdfReader
+from pypdf import PageObject, PdfReader
 from reporting_example import example_correction
+from reportlab.pdfbase.pdfmetrics import stringWidth
 
 from springfit.reporting import write_correction
 from springfit.reporting.figures import correction_picture
@@ -17,6 +19,7 @@ from springfit.reporting.images import as_png
 from springfit.reporting.pdf import correction_paper
 from springfit.reporting.summary import Summary, summarise
 
+MARGIN = 30.0  # pt: no office printer needs more
 POINTS = {"a4": (595.28, 841.89), "letter": (612.0, 792.0)}
 
 
@@ -57,6 +60,48 @@ def test_two_to_four_pages_of_the_right_size(paper: str, verdict: str):
     assert summary.word in first and summary.one_way in first and summary.cautions in first
     assert all(number.value in first for number in summary.numbers)
     assert f"page 1 of {len(reader.pages)}" in first
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+@pytest.mark.parametrize("verdict", ["recut", "process", "leave"])
+def test_no_line_runs_over_another_or_into_the_margin(paper: str, verdict: str):
+    summary = summarise(example_correction(verdict=verdict, mandrel_id="WREN-A-LONG-NAME"), units="in")
+    reader = PdfReader(io.BytesIO(correction_paper(summary, picture=picture(), paper=paper)))
+    for page in reader.pages:
+        boxes = line_boxes(page)
+        assert len(boxes) > 20
+        for words, x0, y0, x1, y1 in boxes:
+            assert x0 >= MARGIN and x1 <= POINTS[paper][0] - MARGIN, words
+            assert y0 >= MARGIN and y1 <= POINTS[paper][1] - MARGIN, words
+        clashes = [
+            (one[0], two[0])
+            for one, two in combinations(boxes, 2)
+            if shared(one[1], one[3], two[1], two[3]) and shared(one[2], one[4], two[2], two[4])
+        ]
+        assert not clashes
+
+
+def shared(low: float, high: float, other_low: float, other_high: float) -> bool:
+    """Whether two stretches have more than half a point in common."""
+    return min(high, other_high) - max(low, other_low) > 0.5
+
+
+def line_boxes(page: PageObject) -> list[tuple[str, float, float, float, float]]:
+    """Words, left, foot, right and head [pt] of every piece of text, by the width of its own face."""
+    found: list[tuple[str, float, float, float, float]] = []
+
+    def visit(
+        text: str, page_at: list[float], line_at: list[float], face: dict[str, object] | None, size: float
+    ) -> None:
+        words = text.strip()
+        if words and face:
+            name = "DejaVuSans-Bold" if "Bold" in str(face["/BaseFont"]) else "DejaVuSans"
+            x = line_at[4] * page_at[0] + line_at[5] * page_at[2] + page_at[4]
+            y = line_at[4] * page_at[1] + line_at[5] * page_at[3] + page_at[5]
+            found.append((words, x, y, x + stringWidth(words, name, size), y + 0.72 * size))
+
+    page.extract_text(visitor_text=visit)
+    return found
 
 
 def test_a_long_story_still_ends_page_one_with_the_one_way_line():
