@@ -21,7 +21,6 @@ from springfit.demo.story import INCH, PLANS, planned_mandrel, planned_target
 __all__ = ["SEED", "demo_shop"]
 
 SEED = 1847
-BATCHES = 30
 SPINNERS = ("Ansel", "Brita")
 LOTS = ("K-11", "K-12", "K-15", "R-3", "R-4", "R-7")
 FIRST_DAY = "2022-01-17"
@@ -30,7 +29,7 @@ STEP_MM = 0.005 * INCH  # of a station as written
 DATUMS = ("witness", "tail", "witness", "rim", "witness", "tail")
 
 # Planted, by number of the batch in the book (1 to 30).
-TRACED = {14: "witness", 15: "free"}  # one week with the stylus, written in mm
+TRACED = {14: "witness", 15: "free"}  # one session with the stylus, written in mm
 PASSED_BACK = {9: 1, 24: 1, 30: 2}
 FAULTS = {
     3: {4: "split"},
@@ -40,24 +39,19 @@ FAULTS = {
     20: {3: "halved"},
     26: {5: "unseated", 6: "split"},
 }
-MISLABELLED = (
-    "J23-01-03",
-    "J23-02-03",
-)  # the first bell's readings stand under the second's name, whose own are lost
+# The first bell's readings stand under the second's name, whose own are lost.
+MISLABELLED = ("J23-01-03", "J23-02-03")
 
-
-def _order() -> list[str]:
-    """Which mandrel each batch is spun on: the small ones oftener, each five times, BITTERN last."""
-    turn = ["WREN", "PLOVER", "BITTERN", "TEAL", "CURLEW", "HERON"]
-    shuffled = []
-    for round_ in range(5):
-        shift = (2 * round_) % 5
-        shuffled += (
-            turn[shift:] + turn[:shift]
-            if round_ < 4
-            else ["HERON", "TEAL", "CURLEW", "PLOVER", "WREN", "BITTERN"]
-        )
-    return shuffled
+# Which mandrel each batch is spun on, five times each.
+# fmt: off
+ORDER = (
+    "WREN", "PLOVER", "BITTERN", "TEAL", "CURLEW", "HERON",
+    "BITTERN", "TEAL", "CURLEW", "HERON", "WREN", "PLOVER",
+    "CURLEW", "HERON", "WREN", "PLOVER", "BITTERN", "TEAL",
+    "PLOVER", "BITTERN", "TEAL", "CURLEW", "HERON", "WREN",
+    "HERON", "TEAL", "CURLEW", "PLOVER", "WREN", "BITTERN",
+)
+# fmt: on
 
 
 @dataclass(frozen=True)
@@ -70,9 +64,9 @@ class _Batch:
 
 
 def _calendar() -> list[_Batch]:
-    order, made = _order(), []
+    made = []
     in_year: dict[str, int] = {}
-    for i, mandrel_id in enumerate(order):
+    for i, mandrel_id in enumerate(ORDER):
         day = str(np.datetime64(FIRST_DAY) + DAYS_APART * i + (i * 7) % 5)
         in_year[day[:4]] = in_year.get(day[:4], 0) + 1
         made.append(
@@ -81,7 +75,7 @@ def _calendar() -> list[_Batch]:
                 f"J{day[2:4]}-{in_year[day[:4]]:02d}",
                 day,
                 mandrel_id,
-                mandrel_id not in order[i + 1 :],
+                mandrel_id not in ORDER[i + 1 :],
             )
         )
     return made

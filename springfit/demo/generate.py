@@ -1,4 +1,4 @@
-"""Write the demo shop: `python -m springfit.demo.generate [--out DIR]` (DIR: the repository's `datasets`)."""
+"""Write the demo shop: `python -m springfit.demo.generate [--out DIR]`, DIR being `datasets` unless given."""
 
 from __future__ import annotations
 
@@ -98,7 +98,7 @@ def _write_draft(out: Path) -> None:
 def main(arguments: list[str] | None = None) -> int:
     """Command line of the generator."""
     parser = argparse.ArgumentParser(description="Write the invented shop of the demo.")
-    parser.add_argument("--out", type=Path, default=Path(__file__).resolve().parents[2] / "datasets")
+    parser.add_argument("--out", type=Path, default=Path("datasets"))
     for path in generate(parser.parse_args(arguments).out):
         print(path)
     return 0

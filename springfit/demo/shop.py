@@ -45,9 +45,7 @@ class Shop:
 
 @dataclass(frozen=True, eq=False)
 class TrueGap:
-    """The hidden gap along a mandrel [mm], all (n,): arcs, steel points, motions with tail ends matched,
-    bell.
-    """
+    """The hidden gap along a mandrel [mm], all (n,): on the steel, the motion (tail matched), the bell."""
 
     s: np.ndarray
     z: np.ndarray

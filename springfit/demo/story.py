@@ -61,6 +61,9 @@ def _bessel(rim_in: float, tail_mm: float, length: float, exponent: float) -> Be
     )
 
 
+TEAL_PLAIN = _bessel(5.0, 6.4, 372.0, 0.68)
+TEAL_DISHES = ((316.0, 38.0, 0.08), (352.0, 30.0, 0.06))  # centre arc, width, depth [mm]
+
 PLANS = (
     MandrelPlan(
         "WREN",
@@ -93,7 +96,7 @@ PLANS = (
     ),
     MandrelPlan(
         "TEAL",
-        with_dishes(_bessel(5.0, 6.4, 372.0, 0.68), ((316.0, 38.0, 0.08), (352.0, 30.0, 0.06))),
+        with_dishes(TEAL_PLAIN, TEAL_DISHES),
         _habit(5.0, 10.5),
         (("2022-02-14", "bare", 0.0, 0.0, "two dishes turned in"),),
         step_mm=INCH / 8,
@@ -139,10 +142,10 @@ def planned_mandrel(plan: MandrelPlan) -> Mandrel:
 def planned_target(plan: MandrelPlan, workshop: Workshop) -> Target:
     """The bell the ideal steel would give under the habit, moved along the axis by the planned shift."""
     line = plan.ideal
-    if plan.name == "TEAL":  # the dishes are wanted as drawn, not as they wash out
-        line = _bessel(5.0, 6.4, 372.0, 0.68)
+    if plan.name == "TEAL":  # its dishes are wanted as drawn, not as they wash out
+        line = TEAL_PLAIN
     bell = workshop.press.press(line, plan.habit, BatchEffects()).bell(BatchEffects(), BellEffects())
     wanted = line_through(bell.z[::8] + plan.target_shift_mm, bell.r[::8])
     if plan.name == "TEAL":
-        wanted = with_dishes(wanted, ((316.0, 38.0, 0.08), (352.0, 30.0, 0.06)))
+        wanted = with_dishes(wanted, TEAL_DISHES)
     return Target(f"{plan.name}-bell", plan.name, wanted, plan.tolerance_mm, plan.allowance_mm, None)
