@@ -5,7 +5,7 @@ PLOVER  the steel is right, and was plated half-way through: leave
 HERON   right in shape, but the whole flare lies a third of a millimetre too far out: slide
 TEAL    two shallow turned dishes that wash out a little in the bell; otherwise right
 CURLEW  the steel is a tenth too small, and may hardly be moved: steel cannot be put back
-BITTERN large and wide; the last batches were passed back toward the tail: process
+BITTERN large and wide, the steel right; its newest batch was passed back toward the tail: process
 """
 
 from __future__ import annotations
