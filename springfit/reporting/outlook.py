@@ -10,9 +10,9 @@ import numpy as np
 import pandas as pd
 
 from springfit.reporting.amounts import Units, amount, both_ways
+from springfit.reporting.heads import all_in
 from springfit.reporting.limits import untrusted
 from springfit.reporting.sheets import Sheet, printed
-from springfit.reporting.wording import all_in
 
 if TYPE_CHECKING:
     from springfit.decisions.forecast import Forecast
@@ -49,7 +49,7 @@ def look_ahead(forecast: Forecast, *, units: Units) -> Outlook:
         name=forecast.name,
         word=f"RIM {amount(rim, units, signed=True)}",
         action=(
-            f"At the trimmed rim the bell comes {size_word} than the mandrel "
+            f"At the rim the bell comes {size_word} than the mandrel "
             f"by {both_ways(abs(rim), units)} per side."
         ),
         band=(
@@ -97,7 +97,7 @@ def _station_table(forecast: Forecast, units: Units) -> Sheet:
     return printed(shown, "Stations", note=note, units=units, empty="")
 
 
-def _range(band: tuple[np.ndarray, np.ndarray], units: Units) -> str:
+def _range(band: Sequence[np.ndarray], units: Units) -> str:
     """The band at the rim in words."""
     low, high = (amount(float(edge[-1]), units, signed=True) for edge in band)
     return f"{low} to {high}"

@@ -10,8 +10,8 @@ import numpy as np
 import pandas as pd
 
 from springfit.reporting.amounts import Units
+from springfit.reporting.heads import all_in, head_of
 from springfit.reporting.tables import SHOP_DECIMALS, cells
-from springfit.reporting.wording import all_in, head_of
 from springfit.reporting.zones import is_masked
 
 if TYPE_CHECKING:

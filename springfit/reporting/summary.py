@@ -9,9 +9,10 @@ import numpy as np
 import pandas as pd
 
 from springfit.reporting.amounts import Units, amount, others, place
+from springfit.reporting.heads import all_in, units_line
 from springfit.reporting.limits import limits_of
 from springfit.reporting.sheets import Sheet, cut_sheet, error_sheet, inspection_sheet, printed
-from springfit.reporting.wording import CAUTIONS, ONE_WAY, action_of, all_in, sentence, units_line, word_of
+from springfit.reporting.wording import CAUTIONS, ONE_WAY, action_of, sentence, word_of
 from springfit.reporting.zones import is_cut, is_masked, row_at, stretches
 
 if TYPE_CHECKING:

@@ -1,5 +1,4 @@
-"""Tables on their way out: cells with the unit in the column's name, CSV and JSON bytes, and writing all or
-nothing.
+"""Tables on their way out: cells with the unit in the column's name, as CSV and JSON.
 
 A frame comes in mm with `_mm` columns and leaves in the wanted unit with `_mm` or `_in` columns. The same
 cells feed the CSV files and the printed tables, so a number on paper is the number in the file.
@@ -11,9 +10,7 @@ import csv
 import io
 import json
 import math
-import os
 from collections.abc import Mapping, Sequence
-from pathlib import Path
 from typing import Any
 
 import pandas as pd
@@ -21,7 +18,7 @@ import pandas as pd
 from springfit.lengths import MM_PER_UNIT, split_unit
 from springfit.reporting.amounts import Units
 
-__all__ = ["DATA_DECIMALS", "SHOP_DECIMALS", "cells", "csv_bytes", "json_bytes", "write_files"]
+__all__ = ["DATA_DECIMALS", "SHOP_DECIMALS", "cells", "csv_bytes", "json_bytes"]
 
 SHOP_DECIMALS = {"mm": 3, "in": 4}  # sizes that are read at the machine
 DATA_DECIMALS = {"mm": 4, "in": 5}  # curves another program reads: rounding must not make a profile wavy
@@ -71,26 +68,6 @@ def json_bytes(facts: Mapping[str, Any], units: Units) -> bytes:
                 None if length is None else round(length * scale, DATA_DECIMALS[units]) + 0.0
             )
     return (json.dumps(converted, indent=2, ensure_ascii=False, allow_nan=False) + "\n").encode("utf-8")
-
-
-def write_files(contents: Mapping[str, bytes], out: Path) -> tuple[Path, ...]:
-    """Writes every file of `contents` (name to bytes) into the folder `out`, all or none, and returns their
-    paths.
-
-    Everything is on the disk under a hidden name before the first file gets its own, so a full disk or a
-    fault leaves what was there before. Raises OSError when the folder cannot be made or written.
-    """
-    out.mkdir(parents=True, exist_ok=True)
-    waiting = [(out / f".{name}.{os.getpid()}.part", out / name, data) for name, data in contents.items()]
-    try:
-        for part, _, data in waiting:
-            part.write_bytes(data)
-        for part, final, _ in waiting:
-            part.replace(final)
-    finally:
-        for part, _, _ in waiting:
-            part.unlink(missing_ok=True)
-    return tuple(final for _, final, _ in waiting)
 
 
 def _cell(value: Any, scale: float, decimals: int, *, fixed: bool = False) -> str:

@@ -1,16 +1,15 @@
-"""The words of the reports: verdicts and what to do about them, heads of columns, standing cautions."""
+"""The words of the reports: verdicts, what to do about them, and what is said every time."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from springfit.lengths import split_unit
 from springfit.reporting.amounts import Units, amount
 
 if TYPE_CHECKING:
     from springfit.decisions.verdict import Verdict
 
-__all__ = ["CAUTIONS", "ONE_WAY", "action_of", "all_in", "head_of", "sentence", "units_line", "word_of"]
+__all__ = ["CAUTIONS", "ONE_WAY", "action_of", "sentence", "word_of"]
 
 ONE_WAY = (
     "Steel taken off cannot be put back. Cut the smaller amount, spin a batch, measure it, "
@@ -21,8 +20,6 @@ CAUTIONS = (
     "before the tool touches. Keep to local codes; leave to licensed people what the law reserves for them."
 )
 
-_UNITS = {"in": "inches (small amounts in thou, 0.001 in)", "mm": "millimetres"}
-
 _WORDS = {
     "leave": "LEAVE",
     "slide": "SLIDE",
@@ -32,46 +29,16 @@ _WORDS = {
     "new_flare": "NEW FLARE",
 }
 
-_HEADS = {
-    "read": "check by",
-    "diameter": "Ø turn",
-    "finish_diameter": "Ø finish",
-    "do_not_pass_diameter": "Ø do not pass",
-    "removal": "removal per side",
-    "reversed": "curve reversed",
-    "cut_now_diameter": "Ø cut now",
-    "present_diameter": "Ø present",
-    "target_diameter": "Ø bell wanted",
-    "mandrel_diameter": "Ø mandrel",
-    "bell_diameter": "Ø bell inside",
-    "need_diameter": "Ø full need",
-    "error": "bell error",
-    "error_lo": "low",
-    "error_hi": "high",
-    "error_steel": "steel",
-    "error_springback": "springback",
-    "error_unexplained": "unexplained",
-    "masked": "not judged",
-    "gap_mean_lo": "batch mean, low",
-    "gap_mean_hi": "batch mean, high",
-}
-
 
 def word_of(verdict: Verdict) -> str:
     """The verdict as the one large word of page one."""
     return _WORDS[verdict.verdict]
 
 
-def units_line(units: Units, *, amounts: str) -> str:
-    """The line under every title; `amounts`: what is measured per side, with its verb."""
-    sides = f"Sizes are DIAMETERS, {amounts} PER SIDE."
-    return f"All lengths in {_UNITS[units]}. {sides} z\u00a0runs from the tail (0) to the rim."
-
-
 def action_of(verdict: Verdict, units: Units, *, deepest: str) -> str:
     """What to do, in a sentence or two with amount and place; `deepest`: where the deepest cut is."""
     if verdict.verdict == "recut":
-        return f"Take off {amount(verdict.largest_cut_mm, units)} per side at most, at {deepest}."
+        return f"Take off up to {amount(verdict.largest_cut_mm, units)} per side, most at {deepest}."
     return _ACTIONS[verdict.verdict](verdict, units)
 
 
@@ -110,18 +77,7 @@ _ACTIONS = {
 }
 
 
-def all_in(units: Units) -> str:
-    """The note above a table."""
-    return f"Lengths in {'inches' if units == 'in' else 'mm'}, Ø are diameters."
-
-
 def sentence(words: str) -> str:
     """Words with a capital and a full stop."""
     said = words.strip().rstrip(".")
     return f"{said[:1].upper()}{said[1:]}." if said else ""
-
-
-def head_of(column: str) -> str:
-    """A plain head for a column: the name in words, without its unit, which stands above the table."""
-    name, _ = split_unit(column)
-    return _HEADS.get(name, name.replace("_diameter", " Ø").replace("_", " "))

@@ -11,40 +11,28 @@ import pandas as pd
 from springfit.reporting.amounts import Units
 from springfit.reporting.dxf import profile_drawing
 from springfit.reporting.figures import correction_picture, forecast_picture
+from springfit.reporting.files import write_files
+from springfit.reporting.heads import all_in, units_line
 from springfit.reporting.html import correction_page, prediction_page
 from springfit.reporting.images import as_png, as_svg
 from springfit.reporting.outlook import look_ahead, predicted_bell
 from springfit.reporting.paper import Paper
 from springfit.reporting.pdf import correction_paper
-from springfit.reporting.sheets import printed
+from springfit.reporting.sheets import Sheet, printed
 from springfit.reporting.summary import summarise
-from springfit.reporting.tables import DATA_DECIMALS, SHOP_DECIMALS, csv_bytes, json_bytes, write_files
-from springfit.reporting.wording import all_in, units_line
+from springfit.reporting.tables import DATA_DECIMALS, SHOP_DECIMALS, csv_bytes, json_bytes
 from springfit.reporting.zones import is_masked
 
 if TYPE_CHECKING:
     from springfit.decisions.correction import Correction
     from springfit.decisions.forecast import Forecast
 
-__all__ = ["STATION_COLUMNS", "write_correction", "write_prediction"]
+__all__ = ["write_correction", "write_prediction"]
 
 _PAPER: dict[Units, Paper] = {"mm": "a4", "in": "letter"}  # the paper where each unit is at home
 
-STATION_COLUMNS = (
-    "z_mm",
-    "diameter_mm",
-    "cut_now_diameter_mm",
-    "do_not_pass_diameter_mm",
-    "present_diameter_mm",
-    "target_diameter_mm",
-    "error_mm",
-    "error_steel_mm",
-    "error_springback_mm",
-    "error_unexplained_mm",
-    "error_lo_mm",
-    "error_hi_mm",
-    "masked",
-)
+_CHANCE_DECIMALS = 4
+_KEPT_INSIDE = ["s_mm", "slope_rad", "trust"]  # columns of the stations that are no business of a reader
 _PRINTED_STATIONS = [
     "z_mm",
     "target_diameter_mm",
@@ -84,8 +72,9 @@ def write_correction(correction: Correction, out: Path, *, units: Units) -> tupl
 
 
 def write_prediction(forecasts: Sequence[Forecast], out: Path, *, units: Units) -> tuple[Path, ...]:
-    """Writes predicted_bell.csv and prediction.html into the folder `out`, both or neither; returns the
-    paths.
+    """Writes predicted_bell.csv and prediction.html into the folder `out`, both or neither.
+
+    Returns the paths.
 
     Raises ValueError without a forecast, OSError when the folder cannot be written.
     """
@@ -106,12 +95,10 @@ def write_prediction(forecasts: Sequence[Forecast], out: Path, *, units: Units) 
 
 def _stations(correction: Correction) -> pd.DataFrame:
     """The stations as the file has them, `masked` as yes or no."""
-    stations = correction.stations[list(STATION_COLUMNS)].copy()
-    stations["masked"] = is_masked(correction.stations)
-    return stations
+    return correction.stations.drop(columns=_KEPT_INSIDE).assign(masked=is_masked(correction.stations))
 
 
-def _station_sheet(stations: pd.DataFrame, units: Units) -> Any:
+def _station_sheet(stations: pd.DataFrame, units: Units) -> Sheet:
     note = f"{all_in(units)} Errors are per side. In full in corrected_mandrel.csv."
     shown = stations[_PRINTED_STATIONS].rename(columns={"diameter_mm": "need_diameter_mm"})
     return printed(shown, "Every station", note=note, units=units, empty="")
@@ -131,7 +118,10 @@ def _verdict_facts(correction: Correction) -> dict[str, Any]:
         "largest_error_at_mm": verdict.largest_error_at_mm,
         "largest_cut_mm": verdict.largest_cut_mm,
         "largest_cut_at_mm": verdict.largest_cut_at_mm,
-        "chance_out_of_tolerance": {"before": verdict.chance_out_before, "after": verdict.chance_out_after},
+        "chance_out_of_tolerance": {
+            "before": round(verdict.chance_out_before, _CHANCE_DECIMALS),
+            "after": round(verdict.chance_out_after, _CHANCE_DECIMALS),
+        },
         "more_batches": verdict.more_batches,
         "model_version": correction.model_version,
         "book_digest": correction.book_digest,

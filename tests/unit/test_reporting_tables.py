@@ -10,7 +10,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from springfit.reporting.tables import DATA_DECIMALS, SHOP_DECIMALS, cells, csv_bytes, json_bytes, write_files
+from springfit.reporting.files import write_files
+from springfit.reporting.tables import DATA_DECIMALS, SHOP_DECIMALS, cells, csv_bytes, json_bytes
 
 
 def read_back(data: bytes) -> pd.DataFrame:
