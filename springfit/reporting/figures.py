@@ -15,7 +15,7 @@ import pandas as pd
 
 from springfit.lengths import from_mm
 from springfit.reporting.amounts import Units, amount, place
-from springfit.reporting.zones import is_cut, is_masked, row_at, runs
+from springfit.reporting.zones import diameter_at, is_cut, is_masked, row_at, runs
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -55,7 +55,7 @@ def correction_picture(correction: Correction, *, units: Units) -> Figure:
         above, below = figure.subplots(2, 1, height_ratios=(1.0, 2.1))
         _draw_profile(above, correction, units)
         _draw_error(below, stations, correction.tolerance_mm, units)
-        _mark(below, stations, correction.verdict.largest_error_at_mm, units)
+        _mark(below, correction, units)
     return figure
 
 
@@ -105,26 +105,26 @@ def _draw_profile(axes: Axes, correction: Correction, units: Units) -> None:
         )
     axes.set_aspect("equal", adjustable="datalim")
     axes.set_axis_off()
-    _name_the_cut(axes, correction, z, r, units)
+    _name_the_cut(axes, correction, (z[0], float(np.nanmax(r))), units)
     axes.text(z[0], -0.05 * float(np.nanmax(r)), "TAIL", ha="left", va="top", fontweight="bold")
     axes.text(z[-1], -0.05 * float(np.nanmax(r)), "RIM", ha="right", va="top", fontweight="bold")
 
 
-def _name_the_cut(axes: Axes, correction: Correction, z: Array, r: Array, units: Units) -> None:
-    """An arrow to the deepest cut with its amount and place, or the words that there is none."""
+def _name_the_cut(axes: Axes, correction: Correction, corner: tuple[float, float], units: Units) -> None:
+    """An arrow from the corner to the deepest cut with amount and place, or the words that there is none."""
     stations, verdict = correction.stations, correction.verdict
-    top = float(np.nanmax(r))
     if not is_cut(stations).any():
-        axes.text(z[0], top, "no steel to cut", ha="left", va="top", fontsize=13)
+        axes.text(*corner, "no steel to cut", ha="left", va="top", fontsize=13)
         return
-    row = row_at(stations, verdict.largest_cut_at_mm)
+    z = verdict.largest_cut_at_mm
+    diameter = diameter_at(stations, z)
     words = (
         f"heavy line: cut here\ndeepest {amount(verdict.largest_cut_mm, units)} per side\n"
-        f"at z {place(z[row], units)}, Ø {place(2.0 * r[row], units)} {units}"
+        f"at z {place(z, units)}, Ø {place(diameter, units)} {units}"
     )
     arrow = {"arrowstyle": "-|>", "color": "black", "linewidth": 1.2, "shrinkB": 4}
     axes.annotate(
-        words, (z[row], r[row]), xytext=(z[0], top), ha="left", va="top", fontsize=12, arrowprops=arrow
+        words, (z, diameter / 2.0), xytext=corner, ha="left", va="top", fontsize=12, arrowprops=arrow
     )
 
 
@@ -178,25 +178,19 @@ def _draw_error(axes: Axes, stations: pd.DataFrame, tolerance_mm: float, units: 
     _legend(axes, columns=4)
 
 
-def _mark(axes: Axes, stations: pd.DataFrame, z_mm: float, units: Units) -> None:
+def _mark(axes: Axes, correction: Correction, units: Units) -> None:
     """A ring and a word at the largest error."""
-    if not np.isfinite(z_mm):
+    stations, verdict = correction.stations, correction.verdict
+    if not np.isfinite(verdict.largest_error_at_mm):
         return
-    row = row_at(stations, z_mm)
-    s, error = float(stations["s_mm"].iloc[row]), float(stations["error_mm"].iloc[row])
-    height = float(_in(_small_unit(units), error))
+    s = float(stations["s_mm"].iloc[row_at(stations, verdict.largest_error_at_mm)])
+    height = float(_in(_small_unit(units), verdict.largest_error_mm))
     axes.plot(
-        s,
-        height,
-        marker="o",
-        markersize=11,
-        markerfacecolor="none",
-        markeredgecolor="black",
-        markeredgewidth=1.6,
+        s, height, marker="o", markersize=11, markerfacecolor="none", color="black", markeredgewidth=1.6
     )
     inward = -14 if s > 0.4 * float(stations["s_mm"].iloc[-1]) else 14  # points, away from the nearer end
     axes.annotate(
-        f"largest {amount(error, units, signed=True)}",
+        f"largest {amount(verdict.largest_error_mm, units, signed=True)}",
         (s, height),
         xytext=(inward, 0),
         textcoords="offset points",
@@ -204,6 +198,7 @@ def _mark(axes: Axes, stations: pd.DataFrame, z_mm: float, units: Units) -> None
         va="center",
         fontsize=12,
         fontweight="bold",
+        bbox={"facecolor": "white", "edgecolor": "none", "pad": 1.5},
     )
 
 

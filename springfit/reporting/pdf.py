@@ -13,7 +13,15 @@ _LEAST_PICTURE = 190.0  # pt high: below this its lettering is too small at arm'
 _MOST_LIMITS = 6
 _MOST_PAGES = 4
 _TITLE_ROOM = 75.0  # pt a table's title, note and head take
-_CUT_SIZES = ((11.0, 2.6, 1), (9.5, 1.8, 2), (8.5, 1.2, 2), (7.5, 0.8, 2))  # size, room, pages it may fill
+_CUT_SIZES = (  # size, room, pages it may fill
+    (11.0, 2.6, 1),
+    (10.0, 1.8, 1),
+    (9.0, 1.2, 1),
+    (10.0, 1.8, 2),
+    (9.0, 1.4, 2),
+    (8.0, 1.0, 2),
+    (7.5, 0.6, 2),
+)
 _BACK_SIZES = ((9.5, 1.8, True), (8.5, 1.2, True))  # size, room, with the table of errors
 _SMALLEST_BACK = (8.0, 0.9, False)
 
@@ -96,7 +104,7 @@ def _below(press: Press, summary: Summary, limits: int) -> list[Any]:
     ]
     more = " More on the last page." if limits < len(summary.limits) else ""
     return [
-        press.ruled(numbers, widths=(0.235, 0.185, 0.58)),
+        press.ruled(numbers, widths=(0.215, 0.215, 0.57)),
         press.gap(5.0),
         press.text(f"What this cannot tell.{more}", 11.0, bold=True, after=2.0),
         *(press.text(f"· {line}", 9.5, after=1.0) for line in summary.limits[:limits]),

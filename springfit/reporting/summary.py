@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
-import pandas as pd
 
 from springfit.reporting.amounts import Units, amount, others, place
 from springfit.reporting.heads import all_in, units_line
 from springfit.reporting.limits import limits_of
 from springfit.reporting.sheets import Sheet, cut_sheet, error_sheet, inspection_sheet, printed
 from springfit.reporting.wording import CAUTIONS, ONE_WAY, action_of, sentence, word_of
-from springfit.reporting.zones import is_cut, is_masked, row_at, stretches
+from springfit.reporting.zones import diameter_at, is_cut, is_masked, row_at, stretches
 
 if TYPE_CHECKING:
     from springfit.decisions.correction import Correction
@@ -87,17 +86,11 @@ def summarise(correction: Correction, *, units: Units) -> Summary:
 
 
 def _five_numbers(correction: Correction, units: Units) -> tuple[Number, ...]:
-    verdict = correction.verdict
     return (
         _error_now(correction, units),
         _cut_now(correction, units),
         _move(correction, units),
-        Number(
-            "Risk, next batch",
-            f"{_percent(verdict.chance_out_before)} → {_percent(verdict.chance_out_after)}",
-            f"now → when this is followed, that the next batch's mean is out by over "
-            f"{amount(correction.tolerance_mm, units)} per side somewhere.",
-        ),
+        _risk(correction, units),
         Number(
             "Measured",
             f"{correction.batches_used} batches",
@@ -109,16 +102,18 @@ def _five_numbers(correction: Correction, units: Units) -> tuple[Number, ...]:
 def _error_now(correction: Correction, units: Units) -> Number:
     """The largest error of the bell as it is, its place and its three parts."""
     label, verdict, stations = "Largest error now", correction.verdict, correction.stations
-    if not np.isfinite(verdict.largest_error_at_mm):
+    z = verdict.largest_error_at_mm
+    if not np.isfinite(z):
         return Number(label, amount(verdict.largest_error_mm, units, signed=True), "nowhere to judge")
-    row = stations.iloc[row_at(stations, verdict.largest_error_at_mm)]
+    row = stations.iloc[row_at(stations, z)]
     parts = ", ".join(
         f"{part} {amount(float(row[f'error_{part}_mm']), units, signed=True)}"
         for part in ("steel", "springback", "unexplained")
     )
     error = verdict.largest_error_mm
     way = "large" if error >= 0.0 else "small"
-    said = f"{others(error, units)}; bell too {way}, per side, at {_where(row, units)}. {sentence(parts)}"
+    where = _where(correction, z, units)
+    said = f"{others(error, units)}; bell too {way}, per side, at {where}. {sentence(parts)}"
     return Number(label, amount(error, units, signed=True), said)
 
 
@@ -135,19 +130,29 @@ def _cut_now(correction: Correction, units: Units) -> Number:
 
 
 def _move(correction: Correction, units: Units) -> Number:
-    """The axial move of the whole flare, which costs no steel, and how much of it is allowed."""
-    label, slide = "Move along the axis", correction.verdict.slide_mm
+    """The axial move of the whole bell, which costs no steel, and how much of it is allowed."""
+    label, slide = "Move the bell", correction.verdict.slide_mm
     allowed = f"Allowed: {amount(correction.slide_allowance_mm, units)}."
     if abs(slide) < _LEAST_MOVE_MM:
-        return Number(label, "none", f"The flare stays where it is. {allowed}")
-    said = f"{others(slide, units)}; whole flare, + toward the rim. {allowed}"
+        return Number(label, "none", f"The bell stays where it is along the axis. {allowed}")
+    said = f"{others(slide, units)}; whole bell, along the axis, + toward the rim. {allowed}"
     return Number(label, amount(slide, units, signed=True), said)
+
+
+def _risk(correction: Correction, units: Units) -> Number:
+    """The chance that the next batch is out of tolerance, as things are and when the verdict is followed."""
+    label, verdict = "Risk, next batch", correction.verdict
+    now, then = _percent(verdict.chance_out_before), _percent(verdict.chance_out_after)
+    said = f"that its mean is out by over {amount(correction.tolerance_mm, units)} per side somewhere."
+    if now == then:
+        return Number(label, now, f"Chance {said}")
+    return Number(label, f"{now} → {then}", f"Chance now → when this is followed, {said}")
 
 
 def _deepest(correction: Correction, units: Units) -> str:
     """Where the deepest cut is; empty when nothing is cut."""
-    stations, z = correction.stations, correction.verdict.largest_cut_at_mm
-    return _where(stations.iloc[row_at(stations, z)], units) if np.isfinite(z) else ""
+    z = correction.verdict.largest_cut_at_mm
+    return _where(correction, z, units) if np.isfinite(z) else ""
 
 
 def _evidence(correction: Correction, units: Units) -> Sheet:
@@ -173,10 +178,10 @@ def _rim_gap(forecast: Forecast, units: Units) -> str:
     return f"{gap} per side; nine batches in ten {low} to {high}"
 
 
-def _where(row: pd.Series[Any], units: Units) -> str:
-    """`z 427.0, Ø 120.1` of a row of stations, unbroken at the line's end."""
-    z, diameter = float(row["z_mm"]), float(row["present_diameter_mm"])
-    return f"z\u00a0{place(z, units)}, Ø\u00a0{place(diameter, units)}"
+def _where(correction: Correction, z_mm: float, units: Units) -> str:
+    """`z 427.0, Ø 120.1` of the present steel, unbroken at a line's end."""
+    diameter = diameter_at(correction.stations, z_mm)
+    return f"z\u00a0{place(z_mm, units)}, Ø\u00a0{place(diameter, units)}"
 
 
 def _percent(share: float) -> str:
@@ -184,5 +189,5 @@ def _percent(share: float) -> str:
     if not np.isfinite(share):
         return "not known"
     if share < 0.005:
-        return "<1 %"
-    return ">99 %" if share > 0.995 else f"{100.0 * share:.0f} %"
+        return "<1%"
+    return ">99%" if share > 0.995 else f"{100.0 * share:.0f}%"

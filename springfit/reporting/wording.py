@@ -45,7 +45,7 @@ def action_of(verdict: Verdict, units: Units, *, deepest: str) -> str:
 def _slide(verdict: Verdict, units: Units) -> str:
     way = "rim" if verdict.slide_mm >= 0.0 else "tail"
     slide = amount(abs(verdict.slide_mm), units)
-    return f"Do not cut. Move the whole flare {slide} along the axis, toward the {way}."
+    return f"Do not cut. Set the whole bell {slide} nearer the {way}."
 
 
 def _wait(verdict: Verdict, units: Units) -> str:

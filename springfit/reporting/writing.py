@@ -65,7 +65,7 @@ def write_correction(correction: Correction, out: Path, *, units: Units) -> tupl
         "corrected_mandrel.dxf": profile_drawing(correction, units=units),
         "correction.html": page.encode("utf-8"),
         "correction.pdf": correction_paper(
-            summary, picture=as_png(picture, dots_per_inch=300), paper=_PAPER[units]
+            summary, picture=as_png(picture, dots_per_inch=240), paper=_PAPER[units]
         ),
     }
     return write_files(contents, out)

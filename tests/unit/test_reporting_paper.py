@@ -117,16 +117,17 @@ def test_a_long_story_still_ends_page_one_with_the_one_way_line():
     assert limits[-1].strip() in " ".join(read[1:])
 
 
-@pytest.mark.parametrize("rows", [45, 90, 120])
-def test_the_longest_cut_table_stays_within_four_pages(rows: int):
+@pytest.mark.parametrize(("rows", "cut_pages"), [(45, 1), (90, 2), (110, 2)])
+def test_the_longest_cut_table_stays_within_four_pages(rows: int, cut_pages: int):
     table = example_correction().cut_table
     long = pd.concat([table] * 4, ignore_index=True).head(rows)
     long["step"] = range(1, rows + 1)
     summary = summarise(example_correction(cut_table=long, notes=("A note. " * 20,) * 4), units="mm")
     read = pages(correction_paper(summary, picture=picture(), paper="letter"))
     assert len(read) <= 4
-    assert [page.count("Ø finish") for page in read[1:3]] == [1, 1]  # the head again where the table goes on
-    assert (f" {rows} flare" in read[2] and f" {rows} Ø" in f" {read[3]}") or f" {rows} z" in read[3]
+    headed = [page for page in read if "Ø finish" in page]
+    assert headed == read[1 : 1 + cut_pages]  # the head stands again where the table goes on
+    assert f" {rows} flare" in headed[-1]
 
 
 def test_an_id_with_markup_and_far_letters_is_printed_as_it_is():

@@ -33,18 +33,34 @@ def test_five_numbers_with_place_and_parts():
     parts = verdict.largest_error_mm, row.error_steel_mm + row.error_springback_mm + row.error_unexplained_mm
     assert parts[1] >= parts[0]  # the example's largest error is beside the masked rim
     assert numbers["Deepest cut now"].value == f"{verdict.largest_cut_mm:.3f} mm"
-    assert numbers["Risk, next batch"].value == "94 % → 8 %"
+    assert numbers["Risk, next batch"].value == "94% → 8%"
 
 
 @pytest.mark.parametrize(
     ("chance", "said"),
-    [(0.0, "<1 %"), (0.004, "<1 %"), (0.5, "50 %"), (0.996, ">99 %"), (1.0, ">99 %"), (np.nan, "not known")],
+    [(0.0, "<1%"), (0.004, "<1%"), (0.5, "50%"), (0.996, ">99%"), (1.0, ">99%"), (np.nan, "not known")],
 )
 def test_no_chance_is_called_certain(chance: float, said: str):
     correction = example_correction()
     correction.verdict.chance_out_after = chance
     risk = summarise(correction, units="mm").numbers[3]
-    assert risk.value == f"94 % → {said}"
+    assert risk.value == f"94% → {said}"
+
+
+def test_the_largest_error_is_looked_up_among_judged_rows():
+    correction = example_correction()
+    masked = np.flatnonzero(correction.stations.masked)
+    first_masked = int(masked[masked > 100][0])  # at the rim
+    edge = float(correction.stations.z_mm[first_masked])
+    correction.stations.loc[first_masked:, "error_springback_mm"] = 9.0
+    correction.verdict.largest_error_at_mm = edge - 1e-3
+    assert "springback +9.000 mm" not in summarise(correction, units="mm").numbers[0].detail
+
+
+def test_a_risk_that_stays_is_said_once():
+    correction = example_correction()
+    correction.verdict.chance_out_after = correction.verdict.chance_out_before
+    assert summarise(correction, units="mm").numbers[3].value == "94%"
 
 
 def test_no_move_is_said_as_none():
