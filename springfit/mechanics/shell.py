@@ -38,6 +38,9 @@ __all__ = ["Release", "Resultants", "ShellOfRevolution", "Tail"]
 Array = NDArray[np.float64]
 
 
+BLOCK = 8  # fields released at once: few enough to stay in the cache
+
+
 class ShellOfRevolution:
     """A bell's middle surface, factored, ready to release any number of locked-in fields.
 
@@ -169,7 +172,13 @@ class ShellOfRevolution:
 
     def _released(self, fields: Array) -> Array:
         """Unknowns of the nodes after the release of resultants at the stations (stations, 4, fields)."""
-        return self.solution(self._load.of(self.mesh.to_nodes(fields)))
+        count = fields.shape[2]
+        unknowns = np.empty((count, self.mesh.node_count, UNKNOWNS))
+        for first in range(0, count, BLOCK):
+            some = slice(first, first + BLOCK)
+            load = self._load.of(self.mesh.to_nodes(np.ascontiguousarray(fields[..., some])))
+            unknowns[some] = self.solution(load).transpose(2, 0, 1)
+        return unknowns.transpose(1, 2, 0)
 
     def _elastic(self, unknowns: Array) -> Array:
         """C e(u) at the stations: the mean of the two elements that meet there, (stations, 4, fields)."""

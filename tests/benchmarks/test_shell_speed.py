@@ -7,7 +7,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable
 from pathlib import Path
-from time import perf_counter
+from time import process_time
 
 import numpy as np
 import pytest
@@ -24,16 +24,18 @@ pytestmark = pytest.mark.benchmark
 TIMES_BARE_LAPACK = 5.0
 SOLID_OVER_SHELL = 50.0
 FIELDS = 40
-EQUAL_ACCURACY = 1e-3  # of the largest displacement, against each method's own fine mesh
+EQUAL_ACCURACY = 1e-4  # of the largest rim displacement, against each method's own fine mesh
 
 
 def seconds(work: Callable[[], object], repeats: int = 9) -> float:
-    """Best of several runs: the machine's other work can only add."""
+    """Processor time, best of several runs: the machine's other work would stretch the clock, the longer run
+    more.
+    """
     times = []
     for _ in range(repeats):
-        start = perf_counter()
+        start = process_time()
         work()
-        times.append(perf_counter() - start)
+        times.append(process_time() - start)
     return min(times)
 
 
@@ -64,31 +66,40 @@ def test_forty_fields_on_a_thousand_nodes_against_bare_lapack() -> None:
 
 
 def test_forty_fields_against_the_solid_at_equal_accuracy() -> None:
-    """Both on the coarsest mesh that brings the rim within a permille of their own fine mesh; forty hoop
-    fields.
+    """Each on the coarsest mesh that brings the rim within EQUAL_ACCURACY of its own fine mesh.
+
+    Fields: all four resultants linear in the arc, with random coefficients, so that both methods carry them
+    exactly.
     """
     line, wall, poisson = bessel()
-    length, zero = line.s[-1], np.zeros_like
-    hoops = [lambda a, k=k: -75 * (a / length) ** (2 + k / 5) for k in range(FIELDS)]
+    length = line.s[-1]
+    ends = np.random.default_rng(5).uniform(-1, 1, (FIELDS, 4, 2)) * np.array([40, 40, 2, 2])[:, None]
 
-    def by_shell(nodes: int, fineness: float) -> np.ndarray:
-        shell = shell_of(line, wall, poisson, nodes, fineness)
-        return shell.release(n_theta=np.stack([hoop(shell.stations.s) for hoop in hoops], axis=1)).axial[-1]
+    def by_shell(nodes: int) -> np.ndarray:
+        shell = shell_of(line, wall, poisson, nodes, 1e6)
+        x = shell.stations.s / length
+        fields = np.multiply.outer(1 - x, ends[..., 0]) + np.multiply.outer(x, ends[..., 1])
+        return shell.release(*fields.transpose(2, 0, 1)).axial[-1]
 
     def by_solid(along: int, fields: int) -> np.ndarray:
         solid = Solid(line, t=wall, modulus=MODULUS, poisson=poisson, along=along)
         rim = np.array([length])
-        return np.array([solid.release(zero, hoop, zero, zero, at=rim)[0][0] for hoop in hoops[:fields]])
+        linear = [[lambda a, e=e: e[0] + (e[1] - e[0]) * a / length for e in four] for four in ends[:fields]]
+        return np.array([solid.release(*four, at=rim)[0][0] for four in linear])
 
-    fine_shell, fine_solid = by_shell(2000, 0.1), by_solid(400, 2)
-    nodes = next(n for n in (20, 30, 40, 60, 80, 120, 160) if _same(by_shell(n, 1e6), fine_shell))
-    along = next(n for n in (10, 15, 20, 30, 40, 60, 80, 120, 160, 240) if _same(by_solid(n, 2), fine_solid))
-    shell_time = seconds(lambda: by_shell(nodes, 1e6))
+    fine_shell, fine_solid = by_shell(2000), by_solid(400, 4)
+    nodes = next(n for n in (20, 30, 40, 60, 80, 120, 160) if _same(by_shell(n), fine_shell))
+    along = next(n for n in (15, 20, 30, 40, 60, 80, 120, 160, 240) if _same(by_solid(n, 4), fine_solid))
+    shell_time = seconds(lambda: by_shell(nodes))
     solid_time = seconds(lambda: by_solid(along, FIELDS), repeats=3)
     ratio = solid_time / shell_time
-    print(f"\nshell {nodes} nodes {1e3 * shell_time:.2f} ms, solid {1e3 * solid_time:.1f} ms: {ratio:.0f}")
+    sizes = f"shell {nodes} nodes {1e3 * shell_time:.2f} ms, solid {along} long {1e3 * solid_time:.1f} ms"
+    print(f"\n{sizes}, ratio {ratio:.0f}")
     assert ratio > SOLID_OVER_SHELL
 
 
 def _same(values: np.ndarray, fine: np.ndarray) -> bool:
-    return bool((np.abs(values - fine) < EQUAL_ACCURACY * np.abs(fine)).all())
+    """Within the accuracy, of the largest of the first fields both have."""
+    count = min(values.size, fine.size)
+    error = np.abs(values[:count] - fine[:count]).max()
+    return bool(error < EQUAL_ACCURACY * np.abs(fine[:count]).max())
