@@ -21,9 +21,7 @@ UNDER_LOAD = "under load 0.5 %"
 
 @dataclass(frozen=True)
 class TemperRow:
-    """Strength of one temper [MPa]: typical value, low and high over the sources, with the yield's
-    definition.
-    """
+    """Strength of one temper [MPa]: typical, low and high over the sources, and the yield's definition."""
 
     temper: str
     definition: str
@@ -38,9 +36,7 @@ class TemperRow:
 
 @dataclass(frozen=True)
 class Alloy:
-    """Constants of a sheet alloy: modulus with its range [MPa], Poisson's ratio [-], density [g/cm^3],
-    tempers.
-    """
+    """A sheet alloy: modulus with its range [MPa], Poisson's ratio [-], density [g/cm^3], tempers."""
 
     uns: str
     name: str

@@ -21,9 +21,7 @@ class UnknownAlloyError(KeyError):
 
 
 class YieldStrength(NamedTuple):
-    """Yield [MPa], its low and high over sources, the definition it was measured by, and where it comes
-    from.
-    """
+    """Yield [MPa], its low and high over sources, the definition it was measured by, its source."""
 
     value: float
     low: float
@@ -48,13 +46,13 @@ def alloy(uns: str) -> Alloy:
 
 
 def yield_strength(metal: Alloy, temper: str | None, *, definition: str | None = None) -> YieldStrength:
-    """Yield of a temper. None (unknown) gives the geometric middle of annealed and spring, with both as the
-    range.
+    """Yield of a temper; None (unknown) gives the geometric middle and the whole range of the table.
 
-    `definition` is `metal.definition` unless asked otherwise; a value is never made from rows of both. A
-    grain size (OSxxx) moves the annealed row by Hall-Petch; a rolled temper between two rows is interpolated
-    in rolling strain, one beyond the last row takes the last row's value. Raises ValueError for a code that
-    is not a temper, or a definition the table has no rows of.
+    The middle is that of the softest and hardest rows. `definition` is `metal.definition` unless asked
+    otherwise; a value is never made from rows of both. A grain size (OSxxx) moves the annealed row by
+    Hall-Petch; a rolled temper between two rows is interpolated in rolling strain, one beyond the last row
+    takes the last row's value. Raises ValueError for a code that is not a temper, or a definition the table
+    has no rows of.
     """
     kind = definition or metal.definition
     rows = metal.rows(kind)

@@ -31,8 +31,9 @@ BISECTIONS = 80  # halves the bracket of the membrane strain to the last bit
 
 @dataclass(frozen=True)
 class Bent:
-    """A sheet bent to `curvature` [1/mm] under `tension` [N/mm], arrays of one shape: `moment` [N],
-    `membrane_strain`.
+    """A sheet bent to a curvature under a tension; arrays of one shape.
+
+    curvature [1/mm], tension [N/mm], membrane_strain (of the middle) [-], moment [N], wall [mm].
     """
 
     curve: Curve
@@ -79,8 +80,7 @@ def bend(curve: Curve, curvature: ArrayLike, *, wall: ArrayLike, tension: ArrayL
 
 
 def gardiner_ratio(x: ArrayLike) -> Array:
-    """R_i/R_f = 4 x^3 - 3 x + 1 of a sheet that does not harden, x = R_i Y/(E t); 0 from x = 1/2, the elastic
-    limit.
+    """R_i/R_f = 4 x^3 - 3 x + 1 without hardening, x = R_i Y/(E t); 0 from the elastic limit x = 1/2.
 
     Gardiner, Trans. ASME 79 (1957) 1-9. Raises ValueError for a negative x.
     """

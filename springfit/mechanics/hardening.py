@@ -25,9 +25,9 @@ __all__ = ["FlowLaw", "FlowStress", "flow_law", "flow_stress", "worked_strain"]
 
 Array = NDArray[np.float64]
 
-# Share of the sheet's rolling strain left after each anneal: value, least, most. A full anneal (30 min at 600
-# C) recrystallises whatever the prior work (Korean J. Met. Mater. on 70/30: grain 0.035-0.05 mm after 33-55
-# %); a partial one is anything between, so its range is the whole.
+# Share of the sheet's rolling strain left after each anneal: value, least, most. A full anneal (30 min, 600
+# C) recrystallises whatever the prior work (Korean J. Met. Mater. on 70/30: the same grain after 33 and 55 %
+# rolling); a partial one is anything between, so its range is the whole.
 KEPT_WORK = {
     "full": (0.0, 0.0, 0.0),
     "none": (1.0, 1.0, 1.0),
@@ -37,9 +37,7 @@ KEPT_WORK = {
 
 
 class FlowStress(NamedTuple):
-    """Flow stress [MPa] with its low and high: spread of the table's sources and of what is not known of the
-    anneal.
-    """
+    """Flow stress [MPa] with its low and high: the sources' spread and what is not known of the anneal."""
 
     value: Array
     low: Array
@@ -48,9 +46,7 @@ class FlowStress(NamedTuple):
 
 @dataclass(frozen=True)
 class FlowLaw:
-    """sigma = min(K (e0 + e)^n, ceiling), K e0^n = `yield_strength`: K `strength_coefficient` [MPa], n
-    [-].
-    """
+    """sigma = min(K (e0 + e)^n, ceiling) with K e0^n = `yield_strength`; K `strength_coefficient` [MPa]."""
 
     strength_coefficient: float
     hardening_exponent: float
@@ -66,10 +62,8 @@ class FlowLaw:
 
     def stress(self, strain: ArrayLike) -> Array:
         """Flow stress [MPa] after a further equivalent strain [-] (not negative)."""
-        grown = (
-            self.strength_coefficient * (self.prestrain + _not_negative(strain)) ** self.hardening_exponent
-        )
-        limited: Array = np.minimum(grown, self.ceiling)
+        total = self.prestrain + _not_negative(strain)
+        limited: Array = np.minimum(self.strength_coefficient * total**self.hardening_exponent, self.ceiling)
         return limited
 
     def worked(self, strain: float) -> FlowLaw:
@@ -78,9 +72,7 @@ class FlowLaw:
 
 
 def flow_law(metal: Alloy, *, temper: str | None = None, anneal: str | None = None) -> FlowLaw:
-    """Law of the sheet as it comes to the mandrel; temper and anneal as written in the book, None when
-    blank.
-    """
+    """Law of the sheet as it comes to the mandrel; temper and anneal as in the book, None when blank."""
     return _annealed_law(metal, temper).worked(_kept_strain(metal, temper, anneal)[0])
 
 
@@ -89,8 +81,8 @@ def flow_stress(
 ) -> FlowStress:
     """Flow stress after `strain` [-] on top of what temper and anneal left, with its range [MPa].
 
-    Never below the annealed row's low nor above the hardest row's high. Raises ValueError for a word that is
-    no anneal (full, partial, none, blank), no temper, or a negative strain.
+    Never below the annealed row's low (at the temper's grain, if it names one) nor above the hardest row's
+    high. Raises ValueError for a word that is no anneal or temper, or a negative strain.
     """
     e = _not_negative(strain)
     kept = _kept_strain(metal, temper, anneal)
@@ -120,9 +112,7 @@ def _not_negative(strain: ArrayLike) -> Array:
 
 
 def _kept_strain(metal: Alloy, temper: str | None, anneal: str | None) -> tuple[float, float, float]:
-    """Rolling strain still in the sheet: value, least, most. An unknown temper is anything from annealed to
-    hardest.
-    """
+    """Rolling strain still in the sheet: value, least, most; an unknown temper may be any of the table's."""
     if anneal not in KEPT_WORK:
         raise ValueError(f"anneal: found {anneal!r}, expected full, partial, none or blank")
     value, least, most = KEPT_WORK[anneal]
@@ -143,9 +133,7 @@ def _inverse(law: FlowLaw, stress: float) -> float:
 
 @cache
 def _annealed_law(metal: Alloy, temper: str | None, which: str = "value") -> FlowLaw:
-    """Law from the annealed state through the table's values, lows or highs, with the temper's grain if it
-    has one.
-    """
+    """Law from the annealed state through the table's values, lows or highs, at the temper's grain."""
     rows = metal.rows(metal.definition)
     soft = _yield_of(rows[0], which)
     rolled = {rolling_strain(r.temper): _yield_of(r, which) for r in rows if r.temper.startswith("H")}
@@ -162,9 +150,7 @@ def _yield_of(row: TemperRow, which: str) -> float:
 
 
 def _fitted(soft: float, strain: Array, stress: Array) -> tuple[float, float]:
-    """Exponent n and offset e0 of soft (1 + e/e0)^n through the rolled tempers, by least squares in the
-    logarithm.
-    """
+    """Exponent n and offset e0 of soft (1 + e/e0)^n through the rolled tempers, in the logarithm."""
     rise = np.log(stress / soft)
 
     def misfit(p: Array) -> Array:

@@ -13,16 +13,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from springfit.mechanics.shell_assembly import (
-    HELD,
-    NodalLoad,
-    Tail,
-    factored,
-    gathered,
-    gauss_points,
-    neighbours,
-    solved,
-)
+from springfit.mechanics.shell_assembly import HELD, Tail, factored, gathered, solved
 from springfit.mechanics.shell_elements import (
     UNKNOWNS,
     ElementSet,
@@ -31,12 +22,12 @@ from springfit.mechanics.shell_elements import (
     local_matrices,
 )
 from springfit.mechanics.shell_fields import Release, Resultants, release_of, resultants_of, stacked
-from springfit.mechanics.shell_mesh import Stations, checked_stations, mesh_between
+from springfit.mechanics.shell_load import NodalLoad, neighbours
+from springfit.mechanics.shell_mesh import Stations, checked_stations, gauss_points, mesh_between
 
 __all__ = ["Release", "Resultants", "ShellOfRevolution", "Tail"]
 
 Array = NDArray[np.float64]
-
 
 BLOCK = 8  # fields released at once: few enough to stay in the cache
 
@@ -49,8 +40,9 @@ class ShellOfRevolution:
     tail: "axial" holds only the axial motion at s[0]; "clamped" holds radial motion and rotation too.
     Fields fall linearly between stations, so a jump is a ramp one station long. Elements are never longer
     than `fineness` times the local decay length sqrt(R_2 t)/[3(1-nu^2)]^(1/4), without moving a station.
-    Raises ValueError that names the bad input. Valid while the wall is thin (t less than a tenth of either
-    radius).
+    Trimmed or not, a stage is the shell of its own meridian: cutting drops the resultants outside the trim
+    line, and since the release is linear it does not matter whether the bell was let go before.
+    Raises ValueError that names the bad input. Valid for a wall under a tenth of either radius.
     """
 
     def __init__(
@@ -165,9 +157,7 @@ class ShellOfRevolution:
         return moved, resultants_of(self._elastic(unknowns), single=True)
 
     def solution(self, load: Array) -> Array:
-        """Unknowns of the nodes (nodes, 4, k) under nodal loads of that shape, per radian; the load is used
-        up.
-        """
+        """Unknowns of the nodes (nodes, 4, k) under loads of that shape, per radian; the load is used up."""
         return solved(self._factor, load, self.tail)
 
     def _released(self, fields: Array) -> Array:

@@ -36,7 +36,6 @@ class ElementSet:
     `value`, `first`, `second` are the four Hermite functions and their derivatives along the arc.
     """
 
-    node: Array
     end_frames: Array
     radius: Array
     cosine: Array
@@ -79,9 +78,7 @@ class ElementSet:
 
 
 def element_set(s: Array, z: Array, r: Array, slope: Array, points: Array, weights: Array) -> ElementSet:
-    """Elements between neighbouring nodes, evaluated at `points` in [0, 1] with the given quadrature
-    weights.
-    """
+    """Elements between neighbouring nodes, evaluated at `points` in [0, 1] with quadrature `weights`."""
     c, n = np.cos(slope), np.sin(slope)
     h = np.diff(s)[:, None]
     value, first, second = (table[None] * _scaled(h) for table in _hermite(points))
@@ -93,7 +90,6 @@ def element_set(s: Array, z: Array, r: Array, slope: Array, points: Array, weigh
     curvature = (zp * rq - rp * zq) / metric**3
     radius = (value * r_nodes).sum(-1)
     return ElementSet(
-        node=s,
         end_frames=np.stack([np.stack([c[:-1], c[1:]], 1), np.stack([n[:-1], n[1:]], 1)], axis=-1),
         radius=radius,
         cosine=zp / metric,
@@ -136,9 +132,7 @@ def local_matrices(
 
 
 def _hermite(x: Array) -> tuple[Array, Array, Array]:
-    """The four cubic Hermite functions of x in [0, 1] and two derivatives: value, slope at 0; value, slope at
-    1.
-    """
+    """The four cubic Hermite functions of x in [0, 1] (value, slope at 0; at 1), two derivatives each."""
     one = np.ones_like(x)
     value = np.stack([(1 + 2 * x) * (1 - x) ** 2, x * (1 - x) ** 2, x * x * (3 - 2 * x), x * x * (x - 1)], -1)
     first = np.stack([6 * x * (x - 1), (1 - x) * (1 - 3 * x), 6 * x * (1 - x), x * (3 * x - 2)], -1)

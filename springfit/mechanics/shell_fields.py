@@ -59,8 +59,7 @@ class Release:
 
 @dataclass(frozen=True)
 class Resultants:
-    """Forces `n_s`, `n_theta` [N/mm] and moments `m_s`, `m_theta` [N], positive with the outer face in
-    tension.
+    """Forces `n_s`, `n_theta` [N/mm], moments `m_s`, `m_theta` [N]; outer face in tension is positive.
 
     Shapes (stations,) or (stations, fields).
     """
@@ -93,9 +92,7 @@ def stacked(stations: int, *parts: ArrayLike | None) -> tuple[Array, bool]:
 
 
 def release_of(unknowns: Array, slope: Array, *, single: bool) -> Release:
-    """The displacement from the unknowns of the stations (stations, 4, fields) and their slope
-    (stations,).
-    """
+    """The displacement from the unknowns (stations, 4, fields) and slope (stations,) of the stations."""
     return Release(_read_only(unknowns[..., 0] if single else unknowns), slope)
 
 

@@ -1,21 +1,23 @@
-"""How the normal displacement at one station answers to stress anywhere: the kernel of every bound on the
-gap.
-"""
+"""How the normal displacement at a station answers to stress anywhere: the kernel of every bound."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from springfit.mechanics.shell import ShellOfRevolution
-from springfit.mechanics.shell_assembly import gauss_points, neighbours
 from springfit.mechanics.shell_elements import UNKNOWNS
+from springfit.mechanics.shell_load import neighbours
+from springfit.mechanics.shell_mesh import gauss_points
 
-__all__ = ["Influence", "at_gauss_points", "normal_influence"]
+__all__ = ["Influence", "at_gauss_points", "influences", "normal_influence"]
 
 Array = NDArray[np.float64]
+
+GROUP = 64  # stations at once
 
 
 @dataclass(frozen=True)
@@ -32,9 +34,9 @@ class Influence:
     wall: Array
 
 
-def normal_influence(shell: ShellOfRevolution, at: ArrayLike | None = None) -> Influence:
-    """Influence on the normal displacement of the stations numbered in `at`; None = all."""
-    numbers = np.arange(shell.stations.s.size) if at is None else np.asarray(at, dtype=np.intp)
+def normal_influence(shell: ShellOfRevolution, at: ArrayLike) -> Influence:
+    """Influence on the normal displacement of the stations numbered in `at`."""
+    numbers = np.asarray(at, dtype=np.intp)
     load = np.zeros((shell.mesh.node_count, UNKNOWNS, numbers.size))
     node, column, slope = (
         shell.mesh.station_node[numbers],
@@ -50,6 +52,13 @@ def normal_influence(shell: ShellOfRevolution, at: ArrayLike | None = None) -> I
         shell.elements.weight.ravel(),
         at_gauss_points(shell, shell.stations.wall),
     )
+
+
+def influences(shell: ShellOfRevolution, at: ArrayLike | None = None) -> Iterator[Influence]:
+    """`normal_influence` in groups of stations, so that a long bell's need not fit in memory all at once."""
+    numbers = np.arange(shell.stations.s.size) if at is None else np.asarray(at, dtype=np.intp)
+    for first in range(0, numbers.size, GROUP):
+        yield normal_influence(shell, numbers[first : first + GROUP])
 
 
 def at_gauss_points(shell: ShellOfRevolution, values: ArrayLike) -> Array:

@@ -9,7 +9,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from springfit.mechanics.decay import decay_length
 
-__all__ = ["Mesh", "Stations", "checked_stations", "mesh_between"]
+__all__ = ["Mesh", "Stations", "checked_stations", "gauss_points", "mesh_between"]
 
 Array = NDArray[np.float64]
 
@@ -19,9 +19,7 @@ LARGEST_SLOPE_ERROR = 0.2  # rad
 
 @dataclass(frozen=True)
 class Stations:
-    """Arc `s`, place `z`, `r` [mm], `slope` from the axis [rad] and `wall` [mm] of the stations, each
-    (n,).
-    """
+    """Arc `s`, place `z`, `r`, `wall` [mm] and `slope` from the axis [rad] of the stations, each (n,)."""
 
     s: Array
     z: Array
@@ -71,9 +69,7 @@ def checked_stations(
     youngs_modulus: float,
     poisson_ratio: float,
 ) -> Stations:
-    """The station arrays as floats; ValueError naming the first thing wrong with them or with the
-    constants.
-    """
+    """The stations as floats; ValueError naming the first thing wrong with them or with the constants."""
     arc = np.asarray(s, dtype=float)
     if arc.ndim != 1 or arc.size < 3:
         raise ValueError(f"s: found {arc.size} stations, expected at least 3 in one dimension")
@@ -99,6 +95,12 @@ def checked_stations(
     if not -1 < poisson_ratio < 0.5:
         raise ValueError(f"poisson_ratio: found {poisson_ratio}, expected between -1 and 0.5")
     return Stations(**arrays)
+
+
+def gauss_points() -> tuple[Array, Array]:
+    """Three Gauss points in [0, 1] and their weights: exact to the fifth power."""
+    away = np.sqrt(0.15)
+    return np.array([0.5 - away, 0.5, 0.5 + away]), np.array([5, 8, 5]) / 18
 
 
 def mesh_between(stations: Stations, poisson_ratio: float, fineness: float) -> Mesh:
@@ -136,9 +138,7 @@ def _along_hermite(stations: Stations, interval: NDArray[np.intp], x: Array) -> 
 
 
 def _check_meridian(s: Array, z: Array, r: Array, slope: Array) -> None:
-    """ValueError when the arc does not increase, is not the length of (z, r), or the slope is not its
-    direction.
-    """
+    """ValueError unless the arc increases, is the length of (z, r), and the slope is its direction."""
     step = np.diff(s)
     if (step <= 0).any():
         i = int(np.flatnonzero(step <= 0)[0])

@@ -12,9 +12,11 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.linalg import LinAlgError
 
 from springfit.mechanics.shell import ShellOfRevolution
-from springfit.mechanics.shell_assembly import factored, gathered, gauss_points, neighbours, solved
+from springfit.mechanics.shell_assembly import factored, gathered, solved
 from springfit.mechanics.shell_elements import UNKNOWNS, elasticity
 from springfit.mechanics.shell_fields import Release, release_of, stacked
+from springfit.mechanics.shell_load import neighbours
+from springfit.mechanics.shell_mesh import gauss_points
 from springfit.mechanics.shell_rotations import strains, to_derivatives
 
 __all__ = ["Problem", "release_nonlinear"]
@@ -50,8 +52,8 @@ class Problem:
     def __init__(self, shell: ShellOfRevolution) -> None:
         self.shell, self.elements = shell, shell.elements
         points = gauss_points()[0]
-        self.wall = shell.mesh.within(shell.mesh.wall, points)
-        self.stiffness = elasticity(self.wall, shell.youngs_modulus, shell.poisson_ratio)
+        wall = shell.mesh.within(shell.mesh.wall, points)
+        self.stiffness = elasticity(wall, shell.youngs_modulus, shell.poisson_ratio)
         self.ends = np.stack([1 - points, points])
         self.map = to_derivatives(self.elements)
 

@@ -2,8 +2,8 @@
 
 With the deformed meridian x(s), its tangent p = x' and bend q = x'' taken along the undeformed arc:
 
-    e_s = |p| - 1     e_theta = u_r/r     k_s = kappa - (p_z q_r - p_r q_z)/|p|^2     k_theta = (p_z/|p| - cos
-    phi)/r
+    e_s = |p| - 1                                     e_theta = u_r/r
+    k_s = kappa - (p_z q_r - p_r q_z)/|p|^2           k_theta = (p_z/|p| - cos phi)/r
 
 so a motion along the axis strains nothing however large. Strains stay small; only the rotation may be large.
 At rest the first derivatives are the linear strains of `shell_elements`. Formulation: stretch and change of

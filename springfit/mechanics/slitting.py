@@ -1,5 +1,4 @@
-"""What a cut strip or ring tells of the bending stress locked in: the test a shop can make on a scrapped
-bell.
+"""What a cut strip or ring tells of the bending stress locked in: a test for a scrapped bell.
 
 A stress linear through the wall, +-S at the faces, is a moment m = S t^2/6. Cut free it curls by
 
@@ -34,10 +33,9 @@ def slit_stress(
     poisson_ratio: float,
     piece: Piece,
 ) -> float:
-    """Hoop stress at the outer face before slitting [MPa], S = E t/(1 - nu^2) (1/D0 - 1/D1); a ring without
-    nu.
+    """Hoop stress at the outer face before slitting [MPa], S = E t/(1 - nu^2) (1/D0 - 1/D1).
 
-    Opening (D1 > D0) means tension outside.
+    A ring has no 1 - nu^2. Opening (D1 > D0) means tension outside.
     """
     if min(diameter_before, diameter_after, wall) <= 0:
         raise ValueError(

@@ -14,9 +14,7 @@ Array = NDArray[np.float64]
 
 
 class Curve(ABC):
-    """An odd stress-strain curve: linear with `modulus` [MPa] up to `yield_strain`, then the subclass's
-    own.
-    """
+    """An odd stress-strain curve: slope `modulus` [MPa] up to `yield_strain`, then as the subclass says."""
 
     modulus: float
 

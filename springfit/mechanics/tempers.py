@@ -1,6 +1,4 @@
-"""Temper codes of ASTM B601 read as physics: a strain put in by rolling, or a grain size left by
-annealing.
-"""
+"""Temper codes of ASTM B601 as physics: a strain put in by rolling, or a grain left by annealing."""
 
 from __future__ import annotations
 
@@ -32,8 +30,7 @@ REFERENCE_GRAIN = 0.025  # mm, taken for "annealed" where the table names no gra
 
 
 def normal_temper(temper: str) -> str:
-    """The code in capitals, with every annealed temper that names no grain (O, O60, OS ...) called
-    "annealed".
+    """The code in capitals, with an annealed temper that names no grain (O, O60 ...) as "annealed".
 
     Raises ValueError naming the code when it is not of the kind OSxxx, O.., or H00 to H10.
     """

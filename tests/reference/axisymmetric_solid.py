@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy.interpolate import CubicSpline
 from scipy.sparse.linalg import splu
+from scipy.spatial import cKDTree
 from skfem import (
     Basis,
     BilinearForm,
@@ -63,8 +64,6 @@ class Solid:
     @staticmethod
     def _scalar_order(shape: Basis, mesh: MeshQuad2) -> np.ndarray:
         """Node of the mesh that each unknown of the scalar basis sits on."""
-        from scipy.spatial import cKDTree
-
         return cKDTree(mesh.doflocs.T).query(shape.doflocs.T)[1]
 
     def _factored(self):
@@ -112,8 +111,6 @@ class Solid:
         return self._on_middle(u, points)
 
     def _on_middle(self, u: np.ndarray, points: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        from scipy.spatial import cKDTree
-
         nodes = self.basis.doflocs
         moved = []
         for component in (0, 1):

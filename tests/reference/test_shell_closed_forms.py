@@ -111,7 +111,9 @@ def test_s4_clamped_edge_under_pressure() -> None:
     assert s[np.argmax(moved.radial[: s.size // 2])] == pytest.approx(13.457010, abs=0.25)
     assert abs(inside.m_s[0]) == pytest.approx(0.917418323, rel=PERMILLE)
     shear = np.gradient(inside.m_s, s, edge_order=2)[0]
-    assert abs(shear) == pytest.approx(0.428349932, rel=PERMILLE)  # one-sided difference of the moment at 0.25 mm
+    assert abs(shear) == pytest.approx(
+        0.428349932, rel=PERMILLE
+    )  # one-sided difference of the moment at 0.25 mm
 
 
 def test_s5_free_edge_of_a_wall_hotter_inside() -> None:
@@ -235,3 +237,35 @@ def test_released_plate_curls_as_its_closed_form() -> None:
     curvature = curl(100, wall=WALL, youngs_modulus=MODULUS, poisson_ratio=POISSON, piece="plate")
     rotation = plate.release(m_s=moment, m_theta=moment).rotation
     assert rotation == pytest.approx(curvature * r, rel=MEMBRANE_EXACT)
+
+
+@pytest.mark.parametrize(
+    ("modulus", "poisson", "wall", "film_stress", "film", "curvature"),
+    [
+        (MODULUS, POISSON, 0.5, 100, 0.01, 1.46181818e-4),
+        (MODULUS, POISSON, 0.5, -200, 0.005, -1.46181818e-4),
+        (169_000.0, 0.27, 0.525, 300, 0.001, 2.82091535e-5),
+    ],
+)
+def test_stoney(
+    modulus: float, poisson: float, wall: float, film_stress: float, film: float, curvature: float
+) -> None:
+    """Stoney's film: its force at the face is a moment sigma_f t_f t/2, let go by a free plate."""
+    r = np.linspace(5, 60, 111)
+    plate = shell(
+        r - 5, np.zeros_like(r), r, np.full_like(r, np.pi / 2), wall=wall, modulus=modulus, poisson=poisson
+    )
+    moment = np.full_like(r, film_stress * film * wall / 2)
+    assert plate.release(m_s=moment, m_theta=moment).rotation == pytest.approx(
+        curvature * r, rel=MEMBRANE_EXACT
+    )
+
+
+def test_similarity_growth_sets_the_mandrel() -> None:
+    """A bell that grows like its shape by 1e-3 to a 216 mm rim was laid on 215.784215784 mm."""
+    rim, growth = 215.784215784, 1e-3
+    s = np.linspace(0, 120, 241)
+    line = s * np.cos(0.7), rim / 2 + (s - s[-1]) * np.sin(0.7)
+    bell = shell(s, *line, np.full_like(s, 0.7))
+    force = np.full_like(s, -growth * MODULUS * WALL / (1 - POISSON))
+    assert rim + 2 * bell.release(force, force).radial[-1] == pytest.approx(216, rel=1e-9)
