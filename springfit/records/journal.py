@@ -43,9 +43,9 @@ def book_files(folder: Path, *, largest: int) -> dict[str, bytes | int]:
 
 
 def change_files(folder: Path, files: Mapping[str, bytes], *, note: str) -> None:
-    """Writes `files` into the book, all or none; what they replace is kept, with `note`, beside.
+    """Writes `files` into the book, all or none; what they replace is kept beside, with `note`.
 
-    The caller holds the book's lock and has finished any earlier change. Raises OSError, with nothing changed.
+    The caller holds the book's lock and has finished any earlier change. Raises OSError, nothing changed.
     """
     writing = folder / _WRITING
     try:

@@ -91,6 +91,7 @@ def _whole_tables(parsed: Mapping[str, list[Parsed]], needed: list[str]) -> set[
         for name, parts in parsed.items()
         if (parts or name not in needed)
         and all(key in part.headers for part in parts for key in TABLES[name].key)
+        and not any(column in TABLES[name].key for part in parts for _, column in part.unread)
     }
 
 

@@ -73,8 +73,6 @@ def text_sheet(
             continue
         if header is None:
             header = [cell.lower() for cell in cells]
-            while header and not header[-1]:
-                header.pop()
             continue
         if len(cells) != len(header):
             _fit(file, line, cells, header, findings)

@@ -59,15 +59,9 @@ def _workbook_tables(path: Path, decimal_comma: bool) -> tuple[TableSheets, list
     size = path.stat().st_size
     if size > LARGEST_SHEET:
         raise BookError([_too_large(str(path), size)])
-    found, findings = workbook_sheets(path.name, path.read_bytes(), decimal_comma=decimal_comma)
-    sheets: TableSheets = []
-    for name, sheet in found:
-        table = table_of(name)
-        if table is None:
-            findings.append(_not_a_table(sheet.file))
-        else:
-            sheets.append((table, sheet))
-    return sheets, findings
+    data = path.read_bytes()
+    sheets, findings, others = workbook_sheets(path.name, data, table_of, decimal_comma=decimal_comma)
+    return sheets, findings + [_not_a_table(name) for name in others]
 
 
 def _too_large(name: str, size: int) -> Finding:

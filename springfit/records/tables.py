@@ -195,7 +195,7 @@ _ALL = (
                 filled=True,
             ),
             _choice("datum", "witness", "tail", "rim", "free", filled=True),
-            _Z,
+            _length("z", -3000, 3000, filled=True, meaning="station, or the reading of axial_at_diameter"),
             _length(
                 "value", -1, 2000, filled=True, meaning="the reading; for axial_at_diameter the ring's size"
             ),

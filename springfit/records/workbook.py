@@ -6,7 +6,7 @@ import datetime
 import io
 import warnings
 import zipfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import Any
 
 from openpyxl import load_workbook
@@ -25,32 +25,37 @@ _MOST_COLUMNS = 500
 
 
 def workbook_sheets(
-    file: str, data: bytes, *, decimal_comma: bool = False
-) -> tuple[list[tuple[str, Sheet]], list[Finding]]:
-    """(sheet name, sheet) of every worksheet, named `file[sheet]`; one that cannot be read has no columns.
+    file: str, data: bytes, table_of: Callable[[str], str | None], *, decimal_comma: bool = False
+) -> tuple[list[tuple[str, Sheet]], list[Finding], list[str]]:
+    """(table, sheet) of every worksheet that `table_of` knows by its title; findings; names of the others.
 
-    A formula is refused in its cell: what it would give is not known until a spreadsheet computes it.
+    A sheet is called `file[title]`; one that cannot be read has no columns. A formula is refused in its cell:
+    what it would give is not known until a spreadsheet computes it.
     """
     refused = _refusal(file, data)
     if refused is not None:
-        return [], [refused]
+        return [], [refused], []
     findings: list[Finding] = []
-    sheets = []
+    sheets: list[tuple[str, Sheet]] = []
+    others = []
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # of drop-down lists and the like, which are not read
             book = load_workbook(io.BytesIO(data), read_only=True, data_only=False, keep_links=False)
         for worksheet in book.worksheets:
-            name = f"{file}[{worksheet.title}]"
+            name, table = f"{file}[{worksheet.title}]", table_of(worksheet.title)
+            if table is None:
+                others.append(name)
+                continue
             worksheet.reset_dimensions()
             records = _records(name, worksheet, findings)
             sheet = text_sheet(name, records, findings, comma_is_point=decimal_comma)
-            sheets.append((worksheet.title.strip().lower(), sheet or Sheet(name)))
+            sheets.append((table, sheet or Sheet(name)))
         book.close()
     except _UNREADABLE as broken:
         what = f"the workbook cannot be read ({type(broken).__name__})"
         findings.append(_error(file, what, "an .xlsx workbook", "save it again, or save its sheets as CSV"))
-    return sheets, findings
+    return sheets, findings, others
 
 
 # What zip, XML and openpyxl raise on damaged contents: anything may be missing, misplaced or mistyped.
