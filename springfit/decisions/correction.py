@@ -2,27 +2,30 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from springfit.decisions.ascut import AsCut
+from springfit.decisions.ascut import AsCut, compare_as_cut
 from springfit.decisions.cautious import default_cost_ratio
 from springfit.decisions.cutting import cut_table
 from springfit.decisions.evidence import MandrelEvidence
 from springfit.decisions.forecast import Forecast
 from springfit.decisions.inverse import FloatArray, Inverse, Predict, mandrel_for
-from springfit.decisions.job import Job
+from springfit.decisions.job import Job, job_from_book
+from springfit.decisions.knowledge import Knowledge
 from springfit.decisions.masking import Masks, find_masks
 from springfit.decisions.split import ErrorSplit, split_error
 from springfit.decisions.stations import station_table
 from springfit.decisions.verdict import Case, Decision, Verdict, decide
+from springfit.findings import BookError, Finding
 from springfit.geometry.meridian import Meridian, offset
+from springfit.records.book import Book
 from springfit.records.conditions import Conditions
 
-__all__ = ["Correction", "correction_of"]
+__all__ = ["Correction", "correct", "correction_of"]
 
 
 @dataclass(frozen=True)
@@ -60,6 +63,74 @@ class Correction:
     masks: Masks
     new_line: Meridian
     as_cut: AsCut | None = None
+
+
+def correct(
+    knowledge: Knowledge,
+    book: Book,
+    target_id: str,
+    *,
+    conditions: Conditions | None = None,
+    cost_ratio: float | None = None,
+    skive_mm: float = 0.1,
+) -> Correction:
+    """The correction of a target's mandrel as the book has it now.
+
+    conditions: those of the mandrel's newest batch unless stated. When the newest revision was measured but
+    no bell of it yet, the steel is also compared with what would have been planned for the revision before
+    it. Raises BookError when the target cannot be asked about, or no conditions are known.
+    """
+    job = job_from_book(book, target_id)
+    spun = _newest_conditions(book, job) if conditions is None else conditions
+
+    def predict(mandrel: Meridian) -> Forecast:
+        return knowledge.forecast(mandrel, spun)
+
+    def corrected(one: Job) -> Correction:
+        return correction_of(
+            one,
+            predict,
+            knowledge.evidence(one.mandrel_id, one.revision, one.mandrel),
+            conditions=spun,
+            model_version=knowledge.version,
+            book_digest=book.digest,
+            cost_ratio=cost_ratio,
+            skive_mm=skive_mm,
+        )
+
+    now = corrected(job)
+    before = _revision_before(book, job)
+    if now.bells_used or before is None:
+        return now
+    plan = corrected(before)
+    as_cut = compare_as_cut(
+        before.mandrel,
+        plan.new_line,
+        job.mandrel,
+        job.target,
+        predict,
+        open_rows=plan.masks.open,
+        slide_allowance_mm=job.slide_allowance_mm,
+        units=job.units,
+    )
+    return replace(now, as_cut=as_cut, notes=(*as_cut.words, *now.notes))
+
+
+def _newest_conditions(book: Book, job: Job) -> Conditions:
+    """Conditions of the newest batch on the mandrel; BookError when none was ever spun on it."""
+    try:
+        return book.conditions(book.newest_batch(job.mandrel_id))
+    except KeyError:
+        what = f"no batch was ever spun on mandrel {job.mandrel_id!r}, so how it is spun is not known"
+        remedy = "give a conditions file with one row"
+        raise BookError((Finding("error", "batches", None, "mandrel_id", what, "a batch", remedy),)) from None
+
+
+def _revision_before(book: Book, job: Job) -> Job | None:
+    """The same job on the steel as it was before its newest revision; None for the first."""
+    revisions = book.mandrels[book.mandrels["mandrel_id"] == job.mandrel_id]["revision"].astype(int)
+    earlier = revisions[revisions < job.revision]
+    return None if earlier.empty else job_from_book(book, job.target_id, revision=int(earlier.max()))
 
 
 def correction_of(

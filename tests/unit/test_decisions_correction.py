@@ -9,12 +9,15 @@ import pandas as pd
 import pytest
 from decisions_shop import RIM_RADIUS, evidence, forecaster, growing, horn, ring
 
-from springfit.decisions.correction import Correction, correction_of
+from springfit.decisions.correction import Correction, correct, correction_of
+from springfit.decisions.evidence import MandrelEvidence, no_evidence
+from springfit.decisions.forecast import Forecast
 from springfit.decisions.job import BEAD_MM, Job, job_from_book
 from springfit.decisions.stations import STATION_COLUMNS
 from springfit.findings import BookError
-from springfit.geometry.meridian import meridian_from_stations, offset
+from springfit.geometry.meridian import Meridian, meridian_from_stations, offset
 from springfit.geometry.seating import nearest_point
+from springfit.records.conditions import Conditions
 from springfit.records.reading import read_book
 
 TWO_MICRONS = 0.002
@@ -52,23 +55,16 @@ def job(folder: Path, **changes: str) -> Job:
 
 
 def correction(of: Job, **changes: object) -> Correction:
-    book_conditions = _conditions()
     predict = changes.pop("predict", forecaster(growing(0.4)))
     return correction_of(
         of,
         predict,  # type: ignore[arg-type]
         evidence(),
-        conditions=book_conditions,
+        conditions=Conditions(name="B", alloy="C26000", finished_rim_mm=2 * RIM_RADIUS),
         model_version="v1",
         book_digest="abc",
         **changes,  # type: ignore[arg-type]
     )
-
-
-def _conditions():  # type: ignore[no-untyped-def]
-    from springfit.records.conditions import Conditions
-
-    return Conditions(name="B", alloy="C26000", finished_rim_mm=2 * RIM_RADIUS)
 
 
 def test_the_newest_revision_is_the_steel_unless_another_is_named(tmp_path: Path) -> None:
@@ -158,3 +154,51 @@ def test_a_verdict_that_cuts_nothing_leaves_every_size_and_an_empty_cut_table(tm
         result.stations.cut_now_diameter_mm, present, check_names=False, atol=1e-9, rtol=0
     )
     assert result.corrected_forecast is result.forecast
+
+
+class MadeUp:
+    """Knowledge without a model: a made-up forecast, and evidence only of the revisions named."""
+
+    version = "made up"
+
+    def __init__(self, gap: float, measured: tuple[int, ...]) -> None:
+        self.predict, self.measured = forecaster(growing(gap)), measured
+
+    def forecast(self, mandrel: Meridian, conditions: Conditions) -> Forecast:
+        assert conditions.alloy == "C26000"
+        return self.predict(mandrel)
+
+    def evidence(self, mandrel_id: str, revision: int, mandrel: Meridian) -> MandrelEvidence:
+        return evidence() if revision in self.measured else no_evidence()
+
+
+def test_a_revision_without_bells_waits_and_is_compared_with_its_plan(tmp_path: Path) -> None:
+    book, _ = read_book(book_on_disk(tmp_path, slide=""))
+    result = correct(MadeUp(0.4, measured=(0,)), book, "T")
+    assert (result.revision, result.verdict.verdict) == (1, "wait")
+    assert result.as_cut is not None
+    # the book's revision 1 took off a ring of 0.05 mm where up to 0.36 mm were planned: shy, not deep
+    assert result.as_cut.deepest_mm < 0.06
+    found = result.as_cut.rows.found_cut_mm[np.abs(HORN.s[: len(result.as_cut.rows)] - 270.0) < 1.0]
+    assert found.to_numpy() == pytest.approx(0.05, abs=0.003)
+
+
+def test_a_revision_with_bells_is_judged_by_them(tmp_path: Path) -> None:
+    book, _ = read_book(book_on_disk(tmp_path, slide=""))
+    result = correct(MadeUp(0.4, measured=(0, 1)), book, "T")
+    assert result.as_cut is None
+    assert result.verdict.verdict == "recut"
+    assert (result.model_version, result.book_digest) == ("made up", book.digest)
+
+
+def test_a_mandrel_never_spun_on_asks_for_conditions(tmp_path: Path) -> None:
+    folder = book_on_disk(tmp_path)
+    for name in ("batches", "bells", "measurements"):
+        sheet = folder / f"{name}.csv"
+        sheet.write_text(sheet.read_text().splitlines()[0] + "\n")
+    book, _ = read_book(folder)
+    with pytest.raises(BookError) as refused:
+        correct(MadeUp(0.4, measured=()), book, "T")
+    assert "conditions file" in refused.value.findings[0].line()
+    asked = correct(MadeUp(0.4, measured=()), book, "T", conditions=Conditions("new", "C26000"))
+    assert asked.verdict.verdict == "wait"
