@@ -10,6 +10,7 @@ from pathlib import Path
 
 import filelock
 import numpy as np
+import pandas as pd
 
 from springfit.findings import BookError, Finding
 from springfit.records.digest import canonical_rows
@@ -19,6 +20,7 @@ from springfit.records.merging import merged_files, merged_sheets
 from springfit.records.parsing import Parsed, parse_sheet
 from springfit.records.reading import assemble
 from springfit.records.sources import TableSheets, read_sheets
+from springfit.records.steel import fill_revisions
 from springfit.records.tables import TABLES
 
 __all__ = ["Addition", "add_sheets"]
@@ -107,28 +109,35 @@ def _add(folder: Path, source: Path, like: str | None, decimal_comma: bool, *, d
 
 
 def _without_known(old: TableSheets, new: TableSheets) -> tuple[TableSheets, dict[str, int]]:
-    """The new sheets without the rows that the book has word for word, and how many those were."""
+    """The new sheets without the rows that the book has already, and how many those were."""
+    parsed_old = [parse_sheet(sheet, TABLES[table]) for table, sheet in old]
+    parsed_new = [parse_sheet(sheet, TABLES[table]) for table, sheet in new]
+    _fill_revisions([*parsed_old, *parsed_new])
     known: dict[str, Counter[str]] = {table: Counter() for table in TABLES}
-    for table, sheet in old:
-        known[table].update(_rows_as_text(parse_sheet(sheet, TABLES[table])))
+    for parsed in parsed_old:
+        known[parsed.table.name].update(canonical_rows(parsed.frame, parsed.table))
     fresh: TableSheets = []
     unchanged: dict[str, int] = {}
-    for table, sheet in new:
-        parsed = parse_sheet(sheet, TABLES[table])
+    for parsed in parsed_new:
+        table = parsed.table.name
         at_fault = {row for row, _ in parsed.unread}  # kept, so that the fault is reported
-        keep = np.ones(len(sheet), dtype=bool)
-        for row, text in enumerate(_rows_as_text(parsed)):
+        keep = np.ones(len(parsed.sheet), dtype=bool)
+        for row, text in enumerate(canonical_rows(parsed.frame, parsed.table)):
             if known[table][text] and row not in at_fault:
                 known[table][text] -= 1
                 keep[row] = False
         if not keep.all():
             unchanged[table] = unchanged.get(table, 0) + int((~keep).sum())
-        fresh.append((table, sheet.rows_where(keep)))
+        fresh.append((table, parsed.sheet.rows_where(keep)))
     return fresh, unchanged
 
 
-def _rows_as_text(parsed: Parsed) -> list[str]:
-    return canonical_rows(parsed.frame, parsed.table)
+def _fill_revisions(parts: list[Parsed]) -> None:
+    """A batch with its revision left blank says the same as one that names the revision of its day."""
+    mandrels = [part.frame for part in parts if part.table.name == "mandrels"]
+    for part in parts:
+        if mandrels and part.table.name == "batches":
+            fill_revisions({"mandrels": pd.concat(mandrels, ignore_index=True), "batches": part.frame}, {})
 
 
 def _other_values(old: TableSheets, fresh: TableSheets) -> list[Finding]:

@@ -13,6 +13,7 @@ from springfit.records.tables import TABLES
 
 __all__ = ["filled_like"]
 
+_DECIMALS = 9  # of a length in another unit: far finer than any reading
 _OWN = ("batch_id", "spun_on", "revision", "note")  # a batch's own, never another's
 
 
@@ -58,7 +59,7 @@ def _in_units_of(own: str, header: str, cell: str, comma: bool) -> str:
     unit, own_unit = split_unit(header)[1], split_unit(own)[1]
     if unit and own_unit and unit != own_unit:
         try:
-            cell = f"{from_mm(parse_length(cell, unit), own_unit):.7g}"
+            cell = repr(round(from_mm(parse_length(cell, unit), own_unit), _DECIMALS))
         except ValueError:
             return ""  # the book's own error, reported where it stands
     return cell.replace(".", ",") if comma and unit else cell

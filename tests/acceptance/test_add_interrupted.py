@@ -1,0 +1,170 @@
+"""Additions that are killed, or meet another: the book is the old one or the new one, never a third.
+
+`SPRINGFIT_KILLS` sets how many additions are killed (12 in the default run; 100 were run for the release).
+"""
+
+from __future__ import annotations
+
+import os
+import random
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+from small_book import Sheets, sheets, write
+from test_add_sheets import batch_b3, contents
+
+from springfit.records import add_sheets, read_book
+from springfit.records import journal as journal_module
+
+KILLS = int(os.environ.get("SPRINGFIT_KILLS", "12"))
+ADD = (
+    "import sys\nfrom springfit.records import add_sheets\nprint('ready', flush=True)\nsys.stdin.readline()\n"
+)
+
+
+def adding(book: Path, typed: Path, *, before: str = "") -> subprocess.Popen[str]:
+    """A process that has loaded everything and adds on a line of input."""
+    program = before + ADD + "add_sheets(*sys.argv[1:])"
+    process = subprocess.Popen(
+        [sys.executable, "-c", program, str(book), str(typed)],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+    )
+    assert process.stdout is not None and process.stdout.readline() == "ready\n"
+    return process
+
+
+def start(process: subprocess.Popen[str]) -> None:
+    assert process.stdin is not None
+    process.stdin.write("\n")
+    process.stdin.flush()
+
+
+def test_killed_at_any_instant_the_book_is_old_or_new(tmp_path: Path) -> None:
+    typed = write(tmp_path / "typed", batch_b3()[1])
+    old = read_book(write(tmp_path / "old", batch_b3()[0]))[0].digest
+    new = read_book(write(tmp_path / "new", sheets()))[0].digest
+    begin = time.perf_counter()
+    add_sheets(write(tmp_path / "timed", batch_b3()[0]), typed)
+    whole = time.perf_counter() - begin
+    chance = random.Random(20250301)
+    seen = {old: 0, new: 0}
+    for number in range(KILLS):
+        book = write(tmp_path / f"book-{number}", batch_b3()[0])
+        process = adding(book, typed)
+        start(process)
+        time.sleep(chance.uniform(0, 1.5 * whole))
+        process.send_signal(signal.SIGKILL)
+        process.communicate()
+        digest = read_book(book)[0].digest
+        assert digest in seen
+        seen[digest] += 1
+        add_sheets(book, typed)  # whatever was left behind, the next addition finds its way
+        assert read_book(book)[0].digest == new
+        assert not [path for path in book.iterdir() if path.name.startswith(".springfit-") and path.is_dir()]
+    print(f"{KILLS} kills: {seen[old]} old, {seen[new]} new")
+
+
+STEPS = ("mkdir", "rename", "replace", "fsync", "rmdir", "unlink")
+
+
+def test_killed_at_each_step_of_writing_the_book_is_old_or_new(tmp_path: Path) -> None:
+    """The process kills itself before its first, second ... change to the files, until it gets through."""
+    typed = write(tmp_path / "typed", batch_b3()[1])
+    old = read_book(write(tmp_path / "old", batch_b3()[0]))[0].digest
+    new = read_book(write(tmp_path / "new", sheets()))[0].digest
+    seen = []
+    for step in range(100):
+        book = write(tmp_path / f"book-{step}", batch_b3()[0])
+        process = os.fork()
+        if process == 0:
+            _die_before(step)
+            add_sheets(book, typed)
+            os._exit(0)
+        _, status = os.waitpid(process, 0)
+        digest = read_book(book)[0].digest
+        assert digest in (old, new)
+        seen.append(digest)
+        if os.WIFEXITED(status):
+            break
+        assert read_book(book)[0].digest == digest, "reading does not depend on who reads first"
+        add_sheets(book, typed)
+        assert read_book(book)[0].digest == new
+    assert len(seen) > 12 and seen == sorted(seen, key=[old, new].index), "old, then new for good"
+
+
+def _die_before(step: int) -> None:
+    """Makes this process kill itself before its `step`-th change to the file system."""
+    left = [step]
+
+    def counted(name: str) -> None:
+        real = getattr(os, name)
+
+        def call(*args: object, **more: object) -> object:
+            if left[0] == 0:
+                os.kill(os.getpid(), signal.SIGKILL)
+            left[0] -= 1
+            return real(*args, **more)
+
+        setattr(journal_module.os, name, call)
+
+    for name in STEPS:
+        counted(name)
+
+
+def other_batch() -> Sheets:
+    """Sheets of another new batch, B4, like B3."""
+    added = batch_b3()[1]
+    for rows in added.values():
+        for row in rows[1:]:
+            row[:2] = [cell.replace("B3", "B4") for cell in row[:2]]
+            if len(row) > 5 and row[2] == "outside_diameter":
+                row[5] = f"{float(row[5]) + 0.005:.3f}"
+    return added
+
+
+def test_two_additions_at_once_are_both_there(tmp_path: Path) -> None:
+    book = write(tmp_path / "book", batch_b3()[0])
+    typed = [write(tmp_path / "b3", batch_b3()[1]), write(tmp_path / "b4", other_batch())]
+    processes = [adding(book, sheet) for sheet in typed]
+    for process in processes:
+        start(process)
+    for process in processes:
+        _, said = process.communicate(timeout=60)
+        assert process.returncode == 0, said
+    assert read_book(book)[0].batches["batch_id"].tolist()[:2] == ["B1", "B2"]
+    assert set(read_book(book)[0].batches["batch_id"]) == {"B1", "B2", "B3", "B4"}
+    assert {"replaced/0001/batches.csv", "replaced/0002/batches.csv"} <= set(contents(book))
+
+
+def test_two_additions_of_one_batch_are_one(tmp_path: Path) -> None:
+    book = write(tmp_path / "book", batch_b3()[0])
+    typed = write(tmp_path / "typed", batch_b3()[1])
+    processes = [adding(book, typed) for _ in range(2)]
+    for process in processes:
+        start(process)
+    for process in processes:
+        process.communicate(timeout=60)
+        assert process.returncode == 0
+    assert read_book(book)[0].digest == read_book(write(tmp_path / "new", sheets()))[0].digest
+
+
+@pytest.mark.parametrize("rounds", [15])
+def test_a_reader_beside_a_writer_sees_whole_books_only(rounds: int, tmp_path: Path) -> None:
+    book = write(tmp_path / "book", batch_b3()[0])
+    typed = write(tmp_path / "typed", batch_b3()[1])
+    allowed = {
+        read_book(book)[0].digest,
+        read_book(write(tmp_path / "new", sheets()))[0].digest,
+    }
+    process = adding(book, typed)
+    start(process)
+    for _ in range(rounds):
+        assert read_book(book)[0].digest in allowed
+    process.communicate(timeout=60)
