@@ -14,9 +14,10 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from springfit.decisions.axial import move_to_remove, removal_after_move
-from springfit.decisions.inverse import FloatArray, Predict, bell_error
+from springfit.decisions.inverse import Predict, bell_error
 from springfit.decisions.reasons import Voice
 from springfit.geometry.meridian import Meridian
+from springfit.geometry.points import FloatArray
 from springfit.geometry.seating import nearest_point
 
 __all__ = ["AS_CUT_COLUMNS", "AsCut", "compare_as_cut"]

@@ -8,17 +8,16 @@ steel off everywhere: that is how a flare lacking steel in one place can still b
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.integrate import trapezoid
 from scipy.optimize import minimize_scalar
 
+from springfit.decisions.masking import BoolArray
 from springfit.geometry.meridian import Meridian
+from springfit.geometry.points import FloatArray
 from springfit.geometry.seating import nearest_point, slid
 
 __all__ = ["explaining_slide", "move_to_remove", "removal_after_move", "sparing_slide"]
 
-FloatArray = NDArray[np.float64]
-BoolArray = NDArray[np.bool_]
 
 MOVE_ROUNDS = 12
 LACKING_COST = 10.0  # of steel a slide makes lacking, to steel it spares: as for a bare mandrel's cut

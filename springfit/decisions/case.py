@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.stats import t as student
 
 from springfit.decisions.cautious import cost_quantile
 from springfit.decisions.chances import chance_out
@@ -14,10 +15,9 @@ from springfit.decisions.inverse import Inverse
 from springfit.decisions.masking import Masks
 from springfit.decisions.split import ErrorSplit
 from springfit.geometry.meridian import Meridian
+from springfit.geometry.points import FloatArray
 
 __all__ = ["Case", "Decision", "Verdict", "keep_steel", "largest_error"]
-
-FloatArray = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
@@ -65,6 +65,11 @@ class Case:
     def quantile(self) -> float:
         """Probability with which the true need must exceed a cut."""
         return cost_quantile(self.cost_ratio)
+
+    @property
+    def margin(self) -> FloatArray:
+        """Steel left on for caution [mm per side], (n,): the need exceeds its estimate less this, so surely."""
+        return float(student.ppf(self.quantile, self.split.degrees_of_freedom)) * self.split.need_sd
 
 
 @dataclass(frozen=True)

@@ -8,15 +8,13 @@ quantile. Everything below moves that cut one way only, toward more steel left o
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.stats import t as student
 
-from springfit.decisions.masking import RUN_OUT_SLOPE, SHORTEST_RUN_OUT
+from springfit.decisions.masking import RUN_OUT_SLOPE, SHORTEST_RUN_OUT, BoolArray, stretches
+from springfit.geometry.points import FloatArray
 
 __all__ = ["cautious_cut", "cost_quantile", "default_cost_ratio", "run_out"]
 
-FloatArray = NDArray[np.float64]
-BoolArray = NDArray[np.bool_]
 
 WORTHWHILE_MM = 0.025  # per side: a thou; less is within what a skive and a polish take without being asked
 BARE_RATIO = 10.0  # cost of steel taken too far to steel left on
@@ -76,7 +74,7 @@ def run_out(s: FloatArray, cut: FloatArray, open_rows: BoolArray) -> FloatArray:
     if places.size == 0:
         return result
     last = int(places[-1])
-    for first, stop in _stretches(cut > 0.0):
+    for first, stop in stretches(cut > 0.0):
         deepest = float(cut[first : stop + 1].max())
         slope = min(deepest / SHORTEST_RUN_OUT, 1.0 / RUN_OUT_SLOPE)
         from_tail = s[first : stop + 1] - s[max(first - 1, 0)]
@@ -87,9 +85,3 @@ def run_out(s: FloatArray, cut: FloatArray, open_rows: BoolArray) -> FloatArray:
             result[first : stop + 1] = held
     result[last:] = result[last]
     return result
-
-
-def _stretches(flags: BoolArray) -> list[tuple[int, int]]:
-    """First and last index of every unbroken run of true flags."""
-    edges = np.flatnonzero(np.diff(np.concatenate(([False], flags, [False])).astype(int)))
-    return [(int(first), int(stop) - 1) for first, stop in zip(edges[::2], edges[1::2], strict=True)]

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.stats import chi2
 from scipy.stats import t as student
 
+from springfit.geometry.points import FloatArray
+
 __all__ = ["batches_to_settle", "chance_below", "chance_out", "least_scatter", "sd_after_batches"]
 
-FloatArray = NDArray[np.float64]
 
 MOST_BATCHES = 20  # a shop that would need more has another problem than its steel
 SURE = 0.9  # confidence of the lower bound of a scatter

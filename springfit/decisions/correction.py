@@ -13,7 +13,7 @@ from springfit.decisions.cautious import default_cost_ratio
 from springfit.decisions.cutting import cut_table
 from springfit.decisions.evidence import MandrelEvidence
 from springfit.decisions.forecast import Forecast
-from springfit.decisions.inverse import FloatArray, Inverse, Predict, mandrel_for
+from springfit.decisions.inverse import Inverse, Predict, mandrel_for
 from springfit.decisions.job import Job, job_from_book
 from springfit.decisions.knowledge import Knowledge
 from springfit.decisions.masking import Masks, find_masks
@@ -22,6 +22,7 @@ from springfit.decisions.stations import station_table
 from springfit.decisions.verdict import Case, Decision, Verdict, decide
 from springfit.findings import BookError, Finding
 from springfit.geometry.meridian import Meridian, offset
+from springfit.geometry.points import FloatArray
 from springfit.records.book import Book
 from springfit.records.conditions import Conditions
 
@@ -191,10 +192,10 @@ def correction_of(
 
 
 def _cut_table(case: Case, decision: Decision, skive_mm: float) -> pd.DataFrame:
-    """The cut now; for a new flare the whole full need, which new steel can meet wherever it lies."""
+    """The cut now; for a new flare the whole line, left as full as caution asks."""
     if decision.verdict.verdict == "new_flare":
         need = case.inverse.removal_mm
-        return cut_table(case.mandrel, need, need, skive_mm=skive_mm, whole=True)
+        return cut_table(case.mandrel, need - case.margin, need, skive_mm=skive_mm, whole=True)
     return cut_table(case.mandrel, decision.cut_mm, decision.most_mm, skive_mm=skive_mm)
 
 

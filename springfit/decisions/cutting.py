@@ -13,10 +13,11 @@ from itertools import pairwise
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
-from springfit.decisions.inverse import FloatArray
+from springfit.decisions.masking import stretches
+from springfit.decisions.sizes import radius_at_z
 from springfit.geometry.meridian import Meridian, offset
+from springfit.geometry.points import FloatArray
 
 __all__ = ["CUT_COLUMNS", "Steps", "cut_table", "shortfall", "turned_steps"]
 
@@ -108,7 +109,7 @@ def cut_table(
         raise ValueError(f"the skive stock is {skive_mm} mm, expected 0 or more")
     line, limit = offset(present, -cut), offset(present, -most)
     rows: list[dict[str, object]] = []
-    for first, last in _stretches(np.full(cut.size, True) if whole else cut > 0.0):
+    for first, last in stretches(np.full(cut.size, True) if whole else cut > 0.0):
         rows += _rows(present, line, limit, max(first - 1, 0), last, skive_mm)
     table = pd.DataFrame(rows, columns=list(CUT_COLUMNS))
     table["step"] = np.arange(1, len(table) + 1)
@@ -153,14 +154,6 @@ def _rows(
     return rows
 
 
-def radius_at_z(line: Meridian, z: FloatArray) -> FloatArray:
-    """Radius [mm] of the line at `z` [mm]; past an end along its tangent for at most 1 mm, then NaN."""
-    inside = np.clip(z, line.z[0], line.z[-1])
-    r = line.at(line.arc_at_z(inside)).r
-    end = np.where(z < line.z[0], np.tan(line.slope[0]), np.tan(line.slope[-1]))
-    return np.where(np.abs(z - inside) <= 1.0, r + (z - inside) * end, np.nan)
-
-
 def _next_corner(line: Meridian, start: float, end: float) -> float:
     """The furthest corner whose chord from `start` stays within 0.025 mm of the line."""
     length = min(LONGEST_MM, end - start)
@@ -192,9 +185,3 @@ def _joint(present: Meridian) -> float:
     """Arc [mm] of the last place where the line is a cone over 25 mm: tail and flare part there."""
     cone = np.abs(present.curvature) * JOINT_MM**2 / 8 <= JOINT_SAG
     return float(present.s[np.flatnonzero(cone)[-1]]) if cone.any() else 0.0
-
-
-def _stretches(flags: NDArray[np.bool_]) -> list[tuple[int, int]]:
-    """First and last index of every unbroken run of true flags."""
-    edges = np.flatnonzero(np.diff(np.concatenate(([False], flags, [False])).astype(int)))
-    return [(int(first), int(stop) - 1) for first, stop in zip(edges[::2], edges[1::2], strict=True)]

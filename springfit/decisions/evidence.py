@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
+
+from springfit.geometry.points import FloatArray
 
 __all__ = ["Fault", "MandrelEvidence", "no_evidence"]
 
-FloatArray = NDArray[np.float64]
 
 FEWEST_FAULTY = 2  # bells: one odd bell is a bell, two of a kind are a habit of the process
 SMALLEST_SHARE = 0.15  # of the bells looked at

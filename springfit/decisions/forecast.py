@@ -5,14 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.stats import t as student
 
 from springfit.geometry.meridian import Meridian
+from springfit.geometry.points import FloatArray
 
 __all__ = ["Forecast"]
-
-FloatArray = NDArray[np.float64]
 
 
 @dataclass(frozen=True)

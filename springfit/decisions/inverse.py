@@ -16,18 +16,16 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.interpolate import CubicSpline
 
 from springfit.decisions.forecast import Forecast
-from springfit.decisions.masking import fill_masked
+from springfit.decisions.masking import BoolArray, fill_masked
 from springfit.geometry.meridian import Meridian, offset
+from springfit.geometry.points import FloatArray
 from springfit.geometry.seating import nearest_point
 
 __all__ = ["Inverse", "Predict", "bell_error", "gap_on", "mandrel_for"]
 
-FloatArray = NDArray[np.float64]
-BoolArray = NDArray[np.bool_]
 Predict = Callable[[Meridian], Forecast]
 
 CLOSED_MM = 0.0005  # a quarter of what is promised, so that rounding a table costs nothing

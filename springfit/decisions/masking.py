@@ -10,11 +10,11 @@ from numpy.typing import NDArray
 
 from springfit.decisions.evidence import Fault
 from springfit.geometry.meridian import Meridian
+from springfit.geometry.points import FloatArray
 from springfit.geometry.seating import nearest_point
 
-__all__ = ["Masks", "fill_masked", "find_masks"]
+__all__ = ["BoolArray", "Masks", "fill_masked", "find_masks", "stretches"]
 
-FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
 
 NOSE_MM = 5.0  # of arc at the tail: the end face's edge and the first grip of the sheet, not the line
@@ -108,3 +108,9 @@ def _masked_run(open_rows: BoolArray, start: int, step: int) -> NDArray[np.intp]
     rest = np.arange(start, open_rows.size) if step > 0 else np.arange(start, -1, -1)
     stop = np.flatnonzero(open_rows[rest])
     return rest[: stop[0]] if stop.size else rest
+
+
+def stretches(flags: BoolArray) -> list[tuple[int, int]]:
+    """First and last index of every unbroken run of true flags, tail to rim."""
+    edges = np.flatnonzero(np.diff(np.concatenate(([False], flags, [False])).astype(int)))
+    return [(int(first), int(stop) - 1) for first, stop in zip(edges[::2], edges[1::2], strict=True)]

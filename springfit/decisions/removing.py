@@ -5,18 +5,16 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
-from numpy.typing import NDArray
-from scipy.stats import t as student
 
 from springfit.decisions.axial import explaining_slide, move_to_remove, removal_after_move, sparing_slide
 from springfit.decisions.case import Case, Decision, keep_steel, largest_error
 from springfit.decisions.cautious import WORTHWHILE_MM, cautious_cut
 from springfit.decisions.chances import MOST_BATCHES, batches_to_settle, chance_below, chance_out
 from springfit.decisions.reasons import Voice
+from springfit.geometry.points import FloatArray
 
 __all__ = ["lacking", "placed_need", "removal", "slide_within_allowance"]
 
-FloatArray = NDArray[np.float64]
 
 LACKING_CHANCE = 0.8  # a flare is neither thrown away nor cut all over on an even chance
 
@@ -140,8 +138,7 @@ def _cautious(case: Case, need: FloatArray, expected: FloatArray, sd: FloatArray
 
 def _sure(case: Case, expected: FloatArray) -> float:
     """Largest removal that is sure enough, before stretches too small to cut are dropped [mm]."""
-    low = expected - float(student.ppf(case.quantile, case.split.degrees_of_freedom)) * case.split.need_sd
-    return max(0.0, float(np.max(low[case.open])))
+    return max(0.0, float(np.max((expected - case.margin)[case.open])))
 
 
 def _recut(case: Case, cut: FloatArray, most: FloatArray, move: float) -> Decision:

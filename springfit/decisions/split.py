@@ -5,18 +5,17 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.stats import t as student
 
 from springfit.decisions.evidence import MandrelEvidence
 from springfit.decisions.forecast import Forecast
 from springfit.decisions.inverse import bell_error
 from springfit.geometry.meridian import Meridian
+from springfit.geometry.points import FloatArray
 from springfit.geometry.seating import nearest_point
 
 __all__ = ["ErrorSplit", "lasting_sd", "split_error"]
 
-FloatArray = NDArray[np.float64]
 
 STEEL_SD_MM = 0.003  # per side: half the repeatability of a bench micrometer on a turned diameter
 LEAST_SHARE = 0.3  # of the band is taken to last, however many batches have been seen: model fault

@@ -6,10 +6,10 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from springfit.decisions.cutting import radius_at_z
-from springfit.decisions.inverse import FloatArray
+from springfit.decisions.sizes import radius_at_z
 from springfit.decisions.verdict import Case, Decision
 from springfit.geometry.meridian import Meridian, offset
+from springfit.geometry.points import FloatArray
 
 __all__ = ["STATION_COLUMNS", "station_table"]
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -202,3 +203,16 @@ def test_a_mandrel_never_spun_on_asks_for_conditions(tmp_path: Path) -> None:
     assert "conditions file" in refused.value.findings[0].line()
     asked = correct(MadeUp(0.4, measured=()), book, "T", conditions=Conditions("new", "C26000"))
     assert asked.verdict.verdict == "wait"
+
+
+def test_a_new_flare_gets_the_sizes_of_its_whole_line_left_full(tmp_path: Path) -> None:
+    of = job(tmp_path, slide="")
+    small = replace(of, mandrel=offset(of.mandrel, -ring(of.mandrel.s, at=290.0, length=40.0, depth=0.12)))
+    result = correction(small, predict=forecaster(growing(0.0)))
+    assert result.verdict.verdict == "new_flare"
+    assert np.array_equal(result.new_line.r, small.mandrel.r)
+    table = result.cut_table
+    assert table.z_mm.min() < 10.0 and table.z_mm.max() > 290.0
+    assert (table.finish_diameter_mm >= table.do_not_pass_diameter_mm).all()
+    wanted = np.interp(table.z_mm, of.target.z, 2 * of.target.r)
+    assert (table.finish_diameter_mm.to_numpy() > wanted - 1e-3)[table.z_mm < 280.0].all()
