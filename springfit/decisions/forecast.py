@@ -9,8 +9,11 @@ from scipy.stats import t as student
 
 from springfit.geometry.meridian import Meridian
 from springfit.geometry.points import FloatArray
+from springfit.geometry.seating import best_slide
+from springfit.learning.spring_model import SpringModel
+from springfit.records.conditions import Conditions
 
-__all__ = ["Forecast"]
+__all__ = ["Forecast", "forecast"]
 
 
 @dataclass(frozen=True)
@@ -59,3 +62,28 @@ class Forecast:
             raise ValueError(f"the level of a band is {level}, expected a share between 0 and 1, such as 0.9")
         half = float(student.ppf(0.5 + 0.5 * level, self.degrees_of_freedom)) * sd_mm
         return self.gap_mm - half, self.gap_mm + half
+
+
+def forecast(
+    model: SpringModel, mandrel: Meridian, conditions: Conditions, *, stage: str = "trimmed"
+) -> Forecast:
+    """The bell that `mandrel` gives under `conditions` at `stage` ("trimmed" or "spun"), by `model`.
+
+    Raises UnknownAlloyError for an alloy that the table does not have.
+    """
+    told = model.gap(mandrel, conditions, stage=stage)
+    points = mandrel.at(told.arc)
+    slide = best_slide(points.slope, told.gap)
+    return Forecast(
+        name=conditions.name,
+        meridian=Meridian(points.s, points.z, points.r, points.slope, points.curvature),
+        gap_mm=told.gap,
+        gap_mean_sd_mm=told.mean_sd,
+        gap_bell_sd_mm=told.bell_sd,
+        degrees_of_freedom=told.freedom,
+        shape_mm=told.gap + slide * np.sin(points.slope),
+        slide_mm=slide,
+        axial_mm=told.axial,
+        trust=told.trust,
+        level_notes=told.notes,
+    )

@@ -1,0 +1,175 @@
+"""All that a record book teaches, made once: steel, fields, sound readings, and what was set aside with its reason."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from springfit.findings import BookError, Finding
+from springfit.geometry.meridian import Meridian
+from springfit.learning.bases import batch_basis, blank_rim_arc, draw_end_arc, sheet_flow_stress
+from springfit.learning.features import BATCH_FEATURES, LABELS
+from springfit.learning.layout import BatchFacts, Layout
+from springfit.learning.observations import BellReadings, bell_readings
+from springfit.learning.steel import steel_of_book
+from springfit.learning.stress_basis import StressBasis
+from springfit.learning.summaries import Columns, Summaries, summarise
+from springfit.mechanics.alloys import UnknownAlloyError, alloy
+from springfit.mechanics.limits import elastic_envelope
+from springfit.mechanics.shell import ShellOfRevolution
+from springfit.records.book import Book
+from springfit.records.conditions import Conditions
+
+__all__ = ["Experience", "SetAside", "batch_facts", "experience_of", "reach_of"]
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class SetAside:
+    """One bell, or a stretch of one, that nothing is learned from."""
+
+    bell_id: str
+    batch_id: str
+    reason: str
+
+
+@dataclass(frozen=True)
+class Experience:
+    """Readings of a book with what explains them.
+
+    `steel` by mandrel and revision; `conditions`, `facts`, `revision` and `spun_on` by batch; `bases` and their
+    elastic envelopes `reaches` [mm] by (batch, stage, wall); `raw` the readings before anything was taken out.
+    """
+
+    digest: str
+    units: str
+    steel: Mapping[tuple[str, int], Meridian]
+    conditions: Mapping[str, Conditions]
+    revision: Mapping[str, int]
+    facts: Mapping[str, BatchFacts]
+    spun_on: Mapping[str, str]
+    bells: tuple[BellReadings, ...]
+    raw: tuple[BellReadings, ...]
+    set_aside: tuple[SetAside, ...]
+    columns: Columns
+    bases: Mapping[tuple[str, str, float], StressBasis]
+    reaches: Mapping[tuple[str, str, float], Floats]
+
+    def meridian(self, batch: str) -> Meridian:
+        """The steel a batch was spun on."""
+        return self.steel[self.facts[batch].mandrel_id, self.revision[batch]]
+
+    def basis_of(self, bell: BellReadings, stage: str) -> StressBasis:
+        """Fields of a bell at a stage; every stage after spinning ends at the trim line."""
+        return self.bases[bell.batch_id, "spun" if stage == "spun" else "trimmed", bell.wall]
+
+    def blank_rim_arc(self, bell: BellReadings) -> float:
+        """Arc [mm] of the blank rim of a bell's batch."""
+        return blank_rim_arc(self.meridian(bell.batch_id), self.conditions[bell.batch_id])
+
+    def draw_end_arc(self, batch: str) -> float:
+        """Arc [mm] where drawing of a batch stopped."""
+        return draw_end_arc(self.meridian(batch), self.conditions[batch])
+
+    def summaries(self, noise_scale: dict[str, float] | None = None) -> Summaries:
+        """Sufficient statistics of all sound bells."""
+        return summarise(
+            self.bells, basis_of=self.basis_of, blank_rim_arc_of=self.blank_rim_arc,
+            columns=self.columns, noise_scale=noise_scale,
+        )  # fmt: skip
+
+    def layout(self) -> Layout:
+        """Order of the unknowns for the batches that have sound bells."""
+        measured = {bell.batch_id for bell in self.bells}
+        facts = {batch: fact for batch, fact in self.facts.items() if batch in measured}
+        mandrels = tuple(sorted({fact.mandrel_id for fact in facts.values()}))
+        levels = tuple(
+            tuple(sorted({label for fact in facts.values() if (label := fact.labels[i]) is not None}))
+            for i in range(len(LABELS))
+        )
+        return Layout(self.columns, facts, mandrels, levels)
+
+
+def experience_of(book: Book, findings: Sequence[Finding] = ()) -> Experience:
+    """What `book` teaches. `findings` are those of reading it: a doubt that sets a bell aside leaves it out here.
+
+    Raises BookError for an alloy that the table does not have.
+    """
+    conditions = {str(batch): book.conditions(str(batch)) for batch in book.batches["batch_id"]}
+    _check_alloys(book)
+    steel = steel_of_book(book)
+    raw = bell_readings(book, lambda mandrel, revision: steel[mandrel, revision])
+    names = book.batches["batch_id"].astype(str)
+    mandrel = dict(zip(names, book.batches["mandrel_id"].astype(str), strict=True))
+    facts = {b: batch_facts(mandrel[b], c) for b, c in conditions.items()}
+    gauges = book.gauges[book.gauges["gauge_id"].isin(set(book.measurements["gauge_id"]))]
+    made = Experience(
+        digest=book.digest, units=book.units, steel=steel, conditions=conditions,
+        revision=dict(zip(names, book.batches["revision"].astype(int), strict=True)), facts=facts,
+        spun_on=dict(zip(names, book.batches["spun_on"].astype(str).str[:10], strict=True)),
+        bells=(), raw=raw, set_aside=(), bases={}, reaches={},
+        columns=Columns(tuple(gauges["gauge_id"]), tuple(gauges["repeatability_mm"].astype(float))),
+    )  # fmt: skip
+    doubted = {f.subject: f.what for f in findings if f.sets_aside}
+    aside = tuple(SetAside(b.bell_id, b.batch_id, doubted[b.bell_id]) for b in raw if b.bell_id in doubted)
+    bases = _bases(made)
+    reaches = {
+        key: reach_of(made.meridian(key[0]), conditions[key[0]], basis) for key, basis in bases.items()
+    }
+    sound = tuple(b for b in raw if b.bell_id not in doubted)
+    return replace(made, bases=bases, reaches=reaches, set_aside=aside, bells=sound)
+
+
+def batch_facts(mandrel_id: str, conditions: Conditions) -> BatchFacts:
+    """Feature values and labels of a batch as recorded or asked for."""
+    features = np.array([feature.value(conditions) for feature in BATCH_FEATURES])
+    return BatchFacts(mandrel_id, features, tuple(getattr(conditions, kind) for kind in LABELS))
+
+
+def reach_of(meridian: Meridian, conditions: Conditions, basis: StressBasis) -> Floats:
+    """Elastic envelope [mm] at the stations of `basis`: no locked-in stress moves the sheet further."""
+    metal, points = alloy(conditions.alloy), meridian.at(basis.arc)
+    shell = ShellOfRevolution.on_inner_surface(
+        points.s, points.z, points.r, points.slope, wall=conditions.wall_mm or 0.5,
+        youngs_modulus=metal.youngs_modulus, poisson_ratio=metal.poisson_ratio,
+    )  # fmt: skip
+    few = np.unique(np.linspace(0, len(basis.arc) - 1, 60).astype(int))
+    envelope = elastic_envelope(shell, sheet_flow_stress(metal, conditions), at=few)
+    return np.interp(basis.arc, basis.arc[few], envelope)
+
+
+def _bases(made: Experience) -> dict[tuple[str, str, float], StressBasis]:
+    bases = {}
+    for bell in made.raw:
+        for session in bell.sessions:
+            stage = "spun" if session.stage == "spun" else "trimmed"
+            key = (bell.batch_id, stage, bell.wall)
+            if key not in bases:
+                meridian, how = made.meridian(bell.batch_id), made.conditions[bell.batch_id]
+                bases[key] = batch_basis(meridian, how, stage=stage, wall=bell.wall)
+    return bases
+
+
+def _check_alloys(book: Book) -> None:
+    problems = []
+    for row, code in book.batches["alloy"].items():
+        try:
+            alloy(str(code))
+        except UnknownAlloyError as unknown:
+            problems.append(
+                book.finding(
+                    "error",
+                    "batches",
+                    row,
+                    "alloy",
+                    what=f"the alloy {code!r} is not in the table",
+                    expected=str(unknown).split("expected ")[-1].split(";")[0],
+                    subject=str(book.batches.at[row, "batch_id"]),
+                )
+            )
+    if problems:
+        raise BookError(problems)

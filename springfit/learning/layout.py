@@ -1,0 +1,111 @@
+"""Where each of the shop's unknowns stands in the vector, and how they make a batch's coefficients.
+
+The shop's unknowns: one coefficient a basis field, effects of the batch features on the log multiplier of
+all shares, one deviation a label (alloy, lot, spinner ...), a smooth remainder a mandrel, the offset of the rim
+face, and a bias a gauge.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from springfit.learning.features import BATCH_FEATURES, LABELS
+from springfit.learning.stress_basis import FIELDS
+from springfit.learning.summaries import REMAINDERS, Columns
+
+__all__ = ["ALONG", "HOOP", "BatchFacts", "Layout"]
+
+Floats = NDArray[np.float64]
+
+HOOP = np.array([field.share == "hoop" for field in FIELDS], dtype=float)
+LARGEST_LOG = 2.0  # of a multiplier: beyond a factor of seven no sheet is brass of any temper
+ALONG = 1.0 - HOOP  # meridional and moment shares have a multiplier in common
+
+
+@dataclass(frozen=True)
+class BatchFacts:
+    """What a batch brings: its mandrel, feature values (features,) with nan for blank, and its labels (None: blank)."""
+
+    mandrel_id: str
+    features: Floats
+    labels: tuple[str | None, ...]
+
+
+@dataclass(frozen=True)
+class Layout:
+    """The order of the unknowns for a set of batches; `facts` by batch id, `levels` the labels of each kind met."""
+
+    columns: Columns
+    facts: Mapping[str, BatchFacts]
+    mandrels: tuple[str, ...]
+    levels: tuple[tuple[str, ...], ...]
+
+    @property
+    def batch_ids(self) -> tuple[str, ...]:
+        """Batches in order."""
+        return tuple(self.facts)
+
+    @cached_property
+    def slices(self) -> dict[str, slice]:
+        """Place of each group of unknowns, by name."""
+        sizes = {"fields": len(FIELDS), "effects": len(BATCH_FEATURES)}
+        sizes.update({kind: len(levels) for kind, levels in zip(LABELS, self.levels, strict=True)})
+        sizes["mandrels"] = REMAINDERS * len(self.mandrels)
+        sizes["rim"], sizes["gauges"] = 1, len(self.columns.gauges)
+        edges = np.concatenate(([0], np.cumsum(list(sizes.values()))))
+        return {name: slice(int(a), int(b)) for name, a, b in zip(sizes, edges, edges[1:], strict=False)}
+
+    @property
+    def size(self) -> int:
+        """Count of unknowns."""
+        return self.slices["gauges"].stop
+
+    @property
+    def log_multipliers(self) -> slice:
+        """The unknowns that act through the exponential: effects and labels."""
+        return slice(self.slices["effects"].start, self.slices["mandrels"].start)
+
+    def multiplier_row(self, facts: BatchFacts) -> Floats:
+        """Row (unknowns,) that turns the unknowns into a batch's log multiplier before its own deviation."""
+        row = np.zeros(self.size)
+        row[self.slices["effects"]] = np.nan_to_num(facts.features)
+        for kind, levels, label in zip(LABELS, self.levels, facts.labels, strict=True):
+            if label in levels:
+                row[self.slices[kind].start + levels.index(label)] = 1.0
+        return row
+
+    def linearised(self, batch: str, theta: Floats, u: Floats) -> tuple[Floats, Floats, Floats]:
+        """Coefficients (shared,) of a batch at (theta, u), and their derivatives by theta and by u (shared, 2)."""
+        return self.linearised_at(self.facts[batch], theta, u)
+
+    def linearised_at(self, facts: BatchFacts, theta: Floats, u: Floats) -> tuple[Floats, Floats, Floats]:
+        """The same for any batch facts, recorded or asked for."""
+        count, shared = len(FIELDS), self.columns.shared
+        row = self.multiplier_row(facts)
+        growth = np.exp(np.clip(row @ theta + HOOP * u[0] + ALONG * u[1], -LARGEST_LOG, LARGEST_LOG))
+        k, turn = np.zeros(shared), np.zeros((shared, self.size))
+        k[:count] = theta[self.slices["fields"]] * growth
+        turn[:count, self.slices["fields"]] = np.diag(growth)
+        turn[:count] += np.outer(k[:count], row)
+        places = np.arange(count, shared)
+        unknowns = np.concatenate((self._remainder_places(facts.mandrel_id), self._tail_places()))
+        known = unknowns >= 0
+        turn[places[known], unknowns[known]] = 1.0
+        k[places[known]] = theta[unknowns[known]]
+        own = np.zeros((shared, 2))
+        own[:count, 0], own[:count, 1] = k[:count] * HOOP, k[:count] * ALONG
+        return k, turn, own
+
+    def _remainder_places(self, mandrel_id: str) -> NDArray[np.intp]:
+        if mandrel_id not in self.mandrels:
+            return np.full(REMAINDERS, -1, dtype=np.intp)
+        start = self.slices["mandrels"].start + REMAINDERS * self.mandrels.index(mandrel_id)
+        return np.arange(start, start + REMAINDERS)
+
+    def _tail_places(self) -> NDArray[np.intp]:
+        return np.arange(self.slices["rim"].start, self.size)

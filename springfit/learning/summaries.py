@@ -1,0 +1,164 @@
+"""Per-bell sufficient statistics: once a bell is summed into its Gram matrix, its readings are never needed again.
+
+Every reading is linear in few columns (`Columns`): the basis fields of the locked-in state, a smooth remainder the
+shell does not explain, the offset of the rim face, a bias a gauge, the bell's true wall, and one seat a session.
+A bell's weighted Gram matrix of those is all the model ever sees, so its cost is linear in bells and a new batch is
+an addition.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.interpolate import BSpline
+
+from springfit.learning.features import FLARE_KNOTS_DEG, flare_coordinate
+from springfit.learning.observations import BellReadings, Session
+from springfit.learning.stress_basis import FIELDS, StressBasis
+
+__all__ = ["DATUMS", "REMAINDERS", "Columns", "Summaries", "bell_design", "remainder_columns", "summarise"]
+
+Floats = NDArray[np.float64]
+
+REMAINDERS = 12  # smooth functions along the bell for what the shell leaves unexplained
+SEATS = (
+    6  # most sessions one bell may have (stage, datum and gauge); more would be a season's work on one bell
+)
+DATUMS = ("tail", "witness", "rim", "free")
+
+
+@dataclass(frozen=True)
+class Columns:
+    """Where each unknown stands in a bell's Gram matrix: fields, remainder, rim offset, gauges | wall, seats."""
+
+    gauges: tuple[str, ...]
+    gauge_spread: tuple[float, ...]
+    """1 sd [mm] of a gauge's bias as a gap: half its stated repeatability, no more is known of it."""
+
+    @property
+    def shared(self) -> int:
+        """Count of columns that bells have in common (all but wall and seats)."""
+        return len(FIELDS) + REMAINDERS + 1 + len(self.gauges)
+
+    @property
+    def all(self) -> int:
+        """Count of all columns."""
+        return self.shared + 1 + SEATS
+
+
+@dataclass(frozen=True)
+class Summaries:
+    """Gram matrices of all bells: `gram` (bells, all, all), `moment` (bells, all), `square` (bells,), `rows` (bells,).
+
+    `datum` (bells, SEATS): index into DATUMS of each session's datum, -1 where there is none.
+    """
+
+    columns: Columns
+    bell_ids: tuple[str, ...]
+    batch_ids: tuple[str, ...]
+    gram: Floats
+    moment: Floats
+    square: Floats
+    rows: Floats
+    datum: NDArray[np.intp]
+
+    @staticmethod
+    def datums_of(bell: BellReadings) -> NDArray[np.intp]:
+        """Row (1, SEATS) of `datum` for one bell."""
+        return np.array([_datums(bell.sessions)], dtype=np.intp)
+
+    def only(self, keep: NDArray[np.bool_]) -> Summaries:
+        """The bells where `keep` (bells,) is true."""
+        chosen = np.flatnonzero(keep)
+        return Summaries(
+            self.columns, tuple(self.bell_ids[i] for i in chosen), tuple(self.batch_ids[i] for i in chosen),
+            self.gram[keep], self.moment[keep], self.square[keep], self.rows[keep], self.datum[keep],
+        )  # fmt: skip
+
+
+def remainder_columns(arc: Floats, slope: Floats, blank_rim_arc: float) -> Floats:
+    """Smooth functions along the bell, (n, REMAINDERS), summing to one: quadratic splines in a coordinate that runs
+    half with the arc and half with the flare, so that a throat and a rim are resolved alike."""
+    last = len(FLARE_KNOTS_DEG) - 1.0
+    along = 0.5 * np.clip(arc / blank_rim_arc, 0.0, 1.0) + 0.5 * flare_coordinate(slope) / last
+    degree = 2
+    knots = np.r_[[0.0] * degree, np.linspace(0.0, 1.0, REMAINDERS - degree + 1), [1.0] * degree]
+    return BSpline(knots, np.eye(REMAINDERS), degree)(np.clip(along, 0.0, 1.0))
+
+
+def summarise(
+    readings: Sequence[BellReadings],
+    *,
+    basis_of: Callable[[BellReadings, str], StressBasis],
+    blank_rim_arc_of: Callable[[BellReadings], float],
+    columns: Columns,
+    noise_scale: dict[str, float] | None = None,
+) -> Summaries:
+    """Summaries of `readings`. `basis_of(bell, stage)` gives the fields of its batch at a stage, `noise_scale` a factor
+    on the stated errors of a gauge (default 1)."""
+    scale = noise_scale or {}
+    made = [_one_bell(bell, columns, basis_of, blank_rim_arc_of(bell), scale) for bell in readings]
+    return Summaries(
+        columns, tuple(b.bell_id for b in readings), tuple(b.batch_id for b in readings),
+        np.array([m[0] for m in made]).reshape(-1, columns.all, columns.all),
+        np.array([m[1] for m in made]).reshape(-1, columns.all),
+        np.array([m[2] for m in made]), np.array([float(len(b.gap)) for b in readings]),
+        np.array([_datums(b.sessions) for b in readings], dtype=np.intp).reshape(-1, SEATS),
+    )  # fmt: skip
+
+
+def _one_bell(
+    bell: BellReadings,
+    columns: Columns,
+    basis_of: Callable[[BellReadings, str], StressBasis],
+    blank_rim_arc: float,
+    noise_scale: dict[str, float],
+) -> tuple[Floats, Floats, float]:
+    design = bell_design(bell, columns, basis_of, blank_rim_arc)
+    scale = np.array([noise_scale.get(session.gauge_id, 1.0) for session in bell.sessions])
+    weight = 1.0 / (bell.variance * scale[bell.session] ** 2)
+    gram = (design * weight[:, None]).T @ design
+    moment = design.T @ (weight * bell.gap)
+    square = float(weight @ bell.gap**2)
+    if np.isfinite(bell.wall_variance):
+        wall = columns.shared
+        gram[wall, wall] += 1.0 / bell.wall_variance
+        moment[wall] += bell.wall_excess / bell.wall_variance
+        square += bell.wall_excess**2 / bell.wall_variance
+    return gram, moment, square
+
+
+def bell_design(
+    bell: BellReadings,
+    columns: Columns,
+    basis_of: Callable[[BellReadings, str], StressBasis],
+    blank_rim_arc: float,
+) -> Floats:
+    """Design matrix (readings, columns.all) of one bell: what each unknown adds to each reading."""
+    sine = np.sin(bell.slope)
+    design = np.zeros((len(bell.gap), columns.all))
+    fields, remainder = len(FIELDS), len(FIELDS) + REMAINDERS
+    design[:, fields:remainder] = remainder_columns(bell.arc, bell.slope, blank_rim_arc)
+    for index, session in enumerate(bell.sessions):
+        rows = bell.session == index
+        basis = basis_of(bell, session.stage)
+        within = np.minimum(bell.arc[rows], basis.arc[-1])
+        design[rows, :fields] = basis.normal_at(within)
+        if np.isfinite(session.anchor_arc):
+            # z was set from a point of the bell that itself moved: the whole bell is read as slid back by that.
+            anchor = basis.axial_at(np.array([min(session.anchor_arc, basis.arc[-1])]))
+            design[rows, :fields] += sine[rows, None] * anchor
+        if session.datum == "rim":
+            design[rows, remainder] = -sine[rows] * bell.wall
+        design[rows, remainder + 1 + columns.gauges.index(session.gauge_id)] = 1.0
+        design[rows, columns.shared + 1 + index] = -sine[rows]
+    design[:, columns.shared] = bell.through_wall
+    return design
+
+
+def _datums(sessions: tuple[Session, ...]) -> list[int]:
+    found = [DATUMS.index(session.datum) for session in sessions]
+    return found + [-1] * (SEATS - len(found))
