@@ -15,7 +15,8 @@ import pandas as pd
 
 from springfit.lengths import from_mm
 from springfit.reporting.amounts import Units, amount, place
-from springfit.reporting.zones import diameter_at, is_cut, is_masked, row_at, runs
+from springfit.reporting.places import diameter_at, row_at
+from springfit.reporting.zones import is_cut, is_masked, runs
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -52,6 +52,8 @@ def untrusted(z_mm: Array, trust: npt.NDArray[np.str_], units: Units) -> tuple[s
 
 
 def _thin_evidence(correction: Correction) -> tuple[str, ...]:
+    if not correction.bells_used:
+        return ("No bell of this steel has been measured; the error shown is a forecast and nothing else.",)
     counted = f"{correction.batches_used} batches and {correction.bells_used} bells"
     return (f"It rests on {counted}. Another sheet lot, anneal or hand can fall outside its bands.",)
 

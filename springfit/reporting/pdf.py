@@ -44,7 +44,8 @@ def _printed(
     """Number of pages and PDF with the back in `size` and `room`, with or without the table of errors."""
     press = Press(paper)
     first, left_over = _first_page(press, summary, picture)
-    back = [*([summary.errors] if errors else []), summary.facets, summary.evidence]
+    shown = (summary.as_cut, summary.errors if errors else None, summary.facets, summary.evidence)
+    back = [sheet for sheet in shown if sheet is not None and (sheet.rows or sheet.note)]
     story = [
         *first,
         press.new_page(),

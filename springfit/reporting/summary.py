@@ -8,11 +8,19 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from springfit.reporting.amounts import Units, amount, others, place
-from springfit.reporting.heads import all_in, units_line
+from springfit.reporting.back_pages import (
+    as_cut_sheet,
+    cut_sheet,
+    error_sheet,
+    facet_sheet,
+    inspection_sheet,
+)
+from springfit.reporting.heads import units_line
 from springfit.reporting.limits import limits_of
-from springfit.reporting.sheets import Sheet, cut_sheet, error_sheet, inspection_sheet, printed
+from springfit.reporting.places import diameter_at, row_at
+from springfit.reporting.sheets import Sheet
 from springfit.reporting.wording import CAUTIONS, ONE_WAY, action_of, sentence, word_of
-from springfit.reporting.zones import diameter_at, is_cut, is_masked, row_at, stretches
+from springfit.reporting.zones import is_cut, is_masked, stretches
 
 if TYPE_CHECKING:
     from springfit.decisions.correction import Correction
@@ -49,6 +57,7 @@ class Summary:
     cautions: str
     cut_table: Sheet
     facets: Sheet
+    as_cut: Sheet
     errors: Sheet
     evidence: Sheet
     inspection: Sheet
@@ -70,19 +79,21 @@ def summarise(correction: Correction, *, units: Units) -> Summary:
         one_way=ONE_WAY,
         cautions=CAUTIONS,
         cut_table=cut_sheet(correction, units=units),
-        facets=printed(
-            correction.facets,
-            "Facets",
-            units=units,
-            note=all_in(units),
-            empty="No facets were found on this mandrel or its target.",
-        ),
+        facets=facet_sheet(correction, units=units),
+        as_cut=as_cut_sheet(correction, units=units),
         errors=error_sheet(correction, units=units),
         evidence=_evidence(correction, units),
         inspection=inspection_sheet(correction, units=units),
-        notes=tuple(dict.fromkeys((*correction.notes, *correction.corrected_forecast.level_notes))),
+        notes=_notes(correction),
         footer=f"{made_of} · records {correction.book_digest[:12]} · model {correction.model_version}",
     )
+
+
+def _notes(correction: Correction) -> tuple[str, ...]:
+    """What is said besides, each once, without what stands with the last cut."""
+    elsewhere = correction.as_cut.words if correction.as_cut is not None else ()
+    said = dict.fromkeys((*correction.notes, *correction.corrected_forecast.level_notes))
+    return tuple(note for note in said if note not in elsewhere)
 
 
 def _five_numbers(correction: Correction, units: Units) -> tuple[Number, ...]:

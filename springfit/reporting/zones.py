@@ -1,4 +1,4 @@
-"""Stretches of a bell: masked rows, where a run of rows begins and ends, the row at a station."""
+"""Stretches of a bell: masked rows, rows that are cut, where a run of rows begins and ends."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ import pandas as pd
 
 from springfit.reporting.amounts import Units, place
 
-__all__ = ["diameter_at", "is_cut", "is_masked", "row_at", "runs", "stretches"]
+__all__ = ["is_cut", "is_masked", "runs", "stretches"]
 
 _LEAST_CUT = 0.0005  # mm per side: below this a cut is rounding
 
@@ -31,18 +31,6 @@ def runs(flags: npt.NDArray[np.bool_]) -> list[tuple[int, int]]:
     padded = np.concatenate(([False], flags, [False]))
     edges = np.flatnonzero(padded[1:] != padded[:-1])
     return [(int(start), int(stop) - 1) for start, stop in zip(edges[::2], edges[1::2], strict=True)]
-
-
-def row_at(stations: pd.DataFrame, z_mm: float) -> int:
-    """Index of the judged row nearest to the station `z_mm` [mm]; of any row when none is judged."""
-    away = np.abs(stations["z_mm"].to_numpy(float) - z_mm)
-    masked = is_masked(stations)
-    return int(np.nanargmin(away if masked.all() else np.where(masked, np.inf, away)))
-
-
-def diameter_at(stations: pd.DataFrame, z_mm: float) -> float:
-    """Diameter [mm] of the present steel at the station `z_mm` [mm]."""
-    return float(np.interp(z_mm, stations["z_mm"], stations["present_diameter_mm"]))
 
 
 def stretches(z_mm: npt.NDArray[np.float64], flags: npt.NDArray[np.bool_], units: Units) -> str:

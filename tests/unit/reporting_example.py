@@ -133,6 +133,7 @@ def example_correction(*, verdict: str = "recut", mandrel_id: str = "WREN", **ch
         "batches_used": 6,
         "bells_used": 41,
         "notes": ("Batch B004 is set aside.",),
+        "as_cut": None,
     }
     return SimpleNamespace(**(fields | changes))
 

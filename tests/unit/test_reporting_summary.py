@@ -5,9 +5,11 @@ from __future__ import annotations
 from types import SimpleNamespace
 
 import numpy as np
+import pandas as pd
 import pytest
 from reporting_example import example_correction
 
+from springfit.decisions.ascut import AsCut
 from springfit.reporting.amounts import amount, both_ways, place
 from springfit.reporting.summary import summarise
 from springfit.reporting.zones import is_cut, is_masked, runs, stretches
@@ -95,6 +97,33 @@ def test_the_sheet_reads_steep_steps_as_places_and_flat_ones_as_diameters():
         assert row[column + 1].startswith("z " if row[column] == "Ø" else "Ø ")
         assert float(row[column + 2]) < float(row[column + 3])
     assert {row[column] for row in summary.inspection.rows} == {"Ø", "z"}
+
+
+def test_a_cut_too_deep_is_said_with_its_row_and_once():
+    z = np.linspace(300.0, 400.0, 101)
+    planned = np.full(101, 0.1)
+    found = planned + np.where(np.arange(101) == 37, 0.04, 0.0)
+    words = ("The new steel is 0.040 mm per side deeper than planned at z 337.0 mm.",)
+    rows = pd.DataFrame(
+        {"z_mm": z, "planned_cut_mm": planned, "found_cut_mm": found, "too_deep_mm": found - planned}
+    )
+    as_cut = AsCut(rows, 0.04, 337.0, -0.04, 0.05, 0.1, words)
+    summary = summarise(example_correction(as_cut=as_cut, notes=(*words, "Another.")), units="mm")
+    assert ("337.000", "0.100", "0.140", "0.040") in summary.as_cut.rows
+    assert words[0] in summary.as_cut.note and words[0] not in summary.notes and "Another." in summary.notes
+    assert summarise(example_correction(), units="mm").as_cut.rows == ()
+
+
+def test_no_facets_are_claimed_when_none_were_looked_for():
+    unsearched = summarise(example_correction(facets=pd.DataFrame()), units="mm").facets
+    searched = summarise(example_correction(facets=pd.DataFrame(columns=["z_mm", "kind"])), units="mm").facets
+    assert (unsearched.note, unsearched.rows) == ("", ())
+    assert searched.note.startswith("No facets were found")
+
+
+def test_steel_without_a_bell_says_so():
+    limits = summarise(example_correction(batches_used=0, bells_used=0), units="mm").limits
+    assert limits[0].startswith("No bell of this steel has been measured")
 
 
 def test_errors_stand_at_judged_stations_only():
