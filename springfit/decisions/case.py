@@ -68,7 +68,7 @@ class Case:
 
     @property
     def margin(self) -> FloatArray:
-        """Steel left on for caution [mm per side], (n,): the need exceeds its estimate less this, so surely."""
+        """Steel left on for caution [mm per side], (n,): the need surely exceeds its estimate less this."""
         return float(student.ppf(self.quantile, self.split.degrees_of_freedom)) * self.split.need_sd
 
 
