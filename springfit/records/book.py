@@ -103,7 +103,8 @@ def located(
 def revision_on(mandrels: pd.DataFrame, mandrel_id: str, day: pd.Timestamp) -> int | None:
     """The highest revision of the mandrel that came into force by `day`; None before the first."""
     rows = mandrels[(mandrels["mandrel_id"] == mandrel_id) & (mandrels["in_force_from"] <= day)]
-    return int(rows["revision"].max()) if len(rows) else None
+    highest = rows["revision"].max()
+    return None if np.isnan(highest) else int(highest)
 
 
 def _stations(rows: pd.DataFrame, named: str) -> tuple[np.ndarray, np.ndarray]:

@@ -31,7 +31,7 @@ def book_files(folder: Path, *, largest: int) -> dict[str, bytes | int]:
         try:
             before = _state(folder)
             files: dict[str, bytes | int] = {}
-            for name, path in sorted(_csv_paths(folder).items()):
+            for name, path in sorted(_csv_paths(folder).items(), key=_in_order):
                 size = path.stat().st_size
                 files[name] = path.read_bytes() if size <= largest else size
             if _state(folder) == before:
@@ -96,6 +96,11 @@ def _csv_paths(folder: Path) -> dict[str, Path]:
             ):
                 found[entry.name] = Path(entry.path)
     return found
+
+
+def _in_order(named: tuple[str, Path]) -> str:
+    """Sorts `bells.csv` before `bells-02.csv`."""
+    return named[0].lower().removesuffix(".csv")
 
 
 def _state(folder: Path) -> list[FileState]:

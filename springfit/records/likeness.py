@@ -13,7 +13,7 @@ from springfit.records.tables import TABLES
 
 __all__ = ["filled_like"]
 
-_DECIMALS = 9  # of a length in another unit: far finer than any reading
+_DECIMALS = 12  # of a length: far finer than any reading, coarser than the rounding of a conversion
 _OWN = ("batch_id", "spun_on", "revision", "note")  # a batch's own, never another's
 
 

@@ -45,7 +45,8 @@ def merged_sheets(folder: Path, files: dict[str, bytes]) -> TableSheets:
     for name, data in both.items():
         table = table_of(name)
         if table is not None and isinstance(data, bytes):
-            sheets.append((table, csv_sheet(name, data)[0] or Sheet(name)))
+            sheet, _ = csv_sheet(name, data)
+            sheets.append((table, Sheet(name) if sheet is None else sheet))
     return sheets
 
 

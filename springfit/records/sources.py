@@ -51,7 +51,7 @@ def _folder_sheets(folder: Path, decimal_comma: bool) -> tuple[TableSheets, list
         else:
             sheet, said = csv_sheet(name, data, decimal_comma=decimal_comma)
             findings += said
-            sheets.append((table, sheet or Sheet(name)))
+            sheets.append((table, Sheet(name) if sheet is None else sheet))
     return sheets, findings
 
 

@@ -50,7 +50,7 @@ def workbook_sheets(
             worksheet.reset_dimensions()
             records = _records(name, worksheet, findings)
             sheet = text_sheet(name, records, findings, comma_is_point=decimal_comma)
-            sheets.append((table, sheet or Sheet(name)))
+            sheets.append((table, Sheet(name) if sheet is None else sheet))
         book.close()
     except _UNREADABLE as broken:
         what = f"the workbook cannot be read ({type(broken).__name__})"

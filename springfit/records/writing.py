@@ -20,7 +20,7 @@ from springfit.records.tables import TABLES, Column, Table
 __all__ = ["csv_lines", "guarded", "header_in", "save_book", "table_texts"]
 
 _FORMULA_LIKE = re.compile(r"'*[=+\-@]")
-_DECIMALS = 9  # of a length: far finer than any reading, coarser than the rounding of a conversion
+_DECIMALS = 12  # of a length: far finer than any reading, coarser than the rounding of a conversion
 
 
 def guarded(text: str) -> str:

@@ -134,7 +134,9 @@ def test_what_is_left_blank_comes_from_a_batch_like_it(book: Path, tmp_path: Pat
     added["batches.csv"] = [["batch_id", "spun_on", "wall_in", "anneal"], ["B3", "2025-06-01", "", "none"]]
     add_sheets(book, write(tmp_path / "typed", added), like="B1")
     read, _ = read_book(book)
-    assert read.conditions("B3") == replace(read.conditions("B1"), name="B3", anneal="none")
+    filled = read.conditions("B3")
+    assert filled.wall_mm == pytest.approx(0.5, abs=1e-9), "in the sheet's own inches"
+    assert replace(filled, wall_mm=0.5) == replace(read.conditions("B1"), name="B3", anneal="none")
     assert read.batches["revision"].tolist() == [0, 0, 1], (
         "the revision is that of the day, not the like batch's"
     )

@@ -1,0 +1,78 @@
+"""The sample shops: no false error, every planted mistake named, and the steel of the day under every batch."""
+
+from __future__ import annotations
+
+import dataclasses
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from springfit.records import Book, read_book
+from springfit.records.mistakes import misfits
+from springfit.records.placed import SHEET, placed_readings, steels
+
+PLATING_SEEN_MM = 0.02  # a join by name alone is wrong by at least this, per side
+
+
+def test_the_sound_shop_has_neither_errors_nor_doubts(shared: Path) -> None:
+    _, findings = read_book(shared / "sample-shop")
+    assert {finding.grade for finding in findings} == {"note"}
+
+
+def test_the_inch_shop_s_radius_sheets_are_named(shared: Path) -> None:
+    book, findings = read_book(shared / "sample-shop-inch")
+    assert book.units == "in"
+    doubts = [finding for finding in findings if finding.grade == "doubt"]
+    assert [(finding.row, finding.subject, finding.sets_aside) for finding in doubts] == [
+        (12396, "B019-01", True),
+        (12474, "B019-01", True),
+    ]
+    assert all("the radius was typed for the diameter" in finding.what for finding in doubts)
+
+
+# What the shops' own sheets become when every diameter in them is mistyped in the same way.
+MISTYPED = {
+    "the radius was typed": 0.5,
+    "the diameter was doubled": 2.0,
+    "millimetres were typed in an inch column": 25.4,
+    "inches were typed in a mm column": 1 / 25.4,
+    "a place too far left": 0.1,
+}
+
+
+@pytest.mark.parametrize("shop", ["sample-shop", "sample-shop-inch"])
+@pytest.mark.parametrize("said", MISTYPED)
+def test_every_sheet_mistyped_is_named(shop: str, said: str, shared: Path) -> None:
+    book, _ = read_book(shared / shop)
+    sound = book.measurements[book.measurements["bell_id"] != "B019-01"]
+    diameters = sound["kind"].isin(["outside_diameter", "inside_diameter", "axial_at_diameter"])
+    values = sound["value_mm"].where(~diameters, sound["value_mm"] * MISTYPED[said])
+    spoilt = dataclasses.replace(book, measurements=sound.assign(value_mm=values))
+    readings = placed_readings(spoilt, steels(spoilt))
+    sheets = readings.groupby(SHEET).size()
+    found = misfits(spoilt, readings, steels(spoilt))
+    assert len(found) == int((sheets >= 3).sum()) > 200
+    assert all(said in finding.what for finding in found)
+
+
+def test_a_join_by_name_alone_is_wrong_by_the_plating(shared: Path) -> None:
+    """BIRCH was plated in July: its later batches lie on revision 1, 0.02 mm and more outside revision 0."""
+    book, _ = read_book(shared / "sample-shop")
+    batches = book.batches[book.batches["mandrel_id"] == "BIRCH"]
+    later = (
+        batches["spun_on"] >= book.mandrels.set_index(["mandrel_id", "revision"])["in_force_from"]["BIRCH", 1]
+    )
+    assert later.any() and not later.all()
+    assert (batches["revision"] == later.astype(float)).all()
+    for batch, is_later in zip(batches["batch_id"], later, strict=True):
+        z, ours = profile_of(book, batch)
+        by_name = np.interp(z, *book.profile("BIRCH", 0))  # the first profile of that name
+        wrong = float(np.median(np.abs(ours - by_name))) / 2
+        assert wrong >= PLATING_SEEN_MM if is_later else wrong == 0
+
+
+def profile_of(book: Book, batch: str) -> tuple[np.ndarray, np.ndarray]:
+    """The profile of the steel that a batch was spun on."""
+    row = book.batches[book.batches["batch_id"] == batch].iloc[0]
+    return book.profile(row["mandrel_id"], int(row["revision"]))
