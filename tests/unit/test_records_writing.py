@@ -1,0 +1,47 @@
+"""Cells written so that no spreadsheet computes them, and the form that a shop fills."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import openpyxl
+import pytest
+from small_book import sheets, write
+
+from springfit.records import new_book, read_book, save_book
+from springfit.records.cells import plain_texts
+from springfit.records.tables import TABLES
+from springfit.records.writing import guarded
+
+
+@pytest.mark.parametrize("text", ["=1", "+1", "-1", "@x", "'=1", "''=1", "'x", "x", "x=1", "'", "''"])
+def test_guard_and_back(text: str) -> None:
+    import numpy as np
+
+    written = guarded(text)
+    assert written[0] not in "=+-@"
+    assert plain_texts(np.array([written], dtype=object)).tolist() == [text]
+
+
+def test_a_saved_workbook_holds_no_formula(tmp_path: Path) -> None:
+    rows = sheets()
+    rows["bells.csv"][1][-1] = "=1+1"
+    book, _ = read_book(write(tmp_path / "book", rows))
+    save_book(book, tmp_path / "book.xlsx")
+    cell = openpyxl.load_workbook(tmp_path / "book.xlsx")["bells"].cell(2, len(TABLES["bells"].columns))
+    assert (cell.value, cell.data_type) == ("=1+1", "s")
+    with pytest.raises(FileExistsError):
+        save_book(book, tmp_path / "book.xlsx")
+
+
+def test_the_form_lists_every_choice(tmp_path: Path) -> None:
+    folder = new_book(tmp_path / "book", units="in")
+    form = openpyxl.load_workbook(folder / "form.xlsx")
+    assert form.sheetnames[:3] == ["batches", "bells", "measurements"] and set(form.sheetnames) == set(TABLES)
+    for name, table in TABLES.items():
+        lists = [rule.formula1 for rule in form[name].data_validations.dataValidation]
+        assert lists == [f'"{",".join(column.choices)}"' for column in table.columns if column.choices]
+        header = [cell.value for cell in form[name][1]]
+        assert header == [c.name + ("_in" if c.kind == "length" else "") for c in table.columns]
+    guide = (folder / "how-to-fill.txt").read_text()
+    assert len(guide.splitlines()) < 60 and "inches" in guide
