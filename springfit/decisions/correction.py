@@ -101,7 +101,7 @@ def correct(
 
     now = corrected(job)
     before = _revision_before(book, job)
-    if now.bells_used or before is None:
+    if before is None or _is_measured(book, job):
         return now
     plan = corrected(before)
     as_cut = compare_as_cut(
@@ -125,6 +125,14 @@ def _newest_conditions(book: Book, job: Job) -> Conditions:
         what = f"no batch was ever spun on mandrel {job.mandrel_id!r}, so how it is spun is not known"
         remedy = "give a conditions file with one row"
         raise BookError((Finding("error", "batches", None, "mandrel_id", what, "a batch", remedy),)) from None
+
+
+def _is_measured(book: Book, job: Job) -> bool:
+    """Whether any bell of this very revision has been measured."""
+    batches = book.batches
+    here = (batches["mandrel_id"] == job.mandrel_id) & (batches["revision"] == job.revision)
+    bells = book.bells[book.bells["batch_id"].isin(batches[here]["batch_id"])]["bell_id"]
+    return bool(book.measurements["bell_id"].isin(bells).any())
 
 
 def _revision_before(book: Book, job: Job) -> Job | None:

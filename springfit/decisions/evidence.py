@@ -54,7 +54,8 @@ class MandrelEvidence:
     mandrel arc], the lasting part of what sound bells showed beyond the forecast (shrunk toward zero as far
     as it is uncertain, + when the bells are larger than forecast) and its own standard deviation. Faulty
     bells must not be in it. latest_batches: ids of the newest measured batches, newest last. notes:
-    cautions.
+    cautions. in_forecast: the forecast's gap and band already hold the unexplained part, which is then named
+    apart from springback but not added once more.
     """
 
     batches: int
@@ -67,6 +68,7 @@ class MandrelEvidence:
     unexplained_sd_mm: FloatArray
     latest_batches: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
+    in_forecast: bool = False
 
     def unexplained_at(self, s: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Mean and standard deviation [mm] of the unexplained part at arc lengths `s` [mm].

@@ -8,11 +8,11 @@ import numpy as np
 
 from springfit.findings import BookError, Finding
 from springfit.geometry.meridian import Meridian, meridian_from_stations
+from springfit.learning.steel import STEEL_ERROR_MM, steel_meridian
 from springfit.records.book import Book
 
-__all__ = ["Job", "job_from_book", "steel_meridian"]
+__all__ = ["Job", "job_from_book"]
 
-STEEL_ERROR_MM = 0.005  # 1 sd of a diameter: a micrometer on turned steel, by hand
 BEAD_MM = 6.35  # per side: about half an inch on diameter is left for a bead, common practice
 
 
@@ -55,21 +55,14 @@ def job_from_book(book: Book, target_id: str, *, revision: int | None = None) ->
         mandrel_id=mandrel_id,
         revision=chosen,
         units=book.units,
-        mandrel=steel_meridian(*book.profile(mandrel_id, chosen)),
-        target=steel_meridian(*book.target_profile_of(target_id)),
+        mandrel=steel_meridian(book, mandrel_id, chosen),
+        # smoothed as the steel is, so that what smoothing takes from a crisp facet cancels in the error
+        target=meridian_from_stations(*book.target_profile_of(target_id), diameter_error=STEEL_ERROR_MM),
         tolerance_mm=float(row["tolerance_mm"]),
         slide_allowance_mm=slide if np.isfinite(slide) else 0.0,
         finish=finish,
         bead_mm=BEAD_MM if _is_beaded(book, mandrel_id) else 0.0,
     )
-
-
-def steel_meridian(z: np.ndarray, diameter: np.ndarray) -> Meridian:
-    """The curve through stations measured on steel, or wanted as if they were: one smoothing for both.
-
-    Steel error is the difference of the two, so that what smoothing takes from a crisp facet cancels.
-    """
-    return meridian_from_stations(z, diameter, diameter_error=STEEL_ERROR_MM)
 
 
 def _is_beaded(book: Book, mandrel_id: str) -> bool:

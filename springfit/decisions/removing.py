@@ -40,7 +40,7 @@ def lacking(case: Case) -> Decision | None:
         case.inverse.mandrel,
         rows,
         floor=min(case.tolerance_mm, WORTHWHILE_MM),
-        extra=np.nan_to_num(case.split.unexplained),
+        extra=case.split.beyond,
     )
     if move is not None and move <= case.slide_allowance_mm:
         return _move_to_remove(case, move)
@@ -98,7 +98,7 @@ def removal(case: Case) -> Decision:
 def _cut_or_wait(case: Case, move: float) -> Decision:
     """Cut the sure part of the removal to the line moved by `move`, or say how many batches it needs."""
     voice, need = Voice(case.units), placed_need(case, move)
-    expected = need + np.nan_to_num(case.split.unexplained)
+    expected = need + case.split.beyond
     cut = _cautious(case, need, expected, case.split.need_sd)
     error, z = largest_error(case)
     if cut.max() >= WORTHWHILE_MM:

@@ -27,30 +27,33 @@ class ErrorSplit:
 
     steel: present mandrel minus target. springback: what the forecast bell adds. unexplained: what sound
     bells on this mandrel showed beyond the forecast. The sums close exactly. NaN where there is no bell or
-    no target. *_sd: one standard deviation of each part; springback_sd is of the next batch's mean,
-    lasting_sd of the mean over many batches, which is what steel can correct. degrees_of_freedom: of
-    Student's t for all bands.
+    no target. beyond: what of the unexplained part the forecast does not hold already, so that the full need
+    does not answer it; beyond_sd its sd. *_sd: one standard deviation of each part; springback_sd is of the
+    next batch's mean, lasting_sd of the mean over many batches, which is what steel can correct.
+    degrees_of_freedom: of Student's t for all bands.
     """
 
     error: FloatArray
     steel: FloatArray
     springback: FloatArray
     unexplained: FloatArray
+    beyond: FloatArray
     steel_sd: FloatArray
     springback_sd: FloatArray
     unexplained_sd: FloatArray
+    beyond_sd: FloatArray
     lasting_sd: FloatArray
     degrees_of_freedom: float
 
     @property
     def error_sd(self) -> FloatArray:
         """One standard deviation of the next batch's mean error [mm]."""
-        return np.sqrt(self.steel_sd**2 + self.springback_sd**2 + self.unexplained_sd**2)
+        return np.sqrt(self.steel_sd**2 + self.springback_sd**2 + self.beyond_sd**2)
 
     @property
     def need_sd(self) -> FloatArray:
         """One standard deviation of the lasting error [mm], which a cut has to be cautious about."""
-        return np.sqrt(self.steel_sd**2 + self.lasting_sd**2 + self.unexplained_sd**2)
+        return np.sqrt(self.steel_sd**2 + self.lasting_sd**2 + self.beyond_sd**2)
 
     def band(self, level: float = 0.9) -> tuple[FloatArray, FloatArray]:
         """Lower and upper edge [mm] of the band that holds the next batch's mean error with `level`."""
@@ -65,16 +68,21 @@ def split_error(
     predicted = bell_error(mandrel, target, forecast)
     _, steel = nearest_point(target, mandrel.z, mandrel.r)
     unexplained, unexplained_sd = evidence.unexplained_at(mandrel.s)
+    held, added = (
+        (unexplained, 0.0 * unexplained) if evidence.in_forecast else (0.0 * unexplained, unexplained)
+    )
     mean_sd = np.interp(mandrel.s, forecast.meridian.s, forecast.gap_mean_sd_mm)
     lasting = np.interp(mandrel.s, forecast.meridian.s, lasting_sd(forecast, evidence))
     return ErrorSplit(
-        error=predicted + unexplained,
+        error=predicted + added,
         steel=np.where(np.isfinite(predicted), steel, np.nan),
-        springback=predicted - steel,
+        springback=predicted - steel - held,
         unexplained=np.where(np.isfinite(predicted), unexplained, np.nan),
+        beyond=added,
         steel_sd=np.full(mandrel.s.size, STEEL_SD_MM),
         springback_sd=mean_sd,
         unexplained_sd=unexplained_sd,
+        beyond_sd=0.0 * unexplained_sd if evidence.in_forecast else unexplained_sd,
         lasting_sd=lasting,
         degrees_of_freedom=forecast.degrees_of_freedom,
     )

@@ -25,7 +25,14 @@ TWO_MICRONS = 0.002
 HORN = horn()
 
 
-def book_on_disk(folder: Path, *, finish: str = "bare", slide: str = "0.5", stage: str = "trimmed") -> Path:
+def book_on_disk(
+    folder: Path,
+    *,
+    finish: str = "bare",
+    slide: str = "0.5",
+    stage: str = "trimmed",
+    spun_on: str = "2025-07-01",
+) -> Path:
     """Two revisions of one mandrel, a target equal to the first, one batch with one bell."""
     z, diameter = HORN.z[::8], 2 * HORN.r[::8]
     recut = offset(HORN, -ring(HORN.s, at=270.0, length=60.0, depth=0.05))
@@ -39,7 +46,8 @@ def book_on_disk(folder: Path, *, finish: str = "bare", slide: str = "0.5", stag
         "target_profile": "target_id,z_mm,diameter_mm\n"
         + "".join(f"T,{a:.4f},{b:.4f}\nU,{a:.4f},{b:.4f}\n" for a, b in zip(z, diameter, strict=True)),
         "batches": "batch_id,spun_on,mandrel_id,alloy,wall_mm,draw_end_mm,passes,tool_nose_mm,"
-        "blank_rim_mm,finished_rim_mm\nB,2025-07-01,M,C26000,0.5,200,4,8,125,120\n",
+        "blank_rim_mm,finished_rim_mm\n"
+        f"B,{spun_on},M,C26000,0.5,200,4,8,125,120\n",
         "bells": "bell_id,batch_id,wall_mm,witness_z_mm\nB1,B,0.5,\n",
         "measurements": "bell_id,stage,kind,datum,z_mm,value_mm,gauge_id\n"
         f"B1,{stage},outside_diameter,tail,150,17.4,G\n",
@@ -174,7 +182,7 @@ class MadeUp:
 
 
 def test_a_revision_without_bells_waits_and_is_compared_with_its_plan(tmp_path: Path) -> None:
-    book, _ = read_book(book_on_disk(tmp_path, slide=""))
+    book, _ = read_book(book_on_disk(tmp_path, slide="", spun_on="2025-05-01"))
     result = correct(MadeUp(0.4, measured=(0,)), book, "T")
     assert (result.revision, result.verdict.verdict) == (1, "wait")
     assert result.as_cut is not None

@@ -119,3 +119,17 @@ def test_a_batchs_own_scatter_does_not_count_against_a_lasting_cut_but_never_van
     )
     assert many < few < unknown
     assert many >= 0.3 * unknown * 0.99
+
+
+def test_what_the_forecast_holds_already_is_named_but_not_added_again() -> None:
+    predict = forecaster(growing(0.3))
+    plain = split_error(HORN, HORN, predict(HORN), evidence())
+    held = split_error(
+        HORN, HORN, predict(HORN), evidence(unexplained_mm=np.full(34, 0.02), in_forecast=True)
+    )
+    known = np.isfinite(held.error)
+    assert held.error[known] == pytest.approx(plain.error[known])
+    assert held.unexplained[known] == pytest.approx(0.02)
+    assert held.springback[known] == pytest.approx(plain.springback[known] - 0.02)
+    assert not held.beyond.any()
+    assert np.all(held.error_sd <= plain.error_sd)
