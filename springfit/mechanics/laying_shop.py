@@ -1,0 +1,88 @@
+"""Shop words to the inputs of the laying model.
+
+`temper`, `anneal` and alloy give the flow curve (see `hardening`). `wall` and `tool_nose` are taken as they are. `draw_end`
+is where spinning starts; up to there the sheet was drawn tight and lies on the steel. `hump`, the free metal left ahead
+of the tool, is how far the preform stands off: fullest between the end of the draw and the rim, and at the rim of a
+good or high hump still some. `passes`: each forward pass before the last works the sheet round the nose and hardens it;
+the last one lays it. Stand-offs are assumed (no source): 1.5 mm at a 62.5 mm rim radius is a good hump, and sizes go with
+the square root of the rim, the sag of a sheet being as its bending length.
+
+Left out: friction (lubricant, spindle speed), the hand that lays the edge, the Bauschinger effect, anneals between
+passes, passes back toward the tail, what the draw ring leaves in the drawn part, spring of the mandrel, the bead.
+"""
+
+from __future__ import annotations
+
+__all__ = ["flow_curve", "laying_case", "stand_off"]
+
+import numpy as np
+from numpy.typing import NDArray
+
+from springfit.mechanics.alloys import Alloy
+from springfit.mechanics.hardening import flow_law, worked_strain
+from springfit.mechanics.laying import LayingCase
+from springfit.mechanics.laying_material import FlowCurve
+from springfit.mechanics.laying_preform import bubble
+
+Array = NDArray[np.float64]
+
+REFERENCE_RIM_MM = 62.5  # radius at which the stand-offs below hold
+HUMP_STAND_OFF_MM = {"none": 0.3, "low": 0.8, "good": 1.5, "high": 3.0}
+RIM_OVERHANG_MM = {"none": 0.0, "low": 5.0, "good": 15.0, "high": 15.0}  # the hump ends this far past the rim
+USUAL_HUMP, USUAL_PASSES, USUAL_NOSE_MM = "good", 2, 8.0  # for what the record leaves blank
+
+
+def flow_curve(
+    metal: Alloy, *, temper: str | None, anneal: str | None, passes: int | None, wall: float, nose_radius: float
+) -> FlowCurve:
+    """Flow curve of the sheet as the last pass meets it; lengths [mm], words as in the record book, None = blank.
+
+    Raises ValueError for a temper or anneal that is no such word, or passes below 1.
+    """
+    count = USUAL_PASSES if passes is None else passes
+    if count < 1:
+        raise ValueError(f"passes: found {count}, expected 1 or more forward passes")
+    law = flow_law(metal, temper=temper, anneal=anneal)
+    law = law.worked(float(worked_strain(wall=wall, nose_radius=nose_radius, passes=count - 1)))
+    return FlowCurve(
+        youngs_modulus=metal.youngs_modulus,
+        poisson_ratio=metal.poisson_ratio,
+        strength_coefficient=max(law.strength_coefficient, law.yield_strength),
+        hardening_exponent=law.hardening_exponent,
+        yield_strength=law.yield_strength,
+    )
+
+
+def stand_off(s: Array, *, rim_radius: float, draw_end: float, hump: str | None) -> Array:
+    """Stand-off [mm] of the preform at arcs `s` (n,) [mm], s[-1] being the blank's rim; `draw_end` [mm] an arc."""
+    word = USUAL_HUMP if hump is None else hump
+    if word not in HUMP_STAND_OFF_MM:
+        raise ValueError(f"hump: found {hump!r}, expected one of {', '.join(HUMP_STAND_OFF_MM)}, or blank")
+    size = np.sqrt(rim_radius / REFERENCE_RIM_MM)
+    end = float(s[-1]) + RIM_OVERHANG_MM[word] * size
+    return bubble(s, height=float(HUMP_STAND_OFF_MM[word] * size), start=draw_end, end=end)
+
+
+def laying_case(
+    s: Array,
+    z: Array,
+    r: Array,
+    slope: Array,
+    *,
+    wall: float,
+    metal: Alloy,
+    temper: str | None = None,
+    anneal: str | None = None,
+    draw_end: float = 0.0,
+    hump: str | None = None,
+    passes: int | None = None,
+    nose_radius: float | None = None,
+) -> LayingCase:
+    """The laying case of a mandrel (arrays (n,) from tail to blank rim) and what the shop wrote down of the batch.
+
+    `draw_end` [mm] is an arc, 0 = not drawn. Blank words take the usual practice named in this module.
+    """
+    nose = USUAL_NOSE_MM if nose_radius is None else nose_radius
+    curve = flow_curve(metal, temper=temper, anneal=anneal, passes=passes, wall=wall, nose_radius=nose)
+    off = stand_off(s, rim_radius=float(r[-1]), draw_end=draw_end, hump=hump)
+    return LayingCase(s, z, r, slope, off, wall, curve, nose, max(draw_end, float(s[0])))
