@@ -16,6 +16,7 @@ import numpy as np
 import pandas as pd
 
 from springfit.lengths import MM_PER_UNIT, parse_length, parse_number, split_unit
+from springfit.records.sheets import Decimal
 from springfit.records.tables import Column
 
 __all__ = ["Refuse", "TypedColumn", "blank_column", "plain_texts", "read_column"]
@@ -39,7 +40,7 @@ class TypedColumn:
     column: Column
     header: str
     cells: np.ndarray
-    comma_is_point: bool
+    decimal: Decimal
     refuse: Refuse
 
 
@@ -70,12 +71,12 @@ def _read_numbers(typed: TypedColumn) -> np.ndarray:
     for row in np.flatnonzero(~np.isfinite(values) & (cells != "")).tolist():
         values[row] = np.nan
         try:
-            values[row] = _number(cells[row], unit, typed.comma_is_point)
+            values[row] = _number(cells[row], unit, "," in typed.decimal)
         except ValueError as wrong:
             expected = f"a number in {unit}" if unit else "a number"
             typed.refuse(row, _shortened(str(wrong)), expected, _remedy(cells[row], unit))
-    if typed.comma_is_point:
-        _refuse_mixed_points(typed)
+    if "," in typed.decimal:
+        _refuse_points(typed)
     if typed.column.kind == "whole":
         for row in np.flatnonzero(np.isfinite(values) & (values != np.floor(values))).tolist():
             typed.refuse(row, f"{cells[row]!r} is not a whole number", "0, 1, 2 ...")
@@ -89,13 +90,13 @@ def _number(cell: str, unit: str | None, comma: bool) -> float:
     return parse_length(cell, unit, decimal_comma=comma)
 
 
-def _refuse_mixed_points(typed: TypedColumn) -> None:
-    """Where commas are decimal, a point in the same column could part thousands."""
-    if not any("," in cell for cell in set(typed.cells)):
+def _refuse_points(typed: TypedColumn) -> None:
+    """Where commas are decimal, a point could part thousands."""
+    if typed.decimal == ".," and not any("," in cell for cell in set(typed.cells)):
         return
     for row, cell in enumerate(typed.cells):
         if "." in cell and "," not in cell:
-            typed.refuse(row, f"{cell!r} has a point where other cells have commas", "one decimal mark")
+            typed.refuse(row, f"{cell!r} has a point where numbers have commas", "a decimal comma")
 
 
 def _remedy(cell: str, unit: str | None) -> str:

@@ -53,11 +53,12 @@ def change_files(folder: Path, files: Mapping[str, bytes], *, note: str) -> None
         kept.mkdir(parents=True)
         for name in files:
             if (folder / name).exists():
-                shutil.copy2(folder / name, kept / name)
+                _write(kept / name, (folder / name).read_bytes())
         _write(kept / "what-was-added.txt", note.encode())
         for name, data in files.items():
             _write(writing / name, data)
-        _sync(writing)
+        for made in (kept, kept.parent, writing):
+            _sync(made)
         os.rename(writing, folder / _MADE_GOOD)
     except BaseException:
         shutil.rmtree(writing, ignore_errors=True)

@@ -3,19 +3,22 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from typing import Any
 
 import numpy as np
 import pandas as pd
 
 from springfit.findings import Finding
-from springfit.records.book import Headers, located
+from springfit.records.book import Headers
+from springfit.records.judge import Frames, Judge
 from springfit.records.tables import TABLES
 
-__all__ = ["Frames", "Judge", "key_findings"]
+__all__ = ["key_findings"]
 
 _FEWEST_STATIONS = 8  # of a mandrel's profile from tail to blank rim
+
+_MOST_GUESSES = 20  # unknown names for which a like one is looked for
 
 # child table, its columns, parent table: every filled child must be found
 _REFERENCES = (
@@ -30,25 +33,6 @@ _REFERENCES = (
     ("specimen_points", ["gauge_id"], "gauges"),
     ("specimen_points", ["mandrel_id", "revision"], "mandrels"),
 )
-
-Frames = Mapping[str, pd.DataFrame]
-
-
-class Judge:
-    """Collects errors at rows of frames, each at the file and line it was typed on."""
-
-    def __init__(self, frames: Frames, headers: Headers) -> None:
-        self.frames = frames
-        self.headers = headers
-        self.findings: list[Finding] = []
-
-    def refuse(
-        self, table: str, rows: Iterable[Any], column: str, what: str, expected: str, remedy: str = ""
-    ) -> None:
-        """An error at each of the rows (labels) of a table's frame."""
-        for row in rows:
-            place = located(self.headers, self.frames[table], row, column)
-            self.findings.append(Finding("error", *place, what, expected, remedy))
 
 
 def key_findings(frames: Frames, headers: Headers, whole: set[str]) -> list[Finding]:
@@ -85,13 +69,17 @@ def _refuse_repeated_keys(judge: Judge) -> None:
 def _refuse_unknown(judge: Judge, child: str, columns: list[str], parent: str) -> None:
     frame = judge.frames[child].dropna(subset=columns)
     known = set(_keys(judge.frames[parent], columns))
+    names = sorted({str(name[0]) for name in known})
+    remedies: dict[tuple, str] = {}
     for row, key in zip(frame.index, _keys(frame, columns), strict=True):
         if key in known:
             continue
-        names = sorted({str(name[0]) for name in known})
-        close = difflib.get_close_matches(str(key[0]), names, 1)
-        remedy = f"is it {close[0]!r}?" if close and close[0] != key[0] else f"add it to {parent}"
-        judge.refuse(child, [row], columns[-1], f"{_named(key)} is unknown", f"a row of {parent}", remedy)
+        if key not in remedies:
+            # Looking for like names is slow, and of no use to one who has forgotten a whole table.
+            close = difflib.get_close_matches(str(key[0]), names, 1) if len(remedies) < _MOST_GUESSES else []
+            remedies[key] = f"is it {close[0]!r}?" if close and close[0] != key[0] else f"add it to {parent}"
+        what = f"{_named(key)} is unknown"
+        judge.refuse(child, [row], columns[-1], what, f"a row of {parent}", remedies[key])
 
 
 def _keys(frame: pd.DataFrame, columns: list[str]) -> Iterable[tuple]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from springfit.findings import Finding
@@ -50,8 +52,8 @@ def _filled(sheet: Sheet, values: dict[str, tuple[str, str]]) -> Sheet:
             continue
         own = matched.get(name, header)
         typed = cells.get(own, np.full(len(sheet), "", dtype=object))
-        cells[own] = np.where(typed == "", _in_units_of(own, header, cell, sheet.comma_is_point), typed)
-    return Sheet(sheet.file, tuple(cells), cells, sheet.rows, sheet.comma_is_point)
+        cells[own] = np.where(typed == "", _in_units_of(own, header, cell, sheet.decimal == ","), typed)
+    return replace(sheet, header=tuple(cells), cells=cells)
 
 
 def _in_units_of(own: str, header: str, cell: str, comma: bool) -> str:

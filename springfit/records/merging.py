@@ -7,9 +7,10 @@ import io
 from pathlib import Path
 
 from springfit.records.cells import plain_texts
+from springfit.records.csv_text import csv_sheet
 from springfit.records.headers import match_headers
 from springfit.records.journal import book_files
-from springfit.records.sheets import LARGEST_SHEET, Sheet, csv_sheet
+from springfit.records.sheets import LARGEST_SHEET, Sheet
 from springfit.records.sources import TableSheets, table_of
 from springfit.records.tables import TABLES
 from springfit.records.writing import csv_lines, guarded
@@ -86,7 +87,7 @@ def _cells(sheet: Sheet, table: str) -> dict[str, list[str]]:
         if header not in numeric:
             written[header] = [guarded(text or "") for text in plain_texts(cells)]
         else:
-            written[header] = [cell.replace(",", ".") if sheet.comma_is_point else cell for cell in cells]
+            written[header] = [cell.replace(",", ".") if "," in sheet.decimal else cell for cell in cells]
     return written
 
 

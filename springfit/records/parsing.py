@@ -41,7 +41,7 @@ def parse_sheet(sheet: Sheet, table: Table) -> Parsed:
             arrays[column.frame_name] = blank_column(column, len(sheet))
             continue
         refuse = _Refusal(parsed, column.frame_name, header)
-        typed = TypedColumn(column, header, sheet.cells[header], sheet.comma_is_point, refuse)
+        typed = TypedColumn(column, header, sheet.cells[header], sheet.decimal, refuse)
         arrays[column.frame_name] = read_column(typed)
     for extra in sheet.header:
         if extra not in frame_names and extra not in arrays:

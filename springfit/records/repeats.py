@@ -11,7 +11,7 @@ from springfit.records.placed import SHEET
 __all__ = ["copied_sheets", "out_of_round", "repeated_rows", "split_sheets"]
 
 _PLACE = [*SHEET, "z_mm", "angle_deg", "gauge_id"]
-_FEWEST_ALIKE = 5  # readings that two bells cannot have alike by chance
+_FEWEST_ALIKE = 10  # readings that two bells cannot have alike by chance
 _OVAL_MM = 0.5  # difference of two diameters of one ring ...
 _OVAL_TIMES = 6.0  # ... and times the shop's usual difference
 

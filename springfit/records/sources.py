@@ -5,8 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 
 from springfit.findings import BookError, Finding
+from springfit.records.csv_text import csv_sheet
 from springfit.records.journal import book_files
-from springfit.records.sheets import LARGEST_SHEET, Sheet, csv_sheet
+from springfit.records.sheets import LARGEST_SHEET, Sheet
 from springfit.records.tables import TABLES
 from springfit.records.workbook import workbook_sheets
 

@@ -10,7 +10,7 @@ import pandas as pd
 from springfit.findings import Finding
 from springfit.lengths import MM_PER_UNIT, from_mm, split_unit
 from springfit.records.book import Headers, revision_on
-from springfit.records.keys import Frames, Judge
+from springfit.records.judge import Frames, Judge
 
 __all__ = ["bells_on_steel", "fill_revisions", "steel_findings"]
 

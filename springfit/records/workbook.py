@@ -13,7 +13,7 @@ from openpyxl import load_workbook
 from openpyxl.utils.exceptions import InvalidFileException
 
 from springfit.findings import Finding
-from springfit.records.sheets import LARGEST_SHEET, Sheet, text_sheet
+from springfit.records.sheets import LARGEST_SHEET, Decimal, Sheet, text_sheet
 
 __all__ = ["workbook_sheets"]
 
@@ -37,7 +37,8 @@ def workbook_sheets(
         return [], [refused], []
     findings: list[Finding] = []
     sheets: list[tuple[str, Sheet]] = []
-    others = []
+    others: list[str] = []
+    decimal: Decimal = "," if decimal_comma else "."
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # of drop-down lists and the like, which are not read
@@ -48,8 +49,8 @@ def workbook_sheets(
                 others.append(name)
                 continue
             worksheet.reset_dimensions()
-            records = _records(name, worksheet, findings)
-            sheet = text_sheet(name, records, findings, comma_is_point=decimal_comma)
+            records = _records(name, worksheet, decimal, findings)
+            sheet = text_sheet(name, records, findings, decimal=decimal)
             sheets.append((table, Sheet(name) if sheet is None else sheet))
         book.close()
     except _UNREADABLE as broken:
@@ -102,7 +103,9 @@ def _declares_entities(archive: zipfile.ZipFile, part: zipfile.ZipInfo) -> bool:
     return b"<!DOCTYPE" in start.replace(b"\0", b"") or b"<!ENTITY" in start.replace(b"\0", b"")
 
 
-def _records(name: str, worksheet: Any, findings: list[Finding]) -> Iterator[tuple[int, list[str]]]:
+def _records(
+    name: str, worksheet: Any, decimal: Decimal, findings: list[Finding]
+) -> Iterator[tuple[int, list[str]]]:
     """Rows of cells as text, with their numbers."""
     header: list[str] = []
     for number, row in enumerate(worksheet.iter_rows(max_col=_MOST_COLUMNS), start=1):
@@ -127,20 +130,21 @@ def _records(name: str, worksheet: Any, findings: list[Finding]) -> Iterator[tup
                 )
                 cells.append("")
             else:
-                cells.append(_text(cell.value))
+                cells.append(_text(cell.value, decimal))
         if not header and any(cells):
             header = [cell.strip().lower() for cell in cells]
         yield number, cells
 
 
-def _text(value: object) -> str:
+def _text(value: object, decimal: Decimal) -> str:
     """A cell as a person would type it: shortest decimal, ISO day."""
     if value is None:
         return ""
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, float):
-        return repr(int(value)) if value.is_integer() and abs(value) < 1e15 else repr(value)
+        text = repr(int(value)) if value.is_integer() and abs(value) < 1e15 else repr(value)
+        return text.replace(".", decimal)
     if isinstance(value, datetime.datetime):
         whole_day = value.time() == datetime.time(0)
         return value.date().isoformat() if whole_day else value.isoformat(sep=" ")

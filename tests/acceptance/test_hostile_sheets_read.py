@@ -9,7 +9,7 @@ import pytest
 from small_book import Sheets, change, sheets, text, write
 from spoilers import Rewrite, Spoil, nothing, rewrite_all
 
-from springfit.records import Book, read_book
+from springfit.records import Book, check_book, read_book
 
 
 @pytest.fixture(scope="module")
@@ -181,3 +181,22 @@ def test_letters_composed_or_not_are_the_same_name(tmp_path: Path) -> None:
         lambda name: unicodedata.normalize("NFD", "ÅSH") if name == "ASH" else name,
     )
     assert read_book(write(tmp_path / "book", book))[0].newest_batch("ÅSH") == "B2"
+
+
+def test_points_are_refused_where_commas_are_decimal(tmp_path: Path) -> None:
+    """`1.250` between semicolons may be a thousand and more, and is not guessed."""
+    folder = tmp_path / "book"
+    folder.mkdir()
+    for name, rows in sheets().items():
+        (folder / name).write_text(text(rows, ";"))
+    findings = [f for f in check_book(folder, decimal_comma=True) if f.grade == "error"]
+    assert any((f.file, f.row, f.column) == ("batches.csv", 2, "wall_mm") for f in findings)
+    assert all("point where numbers have commas" in f.what or "more like these" in f.what for f in findings)
+
+
+def test_the_files_with_points_of_a_book_with_commas_are_read(tmp_path: Path, sound: Book) -> None:
+    folder = write(tmp_path / "book", sheets())
+    rows = sheets()["measurements.csv"]
+    numbers = [[cell.replace(".", ",") if cell[:1].isdigit() else cell for cell in row] for row in rows]
+    (folder / "measurements.csv").write_text(text(numbers))
+    assert read_book(folder, decimal_comma=True)[0].digest == sound.digest

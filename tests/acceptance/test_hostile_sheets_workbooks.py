@@ -159,3 +159,13 @@ def test_odd_file_names_in_a_book_do_no_harm(tmp_path: Path) -> None:
     (folder / "measurements-loop.csv").symlink_to(folder / "measurements-loop.csv")
     (finding,) = check_book(folder)
     assert "cannot be read" in finding.what
+
+
+def test_numbers_of_a_workbook_need_no_decimal_mark(tmp_path: Path) -> None:
+    """A cell that is a number is read with --decimal-comma too, beside one that was typed as text with a comma."""
+    workbook = as_workbook(tmp_path / "book.xlsx", sheets())
+    expected = read_book(tmp_path / "book.xlsx")[0].digest
+    cell = workbook["measurements"]["F5"]
+    cell.value = str(cell.value).replace(".", ",")
+    workbook.save(tmp_path / "book.xlsx")
+    assert read_book(tmp_path / "book.xlsx", decimal_comma=True)[0].digest == expected

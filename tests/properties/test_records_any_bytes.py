@@ -12,7 +12,7 @@ from small_book import sheets, text, write
 from springfit.findings import BookError
 from springfit.records import check_book, read_book, read_conditions, read_profile
 
-some = settings(max_examples=40, deadline=None, suppress_health_check=list(HealthCheck))
+some = settings(max_examples=15, deadline=None, suppress_health_check=list(HealthCheck))
 cells = st.one_of(
     st.text(max_size=8), st.sampled_from(["", "0", "-1", "1e9", "2025-01-01", "=1", '"', "\x00", "OAK"])
 )

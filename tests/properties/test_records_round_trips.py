@@ -16,7 +16,7 @@ from springfit.lengths import from_mm, parse_length
 from springfit.records import Book, read_book, save_book
 
 TEN_THOUSANDTH_IN = 1e-4
-few = settings(max_examples=12, deadline=None, suppress_health_check=list(HealthCheck))
+few = settings(max_examples=6, deadline=None, suppress_health_check=list(HealthCheck))
 
 # What a person can type into a note or a name: no control letters, nothing that only stands at an edge.
 typed = st.text(st.characters(exclude_categories=("C", "Z")), min_size=1, max_size=20)
