@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from scipy.interpolate import CubicHermiteSpline
 
 Array = NDArray[np.float64]
+BoolArray = NDArray[np.bool_]
 
 TABLE_STEP_MM = 0.05
 OVERHANG_MM = 12.0
@@ -95,9 +96,18 @@ class ContactForces:
 
     @classmethod
     def of(
-        cls, z: Array, r: Array, foot: Array, *, steel: SteelCurve, nose: Nose | None, half_wall: Array, held: Array, stiffness: float
+        cls,
+        z: Array,
+        r: Array,
+        foot: Array,
+        *,
+        steel: SteelCurve,
+        nose: Nose | None,
+        half_wall: Array,
+        held: BoolArray,
+        stiffness: float,
     ) -> ContactForces:
-        """Forces at middle-surface points; `half_wall` [mm] per point; `nose` None means steel and no tool."""
+        """Forces at middle-surface points (n,), `held` ones both ways; `half_wall` [mm]; `nose` None: no tool."""
         s, distance, phi, curvature = steel.project(z, r, foot)
         excess = distance - half_wall
         pressed, rate = _one_sided(-excess)

@@ -78,9 +78,10 @@ class MeridianMesh:
         force = np.matmul(g[:, :, None, :], b)[:, :, 0, :].sum(axis=1)
         stiffness = np.matmul(b.transpose(0, 1, 3, 2), np.matmul(h, b)).sum(axis=1)
         size = UNKNOWNS_PER_NODE * len(self.nodes)
-        residual = np.bincount(self._rows, weights=force.ravel(), minlength=size)
-        banded = np.bincount(self._band, weights=stiffness.ravel(), minlength=(2 * BANDWIDTH + 1) * size)
-        return residual, banded.reshape(2 * BANDWIDTH + 1, size)
+        residual = np.bincount(self._rows, weights=force.ravel(), minlength=size).astype(float)
+        rows = 2 * BANDWIDTH + 1
+        banded = np.bincount(self._band, weights=stiffness.ravel(), minlength=rows * size).astype(float)
+        return residual, np.reshape(banded, (rows, size))
 
     @cached_property
     def _rows(self) -> NDArray[np.intp]:

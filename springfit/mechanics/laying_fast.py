@@ -18,6 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
+BoolArray = NDArray[np.bool_]
 
 POISSON_RATIO = 0.34
 SHARE_AT_YIELD = 1.05
@@ -73,11 +74,12 @@ def shares(
 ) -> Shares:
     """Shares of flow stress a pass to the rim leaves, stations from tail to the (blank) rim in arrays (n,).
 
-    `s`, `r` [mm], `slope` [rad], `curvature` [1/mm] of the steel; `stand_off` (n,) [mm] of the preform along the normal;
-    `draw_end` [mm] arc where spinning starts; `flow_stress` [MPa] of the sheet as it comes. Against the 80 runs it was
-    fitted to, rms over all stations: hoop 0.20 (0.19 spun, of a spread of 0.41; 0.20 for runs left out; half of
-    the runs below 0.14 in the outer flare), meridional 0.23 (half of the runs below 0.12), moment 0.28 (half below 0.22;
-    it is ragged in the runs). The number is a prior mean, not a forecast. Valid over FIT_RANGE. Raises ValueError for arrays that do not match.
+    `s`, `r` [mm], `slope` [rad], `curvature` [1/mm] of the steel; `stand_off` (n,) [mm] of the preform along the
+    normal; `draw_end` [mm] arc where spinning starts; `flow_stress` [MPa] of the sheet as it comes.
+    Error against the 80 runs it was fitted to, rms over all stations: hoop 0.20 (spun part 0.19, of a spread of 0.41,
+    and 0.20 for runs left out; half of the runs below 0.14 in the outer flare), meridional 0.23 (half of the runs
+    below 0.12), moment 0.28 (half below 0.22; it is ragged in the runs). A prior mean, not a forecast. Valid over
+    FIT_RANGE. Raises ValueError for arrays that do not match.
     """
     arrays = [np.asarray(a, dtype=float) for a in (s, r, slope, curvature, stand_off)]
     if len({a.shape for a in arrays}) != 1 or arrays[0].ndim != 1 or len(arrays[0]) < 3:
@@ -107,11 +109,11 @@ def shares(
 def _rim_slide(
     s: Array, r: Array, slope: Array, curvature: Array, off: Array, tilt: Array, stretch: float, thickness: float
 ) -> float:
-    shortfall = np.trapezoid(off * curvature, s)
-    pressed = np.trapezoid(off * np.cos(slope) / r, s)
-    tilted = np.trapezoid(0.5 * tilt**2, s)
+    shortfall = float(np.trapezoid(off * curvature, s))
+    pressed = float(np.trapezoid(off * np.cos(slope) / r, s))
+    tilted = float(np.trapezoid(0.5 * tilt**2, s))
     terms = (shortfall, pressed, tilted, stretch, thickness * shortfall, thickness * pressed)
-    return float(np.dot(SLIDE, terms))
+    return sum(c * term for c, term in zip(SLIDE, terms, strict=True))
 
 
 def _kept(
@@ -127,7 +129,7 @@ def _kept(
     return np.asarray(1.0 / (1.0 + np.exp(np.clip(sharpness * level_of, -30.0, 30.0))))
 
 
-def _drawn_part(r: Array, hoop: Array, meridional: Array, *, drawn: Array) -> tuple[Array, Array]:
+def _drawn_part(r: Array, hoop: Array, meridional: Array, *, drawn: BoolArray) -> tuple[Array, Array]:
     """k_h = -nu k_s and r^(1 - nu) k_s constant where the sheet was drawn; the spun part is left as it is."""
     if not drawn.any() or drawn.all():
         return hoop, meridional

@@ -1,11 +1,11 @@
 """Shop words to the inputs of the laying model.
 
-`temper`, `anneal` and alloy give the flow curve (see `hardening`). `wall` and `tool_nose` are taken as they are. `draw_end`
-is where spinning starts; up to there the sheet was drawn tight and lies on the steel. `hump`, the free metal left ahead
-of the tool, is how far the preform stands off: fullest between the end of the draw and the rim, and at the rim of a
-good or high hump still some. `passes`: each forward pass before the last works the sheet round the nose and hardens it;
-the last one lays it. Stand-offs are assumed (no source): 1.5 mm at a 62.5 mm rim radius is a good hump, and sizes go with
-the square root of the rim, the sag of a sheet being as its bending length.
+`temper`, `anneal` and alloy give the flow curve (see `hardening`). `wall` and `tool_nose` are taken as they are.
+`draw_end` is where spinning starts; up to there the sheet was drawn tight and lies on the steel. `hump`, the free metal
+left ahead of the tool, is how far the preform stands off: fullest between the end of the draw and the rim, and at the
+rim of a good or high hump still some. `passes`: each forward pass before the last works the sheet round the nose and
+hardens it; the last one lays it. Stand-offs are assumed (no source): 1.5 mm at a 62.5 mm rim radius is a good hump, and
+sizes go with the square root of the rim, as the bending length of a sheet does.
 
 Left out: friction (lubricant, spindle speed), the hand that lays the edge, the Bauschinger effect, anneals between
 passes, passes back toward the tail, what the draw ring leaves in the drawn part, spring of the mandrel, the bead.

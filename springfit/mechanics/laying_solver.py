@@ -16,6 +16,7 @@ from springfit.mechanics.laying_contact import ContactForces, Nose, SteelCurve
 from springfit.mechanics.laying_element import BANDWIDTH, MeridianMesh, section_derivatives
 
 Array = NDArray[np.float64]
+BoolArray = NDArray[np.bool_]
 
 MAX_NEWTON_STEPS = 16
 MAX_BACKTRACKS = 3
@@ -66,7 +67,7 @@ class LayingModel:
         return float(RESIDUAL_TOLERANCE * scale)
 
     def unbalance(
-        self, nodal: Array, history: LayerHistory, foot: Array, *, nose: Nose | None, held: Array | None
+        self, nodal: Array, history: LayerHistory, foot: Array, *, nose: Nose | None, held: BoolArray | None
     ) -> tuple[Array, Array, SectionForces, Array]:
         """Nodal forces per radian, their banded tangent, section forces and feet at trial positions.
 
@@ -105,7 +106,7 @@ class LayingModel:
         start: SheetState,
         *,
         nose: Nose | None = None,
-        held: Array | None = None,
+        held: BoolArray | None = None,
         outside: Array | None = None,
         damping: float = 0.0,
     ) -> tuple[SheetState, tuple[float, ...]]:
@@ -181,7 +182,7 @@ def _step(model: LayingModel, state: SheetState, before: Nose, nose: Nose, halvi
     return _step(model, state, middle, nose, halvings + 1)
 
 
-def _snapped(model: LayingModel, state: SheetState, nose: Nose, held: Array) -> SheetState:
+def _snapped(model: LayingModel, state: SheetState, nose: Nose, held: BoolArray) -> SheetState:
     """The sheet past a snap: it creeps against damping until it stands by itself again."""
     damping = DAMPING
     for _ in range(MAX_CREEP_STEPS):
