@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from springfit.findings import BookError, Finding
 from springfit.geometry.meridian import Meridian
-from springfit.learning.bases import batch_basis, blank_rim_arc, draw_end_arc, sheet_flow_stress
+from springfit.learning.bases import batch_basis, draw_end_arc, sheet_flow_stress
 from springfit.learning.features import BATCH_FEATURES, LABELS
 from springfit.learning.layout import BatchFacts, Layout
 from springfit.learning.observations import BellReadings, bell_readings
@@ -67,9 +67,9 @@ class Experience:
         """Fields of a bell at a stage; every stage after spinning ends at the trim line."""
         return self.bases[bell.batch_id, "spun" if stage == "spun" else "trimmed", bell.wall]
 
-    def blank_rim_arc(self, bell: BellReadings) -> float:
-        """Arc [mm] of the blank rim of a bell's batch."""
-        return blank_rim_arc(self.meridian(bell.batch_id), self.conditions[bell.batch_id])
+    def length_of(self, bell: BellReadings) -> float:
+        """Arc length [mm] of the steel a bell was spun on."""
+        return self.meridian(bell.batch_id).length
 
     def draw_end_arc(self, batch: str) -> float:
         """Arc [mm] where drawing of a batch stopped."""
@@ -78,7 +78,7 @@ class Experience:
     def summaries(self, noise_scale: dict[str, float] | None = None) -> Summaries:
         """Sufficient statistics of all sound bells."""
         return summarise(
-            self.bells, basis_of=self.basis_of, blank_rim_arc_of=self.blank_rim_arc,
+            self.bells, basis_of=self.basis_of, length_of=self.length_of,
             columns=self.columns, noise_scale=noise_scale,
         )  # fmt: skip
 
@@ -127,7 +127,8 @@ def experience_of(book: Book, findings: Sequence[Finding] = ()) -> Experience:
 def batch_facts(mandrel_id: str, conditions: Conditions) -> BatchFacts:
     """Feature values and labels of a batch as recorded or asked for."""
     features = np.array([feature.value(conditions) for feature in BATCH_FEATURES])
-    return BatchFacts(mandrel_id, features, tuple(getattr(conditions, kind) for kind in LABELS))
+    words = {**vars(conditions), "mandrel": mandrel_id or None}
+    return BatchFacts(mandrel_id, features, tuple(words[kind] for kind in LABELS))
 
 
 def reach_of(meridian: Meridian, conditions: Conditions, basis: StressBasis) -> Floats:

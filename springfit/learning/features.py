@@ -25,11 +25,12 @@ __all__ = ["BATCH_FEATURES", "LABELS", "BatchFeature", "flare_coordinate", "stat
 
 Floats = NDArray[np.float64]
 
-LABELS = ("alloy", "lot", "spinner", "draw_ring", "lubricant")
+LABELS = ("mandrel", "alloy", "lot", "spinner", "draw_ring", "lubricant")
 
 # Slope angles [deg] that share the flare evenly: close at the throat, where the bell turns from tube to flare.
 FLARE_KNOTS_DEG = (0.0, 2.0, 4.0, 8.0, 14.0, 22.0, 32.0, 45.0, 58.0, 70.0, 80.0, 90.0)
 DRAW_END_BLUR_MM = 3.0  # the ring's contact is a few walls long: the zones change over about 3 mm each way
+FELT_MM = 4.0  # 1 sd: about the decay length of an edge disturbance in the throat
 NEIGHBOURHOOD_MM = 25.0  # half width of the stretch against which local curvature is held
 _ANNEAL = {"full": 0.0, "partial": 0.5, "none": 1.0}
 _HUMP = {"none": -1.0, "low": -0.5, "good": 0.0, "high": 0.5}
@@ -113,8 +114,15 @@ def station_features(
         "flare": flare_coordinate(slope),
         "overlap": spun * np.exp(-np.clip(past_draw, 0.0, None) / 15.0),
         "edge": np.exp(-np.clip(rim_arc - arc, 0.0, None) / 15.0),
-        "facet": curvature - _neighbourhood(arc, curvature),
+        "facet": _felt(arc, curvature) - _neighbourhood(arc, curvature),
     }
+
+
+def _felt(arc: Floats, curvature: Floats) -> Floats:
+    """Curvature as the sheet feels it, averaged over `FELT_MM` (1 sd): a corner sharper than the sheet can follow is no
+    facet, and a feature that saw it would answer every ripple of a draft with a larger one."""
+    weight = np.exp(-0.5 * ((arc[None, :] - arc[:, None]) / FELT_MM) ** 2) * np.gradient(arc)
+    return (weight @ curvature) / weight.sum(axis=1)
 
 
 def _neighbourhood(arc: Floats, curvature: Floats) -> Floats:

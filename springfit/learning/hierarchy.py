@@ -126,7 +126,7 @@ class _Round:
         huu = own.T @ gram @ own + np.diag(1.0 / spread)
         hug, hgg = own.T @ gram @ turn, turn.T @ gram @ turn
         bu, bg = own.T @ force, turn.T @ force
-        inner: Floats = np.linalg.inv(huu)
+        inner = np.linalg.inv(huu).astype(np.float64)
         lean = inner @ hug
         self.matrix += hgg - hug.T @ lean
         self.vector += bg - lean.T @ bu
@@ -162,7 +162,7 @@ class _Round:
         return reduced, pull, lost
 
     def minimum(self) -> tuple[Floats, dict[str, Floats]]:
-        theta: Floats = np.linalg.solve(self.matrix, self.vector)
+        theta = np.linalg.solve(self.matrix, self.vector).astype(np.float64)
         return theta, {b: p["inner"] @ p["bu"] - p["lean"] @ theta for b, p in self.batch.items()}
 
     def posterior(self, rounds: int) -> Posterior:

@@ -28,7 +28,7 @@ from springfit.learning.spring_model import KnownBatch, SpringModel
 from springfit.learning.summaries import Summaries, bell_design
 from springfit.learning.trust import reach_of_experience
 
-__all__ = ["Fit", "fit_model"]
+__all__ = ["Fit", "fit_model", "physics_model"]
 
 Floats = NDArray[np.float64]
 
@@ -57,11 +57,8 @@ class Fit:
         made = self.experience
         counts = Counter(bell.batch_id for bell in made.bells)
         batches = tuple(
-            KnownBatch(
-                b, f.mandrel_id, made.revision[b], made.spun_on[b], counts[b], (float(u[0]), float(u[1]))
-            )
+            KnownBatch(b, f.mandrel_id, made.revision[b], made.spun_on[b], counts[b], self._largest_gap(b))
             for b, f in self.layout.facts.items()
-            for u in (self.posterior.batches[b].u,)
         )
         newest = {
             b.mandrel_id: made.steel[b.mandrel_id, b.revision]
@@ -70,9 +67,19 @@ class Fit:
         return SpringModel(
             version=version, book_digest=made.digest, units=made.units, layout=self.layout, spreads=self.spreads,
             mean=self.posterior.mean, covariance=self.posterior.covariance, noise_scale=self.noise_scale,
-            hump=self.hump, batches=batches, steel=newest, set_aside=made.set_aside, validation=validation or {},
+            hump=self.hump, batches=batches, steel=newest, set_aside=made.set_aside, faults=self.faults,
+            validation=validation or {},
             reach=reach_of_experience(_measured(made), dict(self.layout.facts), self.layout.levels),
         )  # fmt: skip
+
+    def measured_gap(self, batch: str) -> tuple[Floats, Floats]:
+        """Arc stations and mean gap [mm] of a batch as its bells showed it, springback only."""
+        bell = next(bell for bell in self.experience.bells if bell.batch_id == batch)
+        basis = self.experience.basis_of(bell, bell.sessions[-1].stage)
+        return basis.arc, basis.normal @ self.posterior.batches[batch].coefficients[: basis.normal.shape[1]]
+
+    def _largest_gap(self, batch: str) -> float:
+        return float(np.max(np.abs(self.measured_gap(batch)[1])))
 
 
 def fit_model(experience: Experience, *, progress: Callable[[str], None] = lambda _: None) -> Fit | None:
@@ -133,6 +140,18 @@ def _reach(experience: Experience, bell: BellReadings) -> Floats:
     return np.interp(bell.arc, basis.arc, reach)
 
 
+def physics_model(experience: Experience, version: str = "") -> SpringModel:
+    """The model of a shop that has measured nothing: mechanics and the prior alone."""
+    layout = replace(experience, bells=()).layout()
+    prior, spreads = Prior.of(layout), Spreads()
+    return SpringModel(
+        version=version, book_digest=experience.digest, units=experience.units, layout=layout, spreads=spreads,
+        mean=prior.mean, covariance=np.linalg.inv(prior.precision(spreads)).astype(np.float64), noise_scale={}, hump=BackPassHump(),
+        batches=(), steel={}, reach=reach_of_experience({}, {}, layout.levels), set_aside=experience.set_aside,
+        faults=(), validation={},
+    )  # fmt: skip
+
+
 def _without_back_passes(experience: Experience) -> tuple[BellReadings, ...]:
     """Bells to begin with: those of batches without passes toward the tail, when there are enough of them."""
     sound = tuple(b for b in experience.bells if not experience.conditions[b.batch_id].back_passes)
@@ -171,7 +190,7 @@ def _coefficients(fit: Fit, batch: str) -> Floats:
 
 def _explained(fit: Fit, bell: BellReadings) -> Explained:
     made, columns = fit.experience, fit.summaries.columns
-    design = bell_design(bell, columns, made.basis_of, made.blank_rim_arc(bell))
+    design = bell_design(bell, columns, made.basis_of, made.length_of(bell))
     k = _coefficients(fit, bell.batch_id)
     turn = design @ local_turn(columns, k)
     variance = fit.spreads.local_variance(fit.summaries.datums_of(bell))[0]
@@ -183,7 +202,7 @@ def _explained(fit: Fit, bell: BellReadings) -> Explained:
 def _residuals(fit: Fit, bell: BellReadings, index: int) -> Floats:
     """Readings less all that the fit says of them, (n,) [mm]; `index` of the bell in the summaries."""
     columns = fit.summaries.columns
-    design = bell_design(bell, columns, fit.experience.basis_of, fit.experience.blank_rim_arc(bell))
+    design = bell_design(bell, columns, fit.experience.basis_of, fit.experience.length_of(bell))
     k = _coefficients(fit, bell.batch_id)
     local = local_turn(columns, k) @ fit.posterior.bell_mean[index]
     return bell.gap - design[:, : columns.shared] @ k - design @ local

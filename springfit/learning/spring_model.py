@@ -15,12 +15,13 @@ from numpy.typing import NDArray
 
 from springfit.geometry.meridian import Meridian
 from springfit.learning.back_pass import BackPassHump
-from springfit.learning.bases import batch_basis, blank_rim_arc, draw_end_arc
+from springfit.learning.bases import batch_basis, draw_end_arc
 from springfit.learning.experience import SetAside, batch_facts, reach_of
+from springfit.learning.faults import LocalFault
 from springfit.learning.layout import BatchFacts, Layout
 from springfit.learning.spreads import Spreads
 from springfit.learning.stress_basis import FIELDS, StressBasis
-from springfit.learning.summaries import remainder_columns
+from springfit.learning.summaries import REMAINDERS, remainder_columns
 from springfit.learning.trust import Reach, trust_of
 from springfit.mechanics.limits import LARGEST_SHARE, USEFUL_HOOP
 from springfit.records.conditions import Conditions
@@ -36,14 +37,15 @@ BAND_90 = 1.645  # standard deviations each way of a normal 90 % band
 
 @dataclass(frozen=True)
 class KnownBatch:
-    """What stays of a batch: when and on what it was spun, its own multipliers and what a forecast before it said."""
+    """What stays of a batch: when and on what it was spun, how many bells of it were learned from, and the largest gap
+    [mm] of their mean."""
 
     batch_id: str
     mandrel_id: str
     revision: int
     spun_on: str
     bells: int
-    multipliers: tuple[float, float]
+    largest_gap: float
 
 
 @dataclass(frozen=True)
@@ -79,6 +81,7 @@ class SpringModel:
     steel: Mapping[str, Meridian]
     reach: Reach
     set_aside: tuple[SetAside, ...]
+    faults: tuple[LocalFault, ...]
     validation: Mapping[str, Mapping[str, float]]
 
     @property
@@ -94,6 +97,7 @@ class SpringModel:
     def gap(self, mandrel: Meridian, conditions: Conditions, *, stage: str = "trimmed") -> GapForecast:
         """Forecast of the bell that `mandrel` gives under `conditions` at `stage` (spun, trimmed).
 
+        The gap includes the remainder that bells of the same mandrel showed beyond the shell (`remainder`).
         Raises UnknownAlloyError for an alloy that is not in the table.
         """
         if conditions.draw_end_mm is not None:
@@ -116,7 +120,7 @@ class SpringModel:
     def _gap(self, mandrel: Meridian, conditions: Conditions, stage: str) -> GapForecast:
         basis = batch_basis(mandrel, conditions, stage=stage)
         facts = batch_facts(self.mandrel_like(mandrel) or "", conditions)
-        columns = self._columns(mandrel, conditions, basis)
+        columns = self._columns(mandrel, basis)
         k, turn, own = self.layout.linearised_at(facts, self.mean, np.zeros(2))
         used = columns.shape[1]
         gap, axial = self._within_yield(basis, k, columns @ k[:used])
@@ -128,6 +132,24 @@ class SpringModel:
         points = mandrel.at(basis.arc)
         trust, notes = trust_of(self.reach, points, facts)
         return GapForecast(basis.arc, gap, mean_sd, bell_sd, axial, self.freedom, trust, notes)
+
+    def remainder(self, mandrel: Meridian) -> tuple[Floats, Floats, Floats]:
+        """Arc stations (n,), and mean and sd [mm] there of what bells of this mandrel showed beyond the shell; zeros for
+        a mandrel never met."""
+        arc = np.linspace(0.0, mandrel.length, 200)
+        name = self.mandrel_like(mandrel)
+        if name not in self.layout.mandrels:
+            return arc, np.zeros_like(arc), np.zeros_like(arc)
+        columns = remainder_columns(arc, mandrel.at(arc).slope, float(arc[-1]))
+        start = self.layout.slices["mandrels"].start + REMAINDERS * self.layout.mandrels.index(name)
+        part = slice(start, start + REMAINDERS)
+        variance = np.einsum("ij,jk,ik->i", columns, self.covariance[part, part], columns)
+        return arc, columns @ self.mean[part], np.sqrt(variance)
+
+    def without_remainder(self, told: GapForecast, mandrel: Meridian) -> GapForecast:
+        """A forecast less the mean of the mandrel's own remainder; its bands stay, a little wide."""
+        arc, mean, _ = self.remainder(mandrel)
+        return replace(told, gap=told.gap - np.interp(told.arc, arc, mean))
 
     def mandrel_like(self, mandrel: Meridian) -> str | None:
         """The recorded mandrel of which `mandrel` is a revision or a draft: the nearest within `SAME_STEEL_MM`."""
@@ -142,9 +164,8 @@ class SpringModel:
                 best, nearest = name, float(apart.max())
         return best
 
-    def _columns(self, mandrel: Meridian, conditions: Conditions, basis: StressBasis) -> Floats:
-        blank = blank_rim_arc(mandrel, conditions)
-        return np.hstack((basis.normal, remainder_columns(basis.arc, basis.slope, blank)))
+    def _columns(self, mandrel: Meridian, basis: StressBasis) -> Floats:
+        return np.hstack((basis.normal, remainder_columns(basis.arc, basis.slope, mandrel.length)))
 
     def _within_yield(self, basis: StressBasis, k: Floats, gap: Floats) -> tuple[Floats, Floats]:
         """Gap and axial motion with every expected share held to its bound at every station.

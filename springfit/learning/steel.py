@@ -2,21 +2,26 @@
 
 from __future__ import annotations
 
+import numpy as np
 from joblib import Parallel, delayed
 
 from springfit.geometry.meridian import Meridian, meridian_from_stations
 from springfit.records.book import Book
 
-__all__ = ["STEEL_ERROR_MM", "steel_meridian", "steel_of_book"]
+__all__ = ["STEEL_ERROR_MM", "draft_meridian", "steel_meridian", "steel_of_book"]
 
 STEEL_ERROR_MM = 0.005  # 1 sd of a diameter: a micrometer on turned steel, by hand
 _FEW = 6  # profiles below which starting other processes costs more than it saves
 
 
+def draft_meridian(z: np.ndarray, diameter: np.ndarray) -> Meridian:
+    """Meridian of a draft's stations z and diameters [mm], smoothed as measured steel would be."""
+    return meridian_from_stations(z, diameter, diameter_error=STEEL_ERROR_MM)
+
+
 def steel_meridian(book: Book, mandrel_id: str, revision: int) -> Meridian:
     """Meridian of one revision of the steel. KeyError when the book has no such profile."""
-    z, diameter = book.profile(mandrel_id, revision)
-    return meridian_from_stations(z, diameter, diameter_error=STEEL_ERROR_MM)
+    return draft_meridian(*book.profile(mandrel_id, revision))
 
 
 def steel_of_book(book: Book) -> dict[tuple[str, int], Meridian]:
@@ -25,7 +30,5 @@ def steel_of_book(book: Book) -> dict[tuple[str, int], Meridian]:
     wanted = [(str(mandrel), int(revision)) for mandrel, revision in pairs]
     if len(wanted) < _FEW:
         return {key: steel_meridian(book, *key) for key in wanted}
-    made = Parallel(n_jobs=-1)(
-        delayed(meridian_from_stations)(*book.profile(*key), diameter_error=STEEL_ERROR_MM) for key in wanted
-    )
+    made = Parallel(n_jobs=-1)(delayed(draft_meridian)(*book.profile(*key)) for key in wanted)
     return dict(zip(wanted, made, strict=True))

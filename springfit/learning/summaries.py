@@ -79,11 +79,11 @@ class Summaries:
         )  # fmt: skip
 
 
-def remainder_columns(arc: Floats, slope: Floats, blank_rim_arc: float) -> Floats:
+def remainder_columns(arc: Floats, slope: Floats, length: float) -> Floats:
     """Smooth functions along the bell, (n, REMAINDERS), summing to one: quadratic splines in a coordinate that runs
     half with the arc and half with the flare, so that a throat and a rim are resolved alike."""
     last = len(FLARE_KNOTS_DEG) - 1.0
-    along = 0.5 * np.clip(arc / blank_rim_arc, 0.0, 1.0) + 0.5 * flare_coordinate(slope) / last
+    along = 0.5 * np.clip(arc / length, 0.0, 1.0) + 0.5 * flare_coordinate(slope) / last
     degree = 2
     knots = np.r_[[0.0] * degree, np.linspace(0.0, 1.0, REMAINDERS - degree + 1), [1.0] * degree]
     return BSpline(knots, np.eye(REMAINDERS), degree)(np.clip(along, 0.0, 1.0))
@@ -93,14 +93,14 @@ def summarise(
     readings: Sequence[BellReadings],
     *,
     basis_of: Callable[[BellReadings, str], StressBasis],
-    blank_rim_arc_of: Callable[[BellReadings], float],
+    length_of: Callable[[BellReadings], float],
     columns: Columns,
     noise_scale: dict[str, float] | None = None,
 ) -> Summaries:
     """Summaries of `readings`. `basis_of(bell, stage)` gives the fields of its batch at a stage, `noise_scale` a factor
     on the stated errors of a gauge (default 1)."""
     scale = noise_scale or {}
-    made = [_one_bell(bell, columns, basis_of, blank_rim_arc_of(bell), scale) for bell in readings]
+    made = [_one_bell(bell, columns, basis_of, length_of(bell), scale) for bell in readings]
     return Summaries(
         columns, tuple(b.bell_id for b in readings), tuple(b.batch_id for b in readings),
         np.array([m[0] for m in made]).reshape(-1, columns.all, columns.all),
@@ -114,10 +114,10 @@ def _one_bell(
     bell: BellReadings,
     columns: Columns,
     basis_of: Callable[[BellReadings, str], StressBasis],
-    blank_rim_arc: float,
+    length: float,
     noise_scale: dict[str, float],
 ) -> tuple[Floats, Floats, float]:
-    design = bell_design(bell, columns, basis_of, blank_rim_arc)
+    design = bell_design(bell, columns, basis_of, length)
     scale = np.array([noise_scale.get(session.gauge_id, 1.0) for session in bell.sessions])
     weight = 1.0 / (bell.variance * scale[bell.session] ** 2)
     gram = (design * weight[:, None]).T @ design
@@ -135,13 +135,13 @@ def bell_design(
     bell: BellReadings,
     columns: Columns,
     basis_of: Callable[[BellReadings, str], StressBasis],
-    blank_rim_arc: float,
+    length: float,
 ) -> Floats:
     """Design matrix (readings, columns.all) of one bell: what each unknown adds to each reading."""
     sine = np.sin(bell.slope)
     design = np.zeros((len(bell.gap), columns.all))
     fields, remainder = len(FIELDS), len(FIELDS) + REMAINDERS
-    design[:, fields:remainder] = remainder_columns(bell.arc, bell.slope, blank_rim_arc)
+    design[:, fields:remainder] = remainder_columns(bell.arc, bell.slope, length)
     for index, session in enumerate(bell.sessions):
         rows = bell.session == index
         basis = basis_of(bell, session.stage)

@@ -1,0 +1,294 @@
+"""The command line: read, one call, write. Work is done below; here it is asked for and said what came of it."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+import time
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import Any
+
+import springfit
+from springfit.findings import BookError, Finding
+
+__all__ = ["main"]
+
+QUIET_SECONDS = 2.0  # of work before progress is shown
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run `springfit` with `arguments` (the command line's own when None): 0 done, 1 input at fault, 2 wrong usage."""
+    options = _parser().parse_args(arguments)
+    try:
+        return int(options.run(options))
+    except BookError as failed:
+        _say_findings(failed.findings, as_json=options.json)
+        return 1
+    except OSError as failed:
+        place = failed.filename or "."
+        print(
+            f"{place}: {failed.strerror or failed}, expected a place that can be read and written",
+            file=sys.stderr,
+        )
+        return 1
+
+
+def _check(options: argparse.Namespace) -> int:
+    from springfit.records.reading import check_book
+
+    findings = check_book(options.book, decimal_comma=options.decimal_comma)
+    if options.out:
+        from springfit.records.listing import findings_html
+        from springfit.reporting.files import write_files
+
+        page = findings_html(findings, title=f"What stands out in {Path(options.book).name}")
+        write_files({"check.html": page.encode("utf-8")}, Path(options.out))
+    _say_findings(findings, as_json=options.json, all_of_them=True)
+    return 1 if any(finding.grade == "error" for finding in findings) else 0
+
+
+def _new(options: argparse.Namespace) -> int:
+    from springfit.records.starting import new_book
+
+    path = new_book(options.book, units=options.units or "mm")
+    _say(options, f"an empty book is in {path}; its guide says how to fill it", {"book": str(path)})
+    return 0
+
+
+def _add(options: argparse.Namespace) -> int:
+    from springfit.records.adding import add_sheets
+
+    done = add_sheets(
+        options.book,
+        options.sheets,
+        dry_run=options.dry_run,
+        like=options.like,
+        decimal_comma=options.decimal_comma,
+    )
+    _say(
+        options,
+        "\n".join(done.lines()),
+        {"added": done.added, "unchanged": done.unchanged, "files": done.files},
+    )
+    return 0
+
+
+def _train(options: argparse.Namespace) -> int:
+    from springfit.learning.store import ModelStore
+    from springfit.learning.training import train
+    from springfit.records.reading import read_book
+    from springfit.reporting.training import training_summary, training_text
+
+    book, findings = read_book(options.book, decimal_comma=options.decimal_comma)
+    done = train(book, findings, ModelStore(Path(options.store)), progress=_Progress())
+    _say(options, training_text(done), training_summary(done))
+    return 0
+
+
+def _predict(options: argparse.Namespace) -> int:
+    from springfit.decisions.forecast import forecast
+    from springfit.learning.steel import draft_meridian
+    from springfit.learning.store import ModelStore
+    from springfit.records.conditions import read_conditions, read_profile
+    from springfit.reporting.writing import write_prediction
+
+    mandrel = draft_meridian(*read_profile(options.profile, decimal_comma=options.decimal_comma))
+    conditions = read_conditions(options.conditions, decimal_comma=options.decimal_comma)
+    _check_alloys(options.conditions, [one.alloy for one in conditions])
+    model = ModelStore(Path(options.store)).load()
+    told = [forecast(model, mandrel, one, stage=options.stage) for one in conditions]
+    paths = write_prediction(told, Path(options.out), units=options.units or model.units)
+    _say_files(options, paths, {"model_version": model.version, "names": [one.name for one in told]})
+    return 0
+
+
+def _correct(options: argparse.Namespace) -> int:
+    from springfit.decisions.correction import correct
+    from springfit.decisions.learned import LearnedShop
+    from springfit.learning.store import ModelStore
+    from springfit.records.conditions import read_conditions
+    from springfit.records.reading import read_book
+    from springfit.reporting.writing import write_correction
+
+    book, _ = read_book(options.book, decimal_comma=options.decimal_comma)
+    model = ModelStore(Path(options.store)).load()
+    asked = None
+    if options.conditions:
+        asked = read_conditions(options.conditions, decimal_comma=options.decimal_comma)[0]
+        _check_alloys(options.conditions, [asked.alloy])
+    done = correct(
+        LearnedShop(model),
+        book,
+        options.target,
+        conditions=asked,
+        cost_ratio=options.cost_ratio,
+        skive_mm=options.skive,
+    )
+    paths = write_correction(done, Path(options.out), units=options.units or book.units)
+    words = {"target": options.target, "verdict": done.verdict.verdict, "reason": done.verdict.reason}
+    _say_files(options, paths, words, f"{done.verdict.verdict.upper()}: {done.verdict.reason}")
+    return 0
+
+
+def _demo(options: argparse.Namespace) -> int:
+    from springfit.demo.locate import demo_folder
+
+    source, out = demo_folder(), Path(options.out)
+    book, store = str(source / "demo-shop"), str(out / "models")
+    steps = (
+        ("check the book", ["check", book, "--out", str(out / "check")]),
+        ("train on it", ["train", book, "--store", store]),
+        (
+            "predict a draft mandrel's bell",
+            ["predict", str(source / "draft_mandrel.csv"), "--conditions", str(source / "draft_conditions.csv"),
+             "--store", store, "--out", str(out / "prediction")],
+        ),
+        ("correct a mandrel", ["correct", book, "--target", options.target, "--store", store,
+                               "--out", str(out / "correction")]),
+    )  # fmt: skip
+    for title, arguments in steps:
+        print(f"\n== {title}: springfit {' '.join(arguments[:1])}", flush=True)
+        done = main(arguments)
+        if done:
+            return done
+    print(f"\nopen {out / 'correction' / 'correction.html'}")
+    return 0
+
+
+def _check_alloys(path: str, alloys: list[str]) -> None:
+    """BookError for a conditions file that names an alloy the table does not have."""
+    from springfit.mechanics.alloys import UnknownAlloyError, alloy
+
+    problems = []
+    for index, code in enumerate(alloys):
+        try:
+            alloy(code)
+        except UnknownAlloyError as unknown:
+            found, _, expected = str(unknown).partition(", expected ")
+            problems.append(
+                Finding("error", Path(path).name, index + 2, "alloy", found.removeprefix("alloy: "), expected)
+            )
+    if problems:
+        raise BookError(problems)
+
+
+class _Progress:
+    """Says on standard error how far long work is, once it has become long."""
+
+    def __init__(self) -> None:
+        self._started = time.monotonic()
+
+    def __call__(self, said: str) -> None:
+        if time.monotonic() - self._started > QUIET_SECONDS:
+            print(f"  {said}", file=sys.stderr, flush=True)
+
+
+def _say(options: argparse.Namespace, text: str, summary: dict[str, Any]) -> None:
+    print(json.dumps(summary, ensure_ascii=False, default=str) if options.json else text)
+
+
+def _say_files(
+    options: argparse.Namespace, paths: Sequence[Path], summary: dict[str, Any], first: str = ""
+) -> None:
+    lines = [first] if first else []
+    lines += [f"wrote {path}" for path in paths]
+    _say(options, "\n".join(lines), {**summary, "files": [str(path) for path in paths]})
+
+
+def _say_findings(findings: Sequence[Finding], *, as_json: bool, all_of_them: bool = False) -> None:
+    """Problems on standard error, one a line; all findings on standard output where they are the answer."""
+    from springfit.records.listing import findings_json, findings_text
+
+    if as_json:
+        print(findings_json(findings))
+    elif all_of_them:
+        print(findings_text(findings))
+    else:
+        errors = [finding for finding in findings if finding.grade == "error"]
+        print("\n".join(finding.line() for finding in errors), file=sys.stderr)
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="springfit", description="Springback of spun brass bells, learned from a shop's own records."
+    )
+    parser.add_argument("--version", action="version", version=f"springfit {springfit.__version__}")
+    commands = parser.add_subparsers(required=True, metavar="COMMAND")
+
+    check = _command(commands, "check", _check, "list every problem and doubt in a record book")
+    check.add_argument("book")
+    check.add_argument("--out", help="folder for the same list as a page")
+
+    new = _command(commands, "new", _new, "start an empty record book")
+    new.add_argument("book")
+
+    add = _command(commands, "add", _add, "merge a batch's sheets into a book, all or nothing")
+    add.add_argument("book")
+    add.add_argument("sheets")
+    add.add_argument("--dry-run", action="store_true", help="only show what would change")
+    add.add_argument("--like", metavar="BATCH", help="fill blanks of new batches from this batch")
+
+    train = _command(commands, "train", _train, "learn a book and store a new version of the model")
+    train.add_argument("book")
+    _store(train)
+
+    predict = _command(commands, "predict", _predict, "forecast the bell of a draft mandrel")
+    predict.add_argument("profile")
+    predict.add_argument(
+        "--conditions", required=True, help="how it will be spun: columns of batches, a row each"
+    )
+    predict.add_argument("--stage", choices=("trimmed", "spun"), default="trimmed")
+    _store(predict)
+    predict.add_argument("--out", default="prediction")
+
+    correct = _command(commands, "correct", _correct, "the correction report for a target's mandrel")
+    correct.add_argument("book")
+    correct.add_argument("--target", required=True, metavar="ID")
+    correct.add_argument("--conditions", help="how it will be spun; default: as its newest batch")
+    correct.add_argument(
+        "--cost-ratio",
+        type=_positive,
+        help="cost of cutting too much over too little (default 10, 20 plated)",
+    )
+    correct.add_argument(
+        "--skive", type=_positive, default=0.1, help="stock left for skiving, mm per side (default 0.1)"
+    )
+    _store(correct)
+    correct.add_argument("--out", default="correction")
+
+    demo = _command(commands, "demo", _demo, "the whole job on an invented shop")
+    demo.add_argument("--out", default="springfit-demo")
+    demo.add_argument("--target", default="WREN-bell", help=argparse.SUPPRESS)
+    return parser
+
+
+def _command(
+    commands: Any, name: str, run: Callable[[argparse.Namespace], int], what: str
+) -> argparse.ArgumentParser:
+    command: argparse.ArgumentParser = commands.add_parser(name, help=what, description=what)
+    command.set_defaults(run=run)
+    command.add_argument(
+        "--units", choices=("mm", "in"), help="of what is written (default: those of the book)"
+    )
+    command.add_argument("--json", action="store_true", help="print the summary as JSON")
+    command.add_argument(
+        "--decimal-comma", action="store_true", help="numbers in the input have a decimal comma"
+    )
+    return command
+
+
+def _store(command: argparse.ArgumentParser) -> None:
+    command.add_argument("--store", default="models", help="folder of trained versions (default models)")
+
+
+def _positive(text: str) -> float:
+    value = float(text)
+    if not 0 < value < float("inf"):
+        raise argparse.ArgumentTypeError(f"found {text}, expected a number above 0")
+    return value
+
+
+if __name__ == "__main__":
+    sys.exit(main())
