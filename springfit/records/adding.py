@@ -18,7 +18,7 @@ from springfit.records.journal import change_files, finish_change
 from springfit.records.likeness import filled_like
 from springfit.records.merging import merged_files, merged_sheets
 from springfit.records.parsing import Parsed, parse_sheet
-from springfit.records.reading import assemble
+from springfit.records.reading import assemble, joined
 from springfit.records.sources import TableSheets, read_sheets
 from springfit.records.steel import fill_revisions
 from springfit.records.tables import TABLES
@@ -101,7 +101,7 @@ def _add(folder: Path, source: Path, like: str | None, decimal_comma: bool, *, d
     files = merged_files(folder, filled)
     if files and not dry_run:
         # What is about to be written must read back as the book that was checked.
-        if assemble(merged_sheets(folder, files), folder=str(folder))[0].digest != checked.digest:
+        if joined(merged_sheets(folder, files), folder=str(folder))[0].digest != checked.digest:
             raise _not_written(folder, "the book was changed meanwhile", "add again")
         rows = ", ".join(f"{count} rows of {table}" for table, count in added.items())
         change_files(folder, files, note=f"From {source.name}: {rows}, in {', '.join(files)}.\n")
@@ -158,7 +158,7 @@ def _other_values(old: TableSheets, fresh: TableSheets) -> list[Finding]:
 
 
 def _places(sheets: TableSheets) -> Iterator[tuple[tuple, tuple[str, int], str | None]]:
-    """Place, (file, line) and value's header of every reading in the sheets that has a whole place."""
+    """Place (blanks and all), (file, line) and value's header of every reading in the sheets."""
     for sheet in (sheet for table, sheet in sheets if table == "measurements" and len(sheet)):
         parsed = parse_sheet(sheet, TABLES["measurements"])
         columns = [parsed.frame[name].round(6).fillna(-1e9) if parsed.frame[name].dtype == float

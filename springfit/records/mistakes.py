@@ -19,9 +19,7 @@ from springfit.records.placed import SHEET, Steel, fitted_stations
 
 __all__ = ["misfits", "strays"]
 
-_SUSPECT_MM = (
-    0.5  # median normal distance of a sheet; a real gap is below it but near a wide rim, or badly seated
-)
+_SUSPECT_MM = 0.5  # median normal distance of a sheet; few real ones reach it, near a wide rim or ill seated
 _SUSPECT_WALLS = 0.6  # of the wall, where the steel is nearly a cylinder and the tail is drawn tight
 _EXPLAINED = 0.25  # a mistake explains a sheet when undoing it leaves this part of the distance
 _EXPLAINED_MM = 1.0  # ... and no more than this

@@ -88,17 +88,18 @@ def placed_readings(book: Book, of: dict[tuple[str, int], Steel]) -> pd.DataFram
     spun = (readings["stage"] == "spun").to_numpy()
     readings["rim_mm"] = np.where(spun, bell["blank_rim_mm"], bell["finished_rim_mm"])
     every = list(of.values())
-    readings["station_mm"] = _stations(readings, every)
-    readings["fitted"] = readings["station_mm"].isna()
-    for _, sheet in readings[readings["fitted"]].groupby(SHEET):
-        station = fitted_stations(sheet, every[int(sheet["code"].iloc[0])])
-        readings["station_mm"] = readings["station_mm"].fillna(pd.Series(station, index=sheet.index))
+    station = _stations(readings, every)
+    readings["fitted"] = np.isnan(station)
+    for rows in readings.groupby(SHEET, sort=False).indices.values() if readings["fitted"].any() else ():
+        sheet = readings.iloc[rows]
+        if sheet["fitted"].any():
+            station[rows] = fitted_stations(sheet, every[int(sheet["code"].iloc[0])])
     off = np.full(len(readings), np.nan)
-    station, value, skin = (readings[name].to_numpy(float) for name in ("station_mm", "value_mm", "skin_mm"))
+    value, skin = (readings[name].to_numpy(float) for name in ("value_mm", "skin_mm"))
     for code, steel in enumerate(every):
         rows = np.flatnonzero(readings["code"] == code)
         off[rows] = steel.off(station[rows], value[rows], skin[rows])
-    return readings.assign(off_mm=off)
+    return readings.assign(station_mm=station, off_mm=off)
 
 
 def _stations(readings: pd.DataFrame, every: list[Steel]) -> np.ndarray:

@@ -21,7 +21,7 @@ from springfit.records.sources import read_sheets
 from springfit.records.steel import fill_revisions, steel_findings
 from springfit.records.tables import TABLES, Table
 
-__all__ = ["assemble", "check_book", "read_book"]
+__all__ = ["assemble", "check_book", "joined", "read_book"]
 
 _MOST_OF_A_KIND = 25  # errors and notes of one kind in one column that are listed one by one
 
@@ -47,6 +47,14 @@ def assemble(
     sheets: Iterable[tuple[str, Sheet]], findings: Iterable[Finding] = (), *, folder: str
 ) -> tuple[Book, tuple[Finding, ...]]:
     """The book that the sheets make together, with its doubts and notes; BookError with every problem."""
+    book, found = joined(sheets, findings, folder=folder)
+    return book, _folded([*found, *doubts(book)])
+
+
+def joined(
+    sheets: Iterable[tuple[str, Sheet]], findings: Iterable[Finding] = (), *, folder: str
+) -> tuple[Book, list[Finding]]:
+    """The book that the sheets make together, not looked over for doubts yet; BookError with every problem."""
     found = list(findings)
     parsed: dict[str, list[Parsed]] = {name: [] for name in TABLES}
     for name, sheet in sheets:
@@ -70,8 +78,8 @@ def assemble(
     found += steel_findings(frames, headers)
     if only_errors(found):
         raise BookError(_folded(found))
-    book = Book(folder=folder, units=_units(headers), digest=book_digest(frames), headers=headers, **frames)
-    return book, _folded([*found, *doubts(book)])
+    digest = book_digest(frames)
+    return Book(folder=folder, units=_units(headers), digest=digest, headers=headers, **frames), found
 
 
 def _joined(table: Table, parts: list[Parsed]) -> pd.DataFrame:
