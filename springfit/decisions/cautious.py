@@ -57,8 +57,14 @@ def cautious_cut(
     low = need - float(student.ppf(quantile, degrees_of_freedom)) * need_sd
     if most is not None:
         low = np.minimum(low, most)
-    cut = np.where(open_rows, np.maximum(np.nan_to_num(low), 0.0), 0.0)
-    return run_out(s, cut, open_rows)
+    cut = run_out(s, np.where(open_rows, np.maximum(np.nan_to_num(low), 0.0), 0.0), open_rows)
+    if most is None or not open_rows.any():
+        return cut
+    last = int(np.flatnonzero(open_rows)[-1])
+    if most[last] > 0.0:
+        # past the last open row in proportion to the full need, which is carried on without a kink
+        cut[last:] = cut[last] * np.clip(most[last:] / most[last], 0.0, None)
+    return cut
 
 
 def run_out(s: FloatArray, cut: FloatArray, open_rows: BoolArray) -> FloatArray:

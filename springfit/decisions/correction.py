@@ -17,6 +17,7 @@ from springfit.decisions.inverse import Inverse, Predict, mandrel_for
 from springfit.decisions.job import Job, job_from_book
 from springfit.decisions.knowledge import Knowledge
 from springfit.decisions.masking import Masks, find_masks
+from springfit.decisions.sizes import at_end_face
 from springfit.decisions.split import ErrorSplit, split_error
 from springfit.decisions.stations import station_table
 from springfit.decisions.verdict import Case, Decision, Verdict, decide
@@ -109,7 +110,7 @@ def correct(
         plan.new_line,
         job.mandrel,
         job.target,
-        predict,
+        lambda line: predict(at_end_face(line, job.mandrel.z[-1])),
         open_rows=plan.masks.open,
         slide_allowance_mm=job.slide_allowance_mm,
         units=job.units,
@@ -154,14 +155,18 @@ def correction_of(
     skive_mm: float = 0.1,
 ) -> Correction:
     """The correction of `job` by any forecast: `predict` gives the bell of a mandrel under `conditions`."""
-    forecast = predict(job.mandrel)
+
+    def bell_of(line: Meridian) -> Forecast:
+        return predict(at_end_face(line, job.mandrel.z[-1]))
+
+    forecast = bell_of(job.mandrel)
     faults = [fault for fault in evidence.habits if abs(fault.size_mm) > job.tolerance_mm]
     masks = find_masks(
         job.mandrel, job.target, rim_mm=forecast.meridian.length, bead_mm=job.bead_mm, faults=faults
     )
     case = Case(
         mandrel=job.mandrel,
-        inverse=mandrel_for(job.target, job.mandrel, predict, open_rows=masks.open),
+        inverse=mandrel_for(job.target, job.mandrel, bell_of, open_rows=masks.open, forecast=forecast),
         split=split_error(job.mandrel, job.target, forecast, evidence),
         masks=masks,
         evidence=evidence,
@@ -182,7 +187,7 @@ def correction_of(
         cut_table=_cut_table(case, decision, skive_mm),
         facets=pd.DataFrame(),
         forecast=forecast,
-        corrected_forecast=predict(offset(job.mandrel, -decision.cut_mm)) if cut else forecast,
+        corrected_forecast=bell_of(offset(job.mandrel, -decision.cut_mm)) if cut else forecast,
         conditions=conditions,
         model_version=model_version,
         book_digest=book_digest,

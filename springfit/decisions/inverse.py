@@ -52,17 +52,23 @@ class Inverse:
 
 
 def mandrel_for(
-    target: Meridian, present: Meridian, predict: Predict, *, open_rows: BoolArray | None = None
+    target: Meridian,
+    present: Meridian,
+    predict: Predict,
+    *,
+    open_rows: BoolArray | None = None,
+    forecast: Forecast | None = None,
 ) -> Inverse:
     """Solve mandrel + gap(mandrel) n = target on the stations of `present`.
 
-    open_rows: (n,) rows that may move to meet the target; the others follow `fill_masked`. Rows without bell
-    or target are never open. Steps are halved whenever a round makes the error larger. `closed` tells
-    whether every open row is within 0.002 mm; nothing is raised when not, for the caller has to say so in
-    words.
+    open_rows: (n,) rows that may move to meet the target; the others follow `fill_masked`. Rows without bell or target
+    are never open. forecast: of `present`, when it is known already. Steps are halved whenever a round makes the error
+    larger. `closed` tells whether every open row is within 0.002 mm; nothing is raised when not, for the caller has to
+    say so in words.
     """
     removal = np.zeros(present.s.size)
-    mandrel, forecast = present, predict(present)
+    mandrel = present
+    forecast = predict(present) if forecast is None else forecast
     error = bell_error(mandrel, target, forecast)
     may_move = np.isfinite(error) if open_rows is None else open_rows & np.isfinite(error)
     step, rounds = 1.0, 1

@@ -19,6 +19,8 @@ BoolArray = NDArray[np.bool_]
 
 NOSE_MM = 5.0  # of arc at the tail: the end face's edge and the first grip of the sheet, not the line
 EDGE_MM = 3.0  # of arc at a trimmed rim: how an edge is laid by the last touch of the tool is chance
+CARRY_MM = 6.0  # of arc within which the slope of a cut carried to the rim dies away
+SLOPE_OVER_MM = 4.0  # of arc from which the slope of a removal at the edge of its rows is taken
 SHORTEST_RUN_OUT = 12.0  # [mm] a cut may not end more abruptly: the tool leaves a ring that prints through
 RUN_OUT_SLOPE = 100.0  # [mm of run-out per mm of depth] practice of blending by skive: 0.01 rad is not felt
 
@@ -78,29 +80,50 @@ def find_masks(
 
 
 def fill_masked(s: FloatArray, removal: FloatArray, open_rows: BoolArray) -> FloatArray:
-    """The removal [mm per side] with a value on the masked rows too.
+    """The removal [mm per side] with a value on the masked rows too, joined without a kink.
 
-    Past the last open row the value is carried on to the rim, where the tool runs off the steel: a step under
-    the bead would print. Every other masked stretch is left uncut, the removal dying away within it (in its
-    first half at most, so that two sides cannot meet) over 12 mm or 100 times its depth.
+    Past the last open row the removal is carried on to the rim, where the tool runs off the steel (a step under the
+    bead would print), its slope dying away within some millimetres. Every other masked stretch is left uncut, the
+    removal dying away within it (in its first half at most, so that two sides cannot meet) over 12 mm or 100 times
+    its depth. No kink, because a kink in the steel is a crease, and springs back as one.
     """
     if not open_rows.any():
         return np.zeros_like(removal)
     filled = np.where(open_rows, removal, 0.0)
-    places = np.flatnonzero(open_rows)
-    filled[places[-1] :] = removal[places[-1]]
-    edges = np.flatnonzero(np.diff(open_rows.astype(int)))
-    for edge in edges:
-        last_open, step = (edge, 1) if open_rows[edge] else (edge + 1, -1)
-        if last_open == places[-1]:
-            continue
-        stretch = _masked_run(open_rows, int(last_open + step), step)
-        depth = removal[last_open]
-        half = 0.5 * abs(s[stretch[-1]] - s[last_open])
-        length = min(max(SHORTEST_RUN_OUT, RUN_OUT_SLOPE * abs(depth)), half)
-        gone = np.clip(np.abs(s[stretch] - s[last_open]) / max(length, 1e-9), 0.0, 1.0)
-        filled[stretch] += depth * (1.0 - gone) ** 2 * (1.0 + 2.0 * gone)
+    runs = stretches(open_rows)
+    for number, (first, last) in enumerate(runs):
+        if first > 0:
+            _die_away(filled, s, removal, (first, last), _masked_run(open_rows, first - 1, -1))
+        if number < len(runs) - 1:
+            _die_away(filled, s, removal, (last, first), _masked_run(open_rows, last + 1, 1))
+    first, last = runs[-1]
+    far = s[last + 1 :] - s[last]
+    filled[last + 1 :] = removal[last] + _rise(s, removal, last, first) * CARRY_MM * (
+        1.0 - np.exp(-far / CARRY_MM)
+    )
     return filled
+
+
+def _die_away(
+    filled: FloatArray, s: FloatArray, removal: FloatArray, edge: tuple[int, int], stretch: NDArray[np.intp]
+) -> None:
+    """Add to a masked stretch what runs out into it from an open run that ends at edge[0] and reaches to edge[1]."""
+    depth, start = float(removal[edge[0]]), float(s[edge[0]])
+    half = 0.5 * abs(float(s[stretch[-1]]) - start)
+    length = max(min(max(SHORTEST_RUN_OUT, RUN_OUT_SLOPE * abs(depth)), half), 1e-9)
+    gone = np.clip(np.abs(s[stretch] - start) / length, 0.0, 1.0)
+    outward = _rise(s, removal, *edge) * float(np.sign(s[stretch[0]] - start))
+    left = (1.0 - gone) ** 2
+    filled[stretch] += depth * left * (1.0 + 2.0 * gone) + outward * length * gone * left
+
+
+def _rise(s: FloatArray, removal: FloatArray, edge: int, inner: int) -> float:
+    """Slope d removal / d s at an edge of an open run that reaches to `inner`, over a few millimetres."""
+    step = 1 if inner >= edge else -1
+    near = [i for i in range(edge, inner + step, step) if abs(s[i] - s[edge]) <= SLOPE_OVER_MM]
+    if len(near) < 2:
+        return 0.0
+    return float(np.polyfit(s[near] - s[edge], removal[near], min(2, len(near) - 1))[-2])
 
 
 def _masked_run(open_rows: BoolArray, start: int, step: int) -> NDArray[np.intp]:

@@ -18,6 +18,8 @@ from springfit.decisions.cautious import (
 )
 from springfit.decisions.evidence import Fault
 from springfit.decisions.masking import fill_masked, find_masks
+from springfit.decisions.sizes import at_end_face
+from springfit.geometry.meridian import offset
 
 S = np.arange(0.0, 320.5, 0.5)
 OPEN = (S >= 5.0) & (S <= 310.0)
@@ -129,3 +131,26 @@ def test_a_filled_mask_dies_away_inside_and_is_carried_at_the_rim() -> None:
     assert np.max(np.abs(filled[(S > 170) & (S < 200)])) < 1e-9
     assert filled[-1] == pytest.approx(0.1)
     assert np.max(np.abs(np.diff(filled[(S >= 150) & (S <= 220)]) / 0.5)) < 2.0 * 0.1 / 12.0
+
+
+def test_a_filled_mask_makes_no_crease() -> None:
+    """Second differences at the edges of the masks stay those of a smooth removal, whatever its slope there."""
+    rows = OPEN & ~((S > 150) & (S < 240))
+    removal = 0.3 * (S / 310.0) ** 3
+    filled = fill_masked(S, removal, rows)
+    kinks = np.abs(np.diff(filled, 2)) / 0.5  # change of slope from step to step
+    assert kinks.max() < 0.002
+    plain = np.where(rows, removal, 0.0)
+    plain[S > 310] = removal[S <= 310][-1]
+    assert (np.abs(np.diff(plain, 2)) / 0.5).max() > 0.005  # without the care there would be one
+
+
+def test_the_steel_ends_at_its_face_however_deep_the_rim_is_cut() -> None:
+    moved = offset(HORN, -0.3)
+    ended = at_end_face(moved, float(HORN.z[-1]))
+    assert moved.z[-1] > HORN.z[-1]
+    assert ended.z[-1] == pytest.approx(HORN.z[-1], abs=1e-6)
+    assert ended.r[-1] < HORN.r[-1]
+    kept = min(ended.s.size, moved.s.size) - 1
+    assert np.array_equal(ended.s[:kept], moved.s[:kept])
+    assert at_end_face(HORN, float(HORN.z[-1]) + 1.0) is HORN
