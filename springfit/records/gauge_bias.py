@@ -25,7 +25,9 @@ def biased_gauges(book: Book, readings: pd.DataFrame) -> list[Finding]:
     Distances from the steel are compared, not values, so that stations need not coincide: the second gauge's
     are interpolated between its own stations. The bells' mean differences give bias and standard error.
     """
-    mean = readings.groupby([*SHEET, "gauge_id", "station_mm"], sort=False)["off_mm"].mean().reset_index()
+    several = readings.groupby(SHEET, sort=False)["gauge_id"].transform("nunique") > 1
+    by = [*SHEET, "gauge_id", "station_mm"]
+    mean = readings[several].groupby(by, sort=False)["off_mm"].mean().reset_index()
     differ: dict[tuple[str, str], dict[str, list[float]]] = {}
     for key, sheet in mean.groupby(SHEET, sort=False):
         gauges = {str(gauge): rows.sort_values("station_mm") for gauge, rows in sheet.groupby("gauge_id")}

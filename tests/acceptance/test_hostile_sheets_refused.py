@@ -214,9 +214,9 @@ def hides(case: Refused) -> bool:
 
 @pytest.mark.parametrize("first", range(0, len(SINGLE_CELLS), 4))
 def test_mixtures_are_listed_in_one_pass(first: int, tmp_path: Path) -> None:
-    """Every pair of single-cell mistakes at different places: both are found, each where it stands."""
+    """Every single-cell mistake with every ninth: both are found, each where it stands."""
     names = SINGLE_CELLS[first : first + 4]
-    for number, (one_name, other_name) in enumerate(itertools.product(names, SINGLE_CELLS[::5])):
+    for number, (one_name, other_name) in enumerate(itertools.product(names, SINGLE_CELLS[::9])):
         one_case, other_case = REFUSED[one_name], REFUSED[other_name]
         if (one_case.file, one_case.row) == (other_case.file, other_case.row):
             continue
