@@ -66,6 +66,15 @@ class MeridianMesh:
         local = np.concatenate([nodal[:-1], nodal[1:]], axis=1)
         return np.einsum("epij,ej->epi", self.operator, local).reshape(-1, 6)
 
+    def smoothed(self, values: Array) -> Array:
+        """Element means of Gauss point values (elements * points,), joined by straight lines and read at the points.
+
+        Between two Gauss points of an element membrane forces swing about their mean, which is what is in balance.
+        """
+        centres = 0.5 * (self.nodes[:-1] + self.nodes[1:])
+        means = values.reshape(-1, self.points) @ self._gauss[1]
+        return np.interp(self.parameters, centres, means)
+
     def assemble(self, gradient: Array, hessian: Array) -> tuple[Array, Array]:
         """Residual (4 m,) and banded stiffness (15, 4 m) from derivatives by y at the Gauss points.
 

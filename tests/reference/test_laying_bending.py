@@ -12,10 +12,10 @@ import numpy as np
 import pytest
 
 from springfit.mechanics.layered_section import LayeredSection, LayerHistory
+from springfit.mechanics.laying_contact import SteelCurve
 from springfit.mechanics.laying_element import MeridianMesh, section_derivatives
 from springfit.mechanics.laying_material import FlowCurve
 from springfit.mechanics.laying_preform import sheet_model
-from springfit.mechanics.laying_contact import SteelCurve
 
 E, T, RADIUS_OF_NO_RING = 110_000.0, 0.5, 1.0e6
 EXACT, PRINTED = 2.0e-3, 1.5e-2

@@ -1,0 +1,107 @@
+"""The laying run as a caller sees it: inputs refused by name, cutting, caching, reading between stations."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from springfit.mechanics.laying import Laid, LayingCase, lay, lay_many
+from springfit.mechanics.laying_material import FlowCurve
+from springfit.mechanics.laying_preform import bubble
+
+BRASS = FlowCurve(110_000.0, 0.345, 750.0, 0.4, 150.0)
+
+
+def small_case(height: float = 0.4) -> LayingCase:
+    """A short flare, 30 mm of arc from 20 mm radius, slope 0.5 to 1.3."""
+    s = np.linspace(0.0, 30.0, 121)
+    slope = 0.5 + 0.8 * s / 30.0
+    step = np.diff(s)
+    z = np.concatenate([[0.0], np.cumsum(step * np.cos(0.5 * (slope[1:] + slope[:-1])))])
+    r = 20.0 + np.concatenate([[0.0], np.cumsum(step * np.sin(0.5 * (slope[1:] + slope[:-1])))])
+    return LayingCase(s, z, r, slope, bubble(s, height=height, start=6.0, end=36.0), 0.5, BRASS, 8.0, 6.0)
+
+
+@pytest.fixture(scope="module")
+def run() -> Laid:
+    return lay(small_case())
+
+
+def test_equilibrium_without_friction_ties_the_two_forces(run: Laid) -> None:
+    """d(r N_s)/ds = N_theta sin(phi) on the steel, up to the small part the moments carry."""
+    case = small_case()
+    r, slope = np.interp(run.s, case.s, case.r), np.interp(run.s, case.s, case.slope)
+    steps = 0.5 * np.diff(run.s) * ((run.n_theta * np.sin(slope))[1:] + (run.n_theta * np.sin(slope))[:-1])
+    gathered = np.concatenate([[0.0], np.cumsum(steps)])
+    drift = r * run.n_s - run.n_s[0] * r[0] - gathered
+    assert np.max(np.abs(drift)) < 0.12 * np.max(np.abs(r * run.n_s))
+
+
+def test_the_rim_is_free(run: Laid) -> None:
+    assert abs(run.n_s[-1]) < 0.05 * np.max(run.n_s)
+    assert abs(run.m_s[-1]) < 0.05 * np.max(np.abs(run.m_s))
+
+
+def test_a_preform_that_lies_on_the_steel_springs_nowhere() -> None:
+    nothing = lay(small_case(height=0.0))
+    assert np.max(np.abs(nothing.gap)) < 2.0e-4
+    assert np.max(nothing.equivalent_strain) == 0.0
+
+
+def test_cutting_drops_what_lies_past_the_cut(run: Laid) -> None:
+    cut = lay(small_case(), trim_at=24.0)
+    assert cut.rim == pytest.approx(24.0, abs=0.2)
+    assert cut.s[-1] < 24.2
+    inner = run.s < 15.0
+    assert np.allclose(cut.at(run.s[inner]).n_theta, run.n_theta[inner], atol=4.0)
+
+
+def test_between_stations_and_shares(run: Laid) -> None:
+    there = run.at(np.array([5.0, 20.0]))
+    assert there.gap[1] == pytest.approx(np.interp(20.0, run.s, run.gap))
+    hoop, meridional, moment = run.shares(wall=0.5, flow_stress=150.0)
+    assert hoop[10] == pytest.approx(-run.n_theta[10] / 75.0)
+    assert meridional[10] == pytest.approx(run.n_s[10] / 75.0)
+    assert moment[10] == pytest.approx(run.m_s[10] / (150.0 * 0.25 / 4.0))
+    with pytest.raises(ValueError, match="read-only"):
+        run.gap[0] = 1.0
+
+
+def test_many_cases_are_kept_in_the_folder_given(tmp_path: Path, run: Laid, monkeypatch: pytest.MonkeyPatch) -> None:
+    first = lay_many([small_case()], folder=tmp_path)
+    monkeypatch.setattr("springfit.mechanics.laying.marched", None)  # a second run could not be made
+    again = lay_many([small_case()], folder=tmp_path)
+    assert np.array_equal(first[0].gap, again[0].gap)
+    assert np.array_equal(first[0].gap, run.gap)
+
+
+@pytest.mark.parametrize(
+    ("field", "value"),
+    [
+        ("wall", -0.5),
+        ("nose_radius", float("nan")),
+        ("spin_start", 31.0),
+        ("s", np.zeros(121)),
+        ("stand_off", np.full(121, np.nan)),
+        ("r", np.full(121, -1.0)),
+    ],
+)
+def test_impossible_cases_name_what_is_wrong(field: str, value: object) -> None:
+    with pytest.raises(ValueError, match=field if field != "r" else "radii"):
+        replace(small_case(), **{field: value})
+
+
+def test_a_cut_off_the_sheet_is_refused() -> None:
+    with pytest.raises(ValueError, match="trim_at"):
+        lay(small_case(), trim_at=40.0)
+
+
+def test_bubble_is_fullest_where_its_skew_puts_it_and_refuses_nonsense() -> None:
+    s = np.linspace(0.0, 100.0, 1001)
+    assert s[np.argmax(bubble(s, height=2.0, start=20.0, end=80.0))] == pytest.approx(50.0)
+    assert s[np.argmax(bubble(s, height=2.0, start=20.0, end=80.0, skew=2.0))] == pytest.approx(62.4, abs=0.1)
+    with pytest.raises(ValueError, match="end"):
+        bubble(s, height=1.0, start=50.0, end=40.0)
