@@ -1,7 +1,7 @@
 """How the locked-in state of a spun bell arises: the sheet laid on the steel by a nose that travels to the rim.
 
 An incremental elastic-plastic shell of revolution: cubic Hermite meridian elements (exact large displacements and
-rotations), plane-stress J2 with power-law isotropic hardening in eight layers, one-sided contact with the mandrel and
+rotations), plane-stress J2 with power-law isotropic hardening in nine layers, one-sided contact with the mandrel and
 with a round nose. The stress-free preform stands off the steel; the nose starts where it first stands off, rolls its
 contact point along the steel to the rim, and what lies behind it is held on the steel, free to slide. Drawn off at
 the end, the sheet is let go with its tail registered along the axis: the gap is how far its inside surface moves off
@@ -46,7 +46,8 @@ def lay(
 ) -> Laid:
     """Lay the preform on the steel, let it go, and say what was locked in and what gap it leaves.
 
-    `trim_at` [mm]: arc at which the sheet is cut before it is let go (None: not cut); what lies past it is dropped.
+    `trim_at` [mm]: arc at which the sheet is cut before it is let go (None: not cut), to half an element; what lies
+    past it is dropped. `layers`, `element_walls` and `advance_walls` set how finely it is worked out.
     Raises LayingFailure (a RuntimeError) when equilibrium is lost, e.g. where the sheet would buckle.
     """
     steel = SteelCurve(case.s, case.z, case.r, case.slope)
@@ -70,7 +71,10 @@ def lay(
 def lay_many(
     cases: list[LayingCase], *, jobs: int = 1, folder: Path | None = None, trim_at: float | None = None
 ) -> list[Laid]:
-    """`lay` for every case, `jobs` at a time; results are kept in and taken from `folder` when one is given."""
+    """`lay` for every case, `jobs` at a time; results are kept in and taken from `folder` when one is given.
+
+    The folder knows a case by all its numbers but not the version of this package: empty it after an update.
+    """
     run = lay if folder is None else Memory(folder, verbose=0).cache(lay)
     return list(Parallel(n_jobs=jobs)(delayed(run)(case, trim_at=trim_at) for case in cases))
 
@@ -82,9 +86,7 @@ def _node_arcs(case: LayingCase, trim_at: float | None, length: float) -> Array:
         if not case.s[0] < trim_at < case.s[-1]:
             raise ValueError(f"trim_at: found {trim_at!r}, expected an arc inside [{case.s[0]}, {case.s[-1]}]")
         stops.insert(1, trim_at)
-    parts = [
-        np.linspace(a, b, max(round((b - a) / length), 1) + 1)[:-1] for a, b in pairwise(stops)
-    ]
+    parts = [np.linspace(a, b, max(round((b - a) / length), 1) + 1)[:-1] for a, b in pairwise(stops)]
     return np.concatenate([*parts, [case.s[-1]]])
 
 
@@ -104,6 +106,7 @@ def _path(case: LayingCase, advance: float) -> tuple[Nose, ...]:
 
 
 def _places(model: LayingModel, state: SheetState) -> tuple[Array, Array]:
+    """(z, r) of the middle surface at the Gauss points."""
     y = model.mesh.curve(state.nodal)
     return y[:, 5], y[:, 4]
 
@@ -129,6 +132,7 @@ def _trimmed(
 
 
 def _report(model: LayingModel, seated: SheetState, free: SheetState, start_foot: Array) -> Laid:
+    """What was locked in on the steel, and how the inside surface moved from there to where it is free."""
     _, _, forces, _ = model.unbalance(seated.nodal, seated.history, seated.foot, nose=None, held=None)
     n_s, n_theta, m_s, m_theta = (model.mesh.smoothed(column) for column in model.section.resultants(forces))
     half = 0.5 * model.section.wall

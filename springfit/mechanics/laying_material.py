@@ -150,7 +150,7 @@ def _return_factor(x: Array, y: Array, equivalent: Array, *, kx: float, ky: floa
         rate = -(0.25 * kx * xr * xr * dx + 2.25 * ky * yr * yr * dy) / effective
         derivative = rate * (1.0 - slope * g) - slope * effective
         g = np.maximum(g - excess / derivative, 0.0)
-    raise RuntimeError(
+    raise ArithmeticError(
         f"plane_stress_return: yield not met after {MAX_RETURN_STEPS} steps "
         f"(largest excess {float(np.max(np.abs(excess)))!r} MPa); smaller increments are needed"
     )

@@ -20,6 +20,7 @@ BoolArray = NDArray[np.bool_]
 
 MAX_NEWTON_STEPS = 16
 MAX_BACKTRACKS = 3
+ACCEPTED_GROWTH, SHORTENING = 1.2, 0.4  # of the residual before a move is cut, and to what
 MAX_HALVINGS = 4
 MAX_CREEP_STEPS = 60
 DAMPING, SLIGHT_DAMPING = 5.0, 0.05  # N/mm^3, against contact springs of 20 000
@@ -120,8 +121,11 @@ class LayingModel:
         norms: list[float] = []
         backtracks = 0
         for _ in range(MAX_NEWTON_STEPS):
-            with np.errstate(invalid="ignore", divide="ignore"):
-                residual, band, forces, foot_now = self.unbalance(nodal, start.history, foot, nose=nose, held=held)
+            try:
+                with np.errstate(invalid="ignore", divide="ignore"):
+                    residual, band, forces, foot_now = self.unbalance(nodal, start.history, foot, nose=nose, held=held)
+            except ArithmeticError:
+                break
             if outside is not None:
                 residual = residual + outside
             if damping > 0.0:
@@ -129,12 +133,13 @@ class LayingModel:
                 residual, band = residual + drag, band + drag_band
             residual[0] = 0.0
             norm = float(np.max(np.abs(residual)))
-            if not np.isfinite(norm) or (len(norms) > 1 and norm > 1.2 * norms[-1] and backtracks < MAX_BACKTRACKS):
-                if backtracks >= MAX_BACKTRACKS:
-                    break
-                move, backtracks = 0.4 * move, backtracks + 1
+            grown = not np.isfinite(norm) or (len(norms) > 1 and norm > ACCEPTED_GROWTH * norms[-1])
+            if grown and backtracks < MAX_BACKTRACKS:
+                move, backtracks = SHORTENING * move, backtracks + 1
                 nodal = base + move
                 continue
+            if not np.isfinite(norm):
+                break
             norms.append(norm)
             foot, backtracks = foot_now, 0
             if norm < self.tolerance:
@@ -147,7 +152,6 @@ class LayingModel:
             move = move * min(1.0, LONGEST_MOVE_MM / max(longest, 1.0e-12))
             base, nodal = nodal, nodal + move
         raise LayingFailure(f"no equilibrium after {len(norms)} Newton steps, residuals {norms[-3:]} N")
-
 
     def _drag(self, moved: Array, damping: float) -> tuple[Array, Array]:
         """Forces and banded tangent of springs of `damping` [N/mm^3] against nodal moves (m, 4)."""

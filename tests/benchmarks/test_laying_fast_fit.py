@@ -1,7 +1,7 @@
 """How the constants of `laying_fast` were fitted, and whether they still are what a fit gives (minutes, by hand).
 
 Runs spread evenly over FIT_RANGE (Sobol points): a horn r = b (x + x0)^-gamma, a sheet, a nose, a hump that starts with
-spinning and ends past the rim. Each run counts alike, its stations half evenly and half by r/cos(phi), by which a ring's
+spinning and ends past the rim. Each run counts alike, its stations half evenly and half by r/cos(phi), as a ring's
 hoop share enters the gap. Robust least squares (soft L1 at 0.2) over SLIDE, WIPE and BODY together.
 """
 
