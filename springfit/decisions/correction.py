@@ -75,14 +75,17 @@ def correct(
     conditions: Conditions | None = None,
     cost_ratio: float | None = None,
     skive_mm: float = 0.1,
+    units: str | None = None,
 ) -> Correction:
     """The correction of a target's mandrel as the book has it now.
 
-    conditions: those of the mandrel's newest batch unless stated. When the newest revision was measured but
-    no bell of it yet, the steel is also compared with what would have been planned for the revision before
-    it. Raises BookError when the target cannot be asked about, or no conditions are known.
+    conditions: those of the mandrel's newest batch unless stated. units: of the sentences, the book's unless stated.
+    When the newest revision was measured but no bell of it yet, the steel is also compared with what would have been
+    planned for the revision before it. Raises BookError when the target cannot be asked about, or no conditions are
+    known.
     """
     job = job_from_book(book, target_id)
+    job = job if units is None else replace(job, units=units)
     spun = _newest_conditions(book, job) if conditions is None else conditions
 
     def predict(mandrel: Meridian) -> Forecast:

@@ -224,3 +224,10 @@ def test_a_new_flare_gets_the_sizes_of_its_whole_line_left_full(tmp_path: Path) 
     assert (table.finish_diameter_mm >= table.do_not_pass_diameter_mm).all()
     wanted = np.interp(table.z_mm, of.target.z, 2 * of.target.r)
     assert (table.finish_diameter_mm.to_numpy() > wanted - 1e-3)[table.z_mm < 280.0].all()
+
+
+def test_the_sentences_speak_the_unit_asked_for(tmp_path: Path) -> None:
+    book, _ = read_book(book_on_disk(tmp_path, slide=""))
+    result = correct(MadeUp(0.4, measured=(0, 1)), book, "T", units="in")
+    assert "thou" in result.verdict.reason and " mm" not in result.verdict.reason
+    assert "100 %" not in result.verdict.reason
