@@ -13,8 +13,8 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from springfit.lengths import from_mm
 from springfit.reporting.amounts import Units, amount, place
+from springfit.reporting.bell_axes import STYLE, along_bell, in_unit, key_above, small_unit
 from springfit.reporting.places import diameter_at, row_at
 from springfit.reporting.zones import is_cut, is_masked, runs
 
@@ -29,20 +29,18 @@ __all__ = ["correction_picture", "forecast_picture"]
 
 Array = npt.NDArray[np.float64]
 
-_STYLE: dict[Any, Any] = {
-    "font.family": "DejaVu Sans",
-    "font.size": 11,
-    "axes.linewidth": 0.9,
-    "axes.spines.top": False,
-    "axes.spines.right": False,
-    "hatch.linewidth": 0.5,
-    "hatch.color": "0.55",
-    "svg.fonttype": "path",
-    "svg.hashsalt": "springfit",
-}
 _BAND: dict[str, Any] = {"color": "0.82", "linewidth": 0}
 _STEEL, _SPRINGBACK, _UNEXPLAINED = (0, (7, 3)), (0, (8, 2, 1.5, 2)), (0, (1.2, 1.6))
-_TICKS = 7
+_DRAWN = (
+    "error_mm",
+    "error_lo_mm",
+    "error_hi_mm",
+    "error_steel_mm",
+    "error_springback_mm",
+    "error_unexplained_mm",
+)
+# shares of the axes, for the word at the largest error
+_WORD_WIDTH, _WORD_HEIGHTS = 0.3, (0.94, 0.82, 0.18, 0.06)
 
 
 def correction_picture(correction: Correction, *, units: Units) -> Figure:
@@ -51,7 +49,7 @@ def correction_picture(correction: Correction, *, units: Units) -> Figure:
     from matplotlib.figure import Figure
 
     stations = correction.stations
-    with matplotlib.rc_context(_STYLE):
+    with matplotlib.rc_context(STYLE):
         figure = Figure(figsize=(7.6, 4.35), layout="constrained")
         above, below = figure.subplots(2, 1, height_ratios=(1.0, 2.1))
         _draw_profile(above, correction, units)
@@ -65,31 +63,41 @@ def forecast_picture(forecast: Forecast, *, units: Units) -> Figure:
     import matplotlib
     from matplotlib.figure import Figure
 
-    unit = _small_unit(units)
+    unit = small_unit(units)
     s = forecast.meridian.s
-    with matplotlib.rc_context(_STYLE):
+    with matplotlib.rc_context(STYLE):
         figure = Figure(figsize=(7.6, 4.2), layout="constrained")
         axes = figure.subplots()
         bell, mean = forecast.bell_band(0.9), forecast.mean_band(0.9)
         axes.fill_between(
-            s, _in(unit, bell[0]), _in(unit, bell[1]), color="0.90", linewidth=0, label="one bell, 90 %"
+            s,
+            in_unit(unit, bell[0]),
+            in_unit(unit, bell[1]),
+            color="0.90",
+            linewidth=0,
+            label="one bell, 90 %",
         )
         axes.fill_between(
-            s, _in(unit, mean[0]), _in(unit, mean[1]), color="0.72", linewidth=0, label="batch mean, 90 %"
+            s,
+            in_unit(unit, mean[0]),
+            in_unit(unit, mean[1]),
+            color="0.72",
+            linewidth=0,
+            label="batch mean, 90 %",
         )
-        axes.plot(s, _in(unit, forecast.gap_mm), color="black", linewidth=2.6, label="gap")
+        axes.plot(s, in_unit(unit, forecast.gap_mm), color="black", linewidth=2.6, label="gap")
         axes.plot(
             s,
-            _in(unit, forecast.shape_mm),
+            in_unit(unit, forecast.shape_mm),
             color="black",
             linewidth=1.5,
             linestyle=_STEEL,
             label="shape left after a slide",
         )
-        _along_bell(axes, s, forecast.meridian.z, 2.0 * forecast.meridian.r, units)
+        along_bell(axes, s, forecast.meridian.z, 2.0 * forecast.meridian.r, units)
         axes.set_ylabel(f"gap per side [{unit}]\n+ bell larger than mandrel")
         axes.axhline(0.0, color="black", linewidth=0.8)
-        _legend(axes, columns=2)
+        key_above(axes, columns=2)
     return figure
 
 
@@ -131,12 +139,12 @@ def _name_the_cut(axes: Axes, correction: Correction, corner: tuple[float, float
 
 def _draw_error(axes: Axes, stations: pd.DataFrame, tolerance_mm: float, units: Units) -> None:
     """Total error with its band, its three parts, the tolerance, and the stretches that are not judged."""
-    unit = _small_unit(units)
+    unit = small_unit(units)
     s = stations["s_mm"].to_numpy(float)
     masked = is_masked(stations)
 
     def seen(column: str) -> Array:
-        return np.where(masked, np.nan, _in(unit, stations[column].to_numpy(float)))
+        return np.where(masked, np.nan, in_unit(unit, stations[column].to_numpy(float)))
 
     axes.fill_between(s, seen("error_lo_mm"), seen("error_hi_mm"), label="90 % band", **_BAND)
     axes.plot(s, seen("error_mm"), color="black", linewidth=2.8, label="bell error")
@@ -160,7 +168,7 @@ def _draw_error(axes: Axes, stations: pd.DataFrame, tolerance_mm: float, units: 
     axes.axhline(0.0, color="black", linewidth=0.8)
     for side in (-tolerance_mm, tolerance_mm):
         axes.axhline(
-            float(_in(unit, side)), color="0.35", linewidth=0.9, label="tolerance" if side > 0 else None
+            float(in_unit(unit, side)), color="0.35", linewidth=0.9, label="tolerance" if side > 0 else None
         )
     for number, (first, last) in enumerate(runs(masked)):
         edges = (s[max(first - 1, 0)], s[min(last + 1, s.size - 1)])
@@ -172,11 +180,11 @@ def _draw_error(axes: Axes, stations: pd.DataFrame, tolerance_mm: float, units: 
             linewidth=0.0,
             label="not judged" if number == 0 else None,
         )
-    _along_bell(
+    along_bell(
         axes, s, stations["z_mm"].to_numpy(float), stations["present_diameter_mm"].to_numpy(float), units
     )
     axes.set_ylabel(f"per side [{unit}]\nbell small  –   0   +  bell large")
-    _legend(axes, columns=4)
+    key_above(axes, columns=4)
 
 
 def _mark(axes: Axes, correction: Correction, units: Units) -> None:
@@ -185,58 +193,32 @@ def _mark(axes: Axes, correction: Correction, units: Units) -> None:
     if not np.isfinite(verdict.largest_error_at_mm):
         return
     s = float(stations["s_mm"].iloc[row_at(stations, verdict.largest_error_at_mm)])
-    height = float(_in(_small_unit(units), verdict.largest_error_mm))
+    height = float(in_unit(small_unit(units), verdict.largest_error_mm))
     axes.plot(
         s, height, marker="o", markersize=11, markerfacecolor="none", color="black", markeredgewidth=1.6
     )
-    inward = -14 if s > 0.4 * float(stations["s_mm"].iloc[-1]) else 14  # points, away from the nearer end
+    length = float(stations["s_mm"].iloc[-1])
+    to_left = s > 0.4 * length
+    span = (s - _WORD_WIDTH * length, s) if to_left else (s, s + _WORD_WIDTH * length)
     axes.annotate(
         f"largest {amount(verdict.largest_error_mm, units, signed=True)}",
         (s, height),
-        xytext=(inward, 0),
-        textcoords="offset points",
-        ha="right" if inward < 0 else "left",
+        xytext=(s / length + (-0.03 if to_left else 0.03), _free_height(axes, correction, span, units)),
+        textcoords="axes fraction",
+        ha="right" if to_left else "left",
         va="center",
         fontsize=12,
         fontweight="bold",
-        bbox={"facecolor": "white", "edgecolor": "none", "pad": 1.5},
+        arrowprops={"arrowstyle": "-", "color": "black", "linewidth": 0.9, "shrinkB": 6},
     )
 
 
-def _along_bell(axes: Axes, s: Array, z: Array, diameter: Array, units: Units) -> None:
-    """Ticks from tail to rim with z and the diameter found there."""
-    ticks = np.linspace(s[0], s[-1], _TICKS)
-    labels = [
-        f"{place(np.interp(tick, s, z), units)}\n{place(np.interp(tick, s, diameter), units)}"
-        for tick in ticks
-    ]
-    labels[0] = "\n".join(
-        f"{name} {value}" for name, value in zip(("z", "Ø"), labels[0].split("\n"), strict=True)
-    )
-    axes.set_xlim(float(s[0]), float(s[-1]))
-    axes.set_xticks(ticks, labels)
-    axes.set_xlabel(f"TAIL   ←   along the bell, z and diameter Ø [{units}]   →   RIM")
-
-
-def _legend(axes: Axes, *, columns: int) -> None:
-    """The key above the plot, with handles long enough to tell the dashes apart."""
-    axes.legend(
-        loc="lower left",
-        bbox_to_anchor=(0.0, 1.01),
-        ncols=columns,
-        frameon=False,
-        handlelength=2.8,
-        columnspacing=1.1,
-        borderaxespad=0.0,
-        fontsize=10,
-    )
-
-
-def _small_unit(units: Units) -> str:
-    """The unit of small amounts: thou beside inches, mm otherwise."""
-    return "thou" if units == "in" else "mm"
-
-
-def _in(unit: str, length_mm: Any) -> Array:
-    """Lengths in mm as an array in `unit`."""
-    return np.asarray(length_mm, dtype=float) * from_mm(1.0, unit)
+def _free_height(axes: Axes, correction: Correction, span: tuple[float, float], units: Units) -> float:
+    """The height, as a share of the axes', furthest from every line over a span of arc lengths [mm]."""
+    stations, tolerance = correction.stations, correction.tolerance_mm
+    beside = stations["s_mm"].between(*span).to_numpy() & ~is_masked(stations)
+    drawn = stations.loc[beside, list(_DRAWN)].to_numpy(float).ravel()
+    lines = np.concatenate((drawn[np.isfinite(drawn)], [-tolerance, 0.0, tolerance]))
+    bottom, top = axes.get_ylim()
+    taken = (in_unit(small_unit(units), lines) - bottom) / (top - bottom)
+    return max(_WORD_HEIGHTS, key=lambda height: float(np.min(np.abs(taken - height))))

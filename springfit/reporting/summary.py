@@ -117,10 +117,11 @@ def _error_now(correction: Correction, units: Units) -> Number:
     if not np.isfinite(z):
         return Number(label, amount(verdict.largest_error_mm, units, signed=True), "nowhere to judge")
     row = stations.iloc[row_at(stations, z)]
-    parts = ", ".join(
-        f"{part} {amount(float(row[f'error_{part}_mm']), units, signed=True)}"
+    steel, springback, unexplained = (
+        amount(float(row[f"error_{part}_mm"]), units, signed=True)
         for part in ("steel", "springback", "unexplained")
     )
+    parts = f"steel {_bare(steel)}, springback {_bare(springback)}, unexplained {unexplained}"
     error = verdict.largest_error_mm
     way = "large" if error >= 0.0 else "small"
     where = _where(correction, z, units)
@@ -193,6 +194,11 @@ def _where(correction: Correction, z_mm: float, units: Units) -> str:
     """`z 427.0, Ø 120.1` of the present steel, unbroken at a line's end."""
     diameter = diameter_at(correction.stations, z_mm)
     return f"z\u00a0{place(z_mm, units)}, Ø\u00a0{place(diameter, units)}"
+
+
+def _bare(amount_said: str) -> str:
+    """An amount without its unit, which follows at the end of the list."""
+    return amount_said.removesuffix(" thou").removesuffix(" mm")
 
 
 def _percent(share: float) -> str:
