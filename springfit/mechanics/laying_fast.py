@@ -80,38 +80,52 @@ def shares(
     the hoop share is off by 0.19, of a spread of 0.41, and by 0.20 for runs left out. A prior mean, not a forecast.
     Valid over FIT_RANGE. Raises ValueError for arrays that do not match.
     """
-    arrays = [np.asarray(a, dtype=float) for a in (s, r, slope, curvature, stand_off)]
-    if len({a.shape for a in arrays}) != 1 or arrays[0].ndim != 1 or len(arrays[0]) < 3:
-        raise ValueError(f"shares: expected rows of one length of 3 or more, found {[a.shape for a in arrays]}")
-    s, r, slope, curvature, stand_off = arrays
-    if np.any(np.diff(s) <= 0.0):
-        raise ValueError("shares: expected arcs s that increase from tail to rim")
+    s, r, slope, curvature, stand_off = _matched(s, r, slope, curvature, stand_off)
     strain = flow_stress / youngs_modulus
     bend = 0.5 * wall / nose_radius / strain
     length = np.sqrt(wall * r / np.maximum(np.cos(slope), wall / r))
     from_rim, past_start = (s[-1] - s) / length, np.maximum(s - draw_end, 0.0) / length
     tilt = np.gradient(stand_off, s)
-    slide = _rim_slide(s, r, slope, curvature, stand_off, tilt, strain * (s[-1] - draw_end), wall / nose_radius)
-    load = (stand_off * np.cos(slope) - (slide + 0.5 * wall * tilt) * np.sin(slope)) / (r * strain)
-    kept = _kept(load, from_rim, tilt, strain=strain, bend=bend, relative_wall=wall / length)
     # Nothing is left by a sheet that already lay on the steel; full once the hoops are pressed past yield.
     worked = float(np.tanh(np.max(stand_off * np.cos(slope) / r) / strain))
-    started = np.tanh(past_start / 3.0)
-    body = BODY[0] + BODY[1] * started + BODY[2] * np.tanh(slope - 0.6)
-    body = body + BODY[3] * np.log1p(from_rim) + BODY[4] * np.log(bend / REFERENCE_BEND)
-    hoop = kept * load / (1.0 + (load / SHARE_AT_YIELD) ** 4) ** 0.25 + (1.0 - kept) * body * worked
-    far = np.log1p(from_rim)
-    meridional = MERIDIONAL[0] * far + MERIDIONAL[1] * far * slope
-    meridional = meridional + MERIDIONAL[2] * np.tanh(from_rim / 2.0) * np.log(wall / r / REFERENCE_THINNESS)
-    meridional = meridional * worked
+    stretch, thickness = strain * (s[-1] - draw_end), wall / nose_radius
+    slide = worked * _rim_slide(s, r, slope, curvature, stand_off, tilt, stretch, thickness)
+    load = (stand_off * np.cos(slope) - (slide + 0.5 * wall * tilt) * np.sin(slope)) / (r * strain)
+    kept = _kept(load, from_rim, tilt, strain=strain, bend=bend, relative_wall=wall / length)
+    at_rim = load / (1.0 + (load / SHARE_AT_YIELD) ** 4) ** 0.25
+    hoop = kept * at_rim + (1.0 - kept) * worked * _body(from_rim, past_start, slope, bend)
+    meridional = worked * _pull(from_rim, slope, wall / r)
     hoop, meridional = _drawn_part(s, r, slope, hoop, meridional, drawn=s <= draw_end)
     moment = worked * np.tanh(4.0 * from_rim) * _moment(load, kept, from_rim, past_start, slope, strain, bend)
     return Shares(hoop, meridional, moment)
 
 
+def _matched(*rows: Array) -> list[Array]:
+    arrays = [np.asarray(row, dtype=float) for row in rows]
+    if len({a.shape for a in arrays}) != 1 or arrays[0].ndim != 1 or len(arrays[0]) < 3:
+        raise ValueError(f"shares: expected rows of one length of 3 or more, found {[a.shape for a in arrays]}")
+    if np.any(np.diff(arrays[0]) <= 0.0):
+        raise ValueError("shares: expected arcs s that increase from tail to rim")
+    return arrays
+
+
+def _body(from_rim: Array, past_start: Array, slope: Array, bend: float) -> Array:
+    """Hoop share where bending has wiped out the rest [-]."""
+    body = BODY[0] + BODY[1] * np.tanh(past_start / 3.0) + BODY[2] * np.tanh(slope - 0.6)
+    return np.asarray(body + BODY[3] * np.log1p(from_rim) + BODY[4] * np.log(bend / REFERENCE_BEND))
+
+
+def _pull(from_rim: Array, slope: Array, thinness: Array) -> Array:
+    """Meridional share of the spun part [-]."""
+    far = np.log1p(from_rim)
+    grown = MERIDIONAL[0] * far + MERIDIONAL[1] * far * slope
+    return np.asarray(grown + MERIDIONAL[2] * np.tanh(from_rim / 2.0) * np.log(thinness / REFERENCE_THINNESS))
+
+
 def _rim_slide(
     s: Array, r: Array, slope: Array, curvature: Array, off: Array, tilt: Array, stretch: float, thickness: float
 ) -> float:
+    """How far the rim slides along the steel while it is laid [mm], + outward."""
     shortfall = float(np.trapezoid(off * curvature, s))
     pressed = float(np.trapezoid(off * np.cos(slope) / r, s))
     tilted = float(np.trapezoid(0.5 * tilt**2, s))

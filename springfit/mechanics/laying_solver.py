@@ -23,7 +23,8 @@ MAX_BACKTRACKS = 3
 ACCEPTED_GROWTH, SHORTENING = 1.2, 0.4  # of the residual before a move is cut, and to what
 MAX_HALVINGS = 4
 MAX_CREEP_STEPS = 60
-DAMPING, SLIGHT_DAMPING = 5.0, 0.05  # N/mm^3, against contact springs of 20 000
+RELEASE_STEP, SMALLEST_RELEASE_STEP = 0.25, 0.02  # shares of the holding forces
+DAMPING, SLIGHT_DAMPING = 5.0, 5.0e-4  # N/mm^3, against contact springs of 20 000
 REST_TOLERANCES = 5.0
 LONGEST_MOVE_MM = 0.3
 RESIDUAL_TOLERANCE = 1.0e-6  # of yield strength * wall * largest radius, the forces at work being of that size
@@ -180,18 +181,28 @@ def _step(model: LayingModel, state: SheetState, before: Nose, nose: Nose, halvi
         return model.balance(state, nose=nose, held=held)[0]
     except LayingFailure:
         if halvings >= MAX_HALVINGS or nose == before:
-            return _snapped(model, state, nose, held)
+            try:
+                return _crept(model, state, nose=nose, held=held)
+            except LayingFailure as failure:
+                raise LayingFailure(f"nose at arc {nose.at:.3f} mm: {failure}; try a shorter advance") from failure
     middle = Nose(nose.radius, 0.5 * (before.at + nose.at), 0.5 * (before.lift + nose.lift))
     state = _step(model, state, before, middle, halvings + 1)
     return _step(model, state, middle, nose, halvings + 1)
 
 
-def _snapped(model: LayingModel, state: SheetState, nose: Nose, held: BoolArray) -> SheetState:
-    """The sheet past a snap: it creeps against damping until it stands by itself again."""
+def _crept(
+    model: LayingModel,
+    state: SheetState,
+    *,
+    nose: Nose | None = None,
+    held: BoolArray | None = None,
+    outside: Array | None = None,
+) -> SheetState:
+    """The sheet past a snap: it creeps against damping until it is at rest without."""
     damping = DAMPING
     for _ in range(MAX_CREEP_STEPS):
         try:
-            state, norms = model.balance(state, nose=nose, held=held, damping=damping)
+            state, norms = model.balance(state, nose=nose, held=held, outside=outside, damping=damping)
         except LayingFailure:
             damping *= 4.0
             continue
@@ -199,20 +210,21 @@ def _snapped(model: LayingModel, state: SheetState, nose: Nose, held: BoolArray)
         if norms[0] < REST_TOLERANCES * model.tolerance:
             return state
         damping = max(0.5 * damping, SLIGHT_DAMPING)
-    raise LayingFailure(f"nose at arc {nose.at:.3f} mm: the sheet does not come to rest; try a shorter advance")
+    raise LayingFailure("the sheet snaps over and does not come to rest")
 
 
 def released(model: LayingModel, state: SheetState) -> SheetState:
     """The free sheet: the forces that hold it are taken off bit by bit, the tail staying put along the axis."""
     holding, _, _, _ = model.unbalance(state.nodal, state.history, state.foot, nose=None, held=None)
-    left, step = 1.0, 0.25
+    left, step = 1.0, RELEASE_STEP
     while left > 0.0:
+        target = -max(left - step, 0.0) * holding
         try:
-            state, _ = model.balance(state, outside=-max(left - step, 0.0) * holding)
-        except LayingFailure as failure:
-            step *= 0.5
-            if step < 0.01:
-                raise LayingFailure(f"letting go: {failure}") from failure
-        else:
-            left -= step
+            state, _ = model.balance(state, outside=target)
+        except LayingFailure:
+            if step > SMALLEST_RELEASE_STEP:
+                step *= 0.5
+                continue
+            state = _crept(model, state, outside=target)
+        left -= step
     return state

@@ -9,7 +9,7 @@ from springfit.mechanics.laying_contact import Nose, SteelCurve
 from springfit.mechanics.laying_element import BANDWIDTH, MeridianMesh
 from springfit.mechanics.laying_material import FlowCurve
 from springfit.mechanics.laying_preform import sheet_model
-from springfit.mechanics.laying_solver import LayingFailure, LayingModel, SheetState, marched
+from springfit.mechanics.laying_solver import LayingFailure, LayingModel, SheetState, _crept, marched
 
 BRASS = FlowCurve(110_000.0, 0.345, 750.0, 0.4, 150.0)
 TANGENT_TOLERANCE = 1.0e-6
@@ -116,6 +116,17 @@ def test_steel_foot_and_distance_of_points_off_an_arc() -> None:
     assert np.allclose(distance, off, atol=1.0e-5)
     assert np.allclose(slope, truth, atol=1.0e-6)
     assert np.allclose(curvature, 1.0 / radius, rtol=1.0e-3)
+
+
+def test_creeping_to_rest_ends_where_the_direct_way_does() -> None:
+    model, state = raised_sheet()
+    push = np.zeros(state.nodal.size)
+    push[1::4] = 30.0  # elastic, so that both ways must meet
+    direct, _ = model.balance(state, outside=push)
+    crept = _crept(model, state, outside=push)
+    moved = np.max(np.abs(direct.nodal - state.nodal))
+    assert moved > 0.01
+    assert np.max(np.abs(crept.nodal - direct.nodal)) < 1.0e-3 * moved
 
 
 def test_a_load_beyond_what_the_sheet_can_bear_is_a_named_failure() -> None:
