@@ -71,7 +71,7 @@ def faults_of(bell: BellReadings, explained: Explained) -> tuple[LocalFault, ...
         if fault is None:
             break
         found.append(fault)
-        shape = _shape(bell.arc, np.array([(fault.arc_from + fault.arc_to) / 2]))
+        shape = _shape(bell.arc, np.array([(fault.arc_from + fault.arc_to) / 2])) * bell.springs[:, None]
         noise = noise + SIZE_SD_MM**2 * shape @ shape.T
     misfit = float(rest @ np.linalg.solve(noise, rest)) / len(rest)
     if misfit > MISFIT:
@@ -89,7 +89,7 @@ def stands_off(bell: BellReadings, reach: Floats) -> bool:
     it is no bell of this steel, whatever the batch."""
     beyond = 0
     for index in range(len(bell.sessions)):
-        rows = bell.session == index
+        rows = (bell.session == index) & (bell.springs > 0)
         if rows.any():
             room = reach[rows] + SLIP_SD * np.sqrt(bell.variance[rows])
             off = np.abs(bell.gap[rows] + SEATS_TRIED[:, None] * np.sin(bell.slope[rows])) > room
@@ -110,7 +110,7 @@ def without(bell: BellReadings, faults: tuple[LocalFault, ...]) -> BellReadings 
 
 
 def _places(bell: BellReadings) -> Floats:
-    gentle = bell.arc[bell.slope < STEEP]
+    gentle = bell.arc[(bell.slope < STEEP) & (bell.springs > 0)]
     return np.arange(gentle.min(), gentle.max() + STEP_MM, STEP_MM) if len(gentle) > 3 else np.zeros(0)
 
 
@@ -123,7 +123,7 @@ def _best(
     bell: BellReadings, noise: Floats, rest: Floats, places: Floats, reach: Floats
 ) -> LocalFault | None:
     """The swelling that explains most, when it wins by the margin and passes elastic reach."""
-    shapes = _shape(bell.arc, places)
+    shapes = _shape(bell.arc, places) * bell.springs[:, None]
     solved = np.linalg.solve(noise, np.column_stack((shapes, rest)))
     sharpness, pull = np.einsum("np,np->p", shapes, solved[:, :-1]), shapes.T @ solved[:, -1]
     height = pull / (sharpness + SIZE_SD_MM**-2)

@@ -62,19 +62,19 @@ def tool_nose(conditions: Conditions) -> float:
     return _log_ratio(conditions.tool_nose_mm, 10.0)
 
 
-def _sheet_yield(conditions: Conditions) -> float:
-    """ln of the sheet's yield over 120 MPa (annealed cartridge brass); nan where temper or anneal is blank."""
-    if conditions.temper is None or conditions.anneal is None:
+def _temper(conditions: Conditions) -> float:
+    """ln of the yield of the sheet as bought over 120 MPa (annealed cartridge brass); nan where temper is blank."""
+    if conditions.temper is None:
         return float("nan")
-    stress = flow_stress(alloy(conditions.alloy), temper=conditions.temper, anneal=conditions.anneal)
+    stress = flow_stress(alloy(conditions.alloy), temper=conditions.temper, anneal="none")
     return _log_ratio(float(stress.value), 120.0)
 
 
 BATCH_FEATURES: tuple[BatchFeature, ...] = (
     BatchFeature("wall", "ln of wall / 0.5 mm", "bending recovery falls as the wall grows", -1, 0.15,
                  lambda c: _log_ratio(c.wall_mm, 0.5)),
-    BatchFeature("sheet_yield", "ln of yield / 120 MPa", "harder sheet stores more elastic strain", +1, 0.3,
-                 _sheet_yield),
+    BatchFeature("temper", "ln of yield as bought / 120 MPa", "harder sheet stores more elastic strain", +1, 0.4,
+                 _temper),
     BatchFeature("anneal", "0 full, 0.5 partial, 1 none", "unannealed sheet stores more elastic strain", +1, 0.4,
                  lambda c: _word(_ANNEAL, c.anneal)),
     BatchFeature("passes", "ln of forward passes / 2", "each pass works and presses the sheet again", 0, 0.5,

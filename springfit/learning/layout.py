@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from springfit.learning.features import BATCH_FEATURES, LABELS
 from springfit.learning.stress_basis import FIELDS
-from springfit.learning.summaries import REMAINDERS, Columns
+from springfit.learning.summaries import REMAINDERS, THINNINGS, Columns
 
 __all__ = ["ALONG", "HOOP", "BatchFacts", "Layout"]
 
@@ -56,6 +56,7 @@ class Layout:
         sizes = {"fields": len(FIELDS), "effects": len(BATCH_FEATURES)}
         sizes.update({kind: len(levels) for kind, levels in zip(LABELS, self.levels, strict=True)})
         sizes["mandrels"] = REMAINDERS * len(self.mandrels)
+        sizes["thinning"] = THINNINGS
         sizes["rim"], sizes["gauges"] = 1, len(self.columns.gauges)
         edges = np.concatenate(([0], np.cumsum(list(sizes.values()))))
         return {name: slice(int(a), int(b)) for name, a, b in zip(sizes, edges, edges[1:], strict=False)}
@@ -108,4 +109,4 @@ class Layout:
         return np.arange(start, start + REMAINDERS)
 
     def _tail_places(self) -> NDArray[np.intp]:
-        return np.arange(self.slices["rim"].start, self.size)
+        return np.arange(self.slices["thinning"].start, self.size)

@@ -216,7 +216,8 @@ def _noise_scale(fit: Fit) -> dict[str, float]:
         standard = _residuals(fit, bell, index) ** 2 / bell.variance
         spare = max(0.3, 1.0 - 8.0 / len(standard))
         for number, session in enumerate(bell.sessions):
-            squares.setdefault(session.gauge_id, []).extend(standard[bell.session == number] / spare)
+            of_place = (bell.session == number) & (bell.springs > 0)
+            squares.setdefault(session.gauge_id, []).extend(standard[of_place] / spare)
     few = 50.0
     return {
         gauge: float(np.clip(np.sqrt((few + np.sum(values)) / (few + len(values))), *NOISE_RANGE))

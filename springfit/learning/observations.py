@@ -48,9 +48,9 @@ class Session:
 class BellReadings:
     """What one bell tells, tail to rim. Arrays (n,) [mm, rad, mm^2] unless said.
 
-    `through_wall` is 1 where the reading was on the outside (a thicker wall reads as a larger gap), else 0.
-    `wall_excess` [mm] and its `wall_variance` [mm^2]: mean of the wall readings less the stated wall (0 and inf
-    without readings).
+    `through_wall` is 1 where the wall stands between gauge and inside (a thicker wall reads as a larger gap), else 0;
+    `springs` is 1 where the reading is of a place, 0 where it is of the wall itself, whose excess over the stated wall
+    then stands in `gap`.
     """
 
     bell_id: str
@@ -60,17 +60,16 @@ class BellReadings:
     gap: Floats
     variance: Floats
     through_wall: Floats
+    springs: Floats
     session: NDArray[np.intp]
     sessions: tuple[Session, ...]
     wall: float
-    wall_excess: float
-    wall_variance: float
     readings: int
     """Count of readings behind the rows (two diameters at one station make one row)."""
 
     def rows_where(self, keep: NDArray[np.bool_]) -> BellReadings:
         """The bell with only the rows where `keep` (n,) is true; sessions stay, some perhaps empty."""
-        names = ("arc", "slope", "gap", "variance", "through_wall", "session")
+        names = ("arc", "slope", "gap", "variance", "through_wall", "springs", "session")
         return replace(self, **{name: getattr(self, name)[keep] for name in names})
 
 
@@ -93,15 +92,12 @@ def bell_readings(book: Book, meridian_of: Callable[[str, int], Meridian]) -> tu
         return ()
     table = pd.concat(located, ignore_index=True)
     merged = {str(key): group for key, group in _merged(table).groupby("bell_id", sort=False)}
-    walls = _walls(table[table["kind"] == "wall"])
     batch_of = dict(zip(table["bell_id"], table["batch_id"], strict=True))
     wall_of = dict(zip(table["bell_id"], table["stated_wall"], strict=True))
     return tuple(
-        _one_bell(
-            bell, merged[bell], str(batch_of[bell]), float(wall_of[bell]), walls.get(bell, (0.0, np.inf))
-        )
+        _one_bell(bell, merged[bell], str(batch_of[bell]), float(wall_of[bell]))
         for bell in bells["bell_id"]
-        if bell in merged
+        if bell in merged and (merged[bell]["springs"] > 0).any()
     )
 
 
@@ -137,6 +133,8 @@ def _located(rows: pd.DataFrame, meridian: Meridian) -> pd.DataFrame:
     # Where the thinnest leaf does not pass the bell may bear on the steel: that bounds the gap on one side only,
     # and read as a number it would pull every forecast toward zero.
     gap[feeler] = np.where(leaf > 0, leaf + FEELER_STEP_MM / 2.0, np.nan)
+    of_wall = kind == "wall"
+    gap[of_wall] = rows["value_mm"].to_numpy(float)[of_wall] - wall[of_wall]
     slope = np.full(len(rows), np.nan)
     inside = np.isfinite(arc)
     slope[inside] = meridian.at(arc[inside]).slope
@@ -146,59 +144,47 @@ def _located(rows: pd.DataFrame, meridian: Meridian) -> pd.DataFrame:
     placing = np.where(surface, placing * np.sin(slope), 0.0)
     rounding = np.where(feeler, FEELER_STEP_MM**2 / 12.0, 0.0)
     return rows.assign(
-        arc=arc, slope=slope, gap=gap, through_wall=outside.astype(float), rounding=rounding,
+        arc=arc, slope=slope, gap=gap, through_wall=(outside | of_wall).astype(float), rounding=rounding,
+        springs=np.where(of_wall, 0.0, 1.0),
         sizing=sizing**2 + np.where(surface, OUT_OF_ROUND_MM**2 * np.cos(slope) ** 2, 0.0), placing=placing**2,
         anchor_arc=np.where(from_rim, rim_arc, np.where(datum == "witness", witness_arc, np.nan)),
     )  # fmt: skip
 
 
-def _walls(readings: pd.DataFrame) -> dict[str, tuple[float, float]]:
-    """Mean of each bell's wall readings less its stated wall, and that mean's variance."""
-    rows = readings.assign(excess=readings["value_mm"] - readings["stated_wall"])
-    table = rows.groupby("bell_id").agg(
-        excess=("excess", "mean"), sizing=("sizing", "mean"), n=("sizing", "size")
-    )
-    return {
-        str(bell): (float(excess), float(sizing / n))
-        for bell, excess, sizing, n in table.itertuples(index=True, name=None)
-    }
-
-
 def _merged(table: pd.DataFrame) -> pd.DataFrame:
     """Readings of one station merged to a row, tail to rim: sizing errors average, the placing error is shared."""
-    kept = table[(table["kind"] != "wall") & table["gap"].notna() & table["slope"].notna()]
+    kept = table[table["gap"].notna() & table["slope"].notna()]
     ring = kept["value_mm"].where(
         kept["kind"] == "axial_at_diameter", 0.0
     )  # rings of two sizes are two readings
     keys = ["bell_id", "session", "stage", "datum", "gauge_id", "kind", "z_mm", "ring"]
     rows = kept.assign(ring=ring).groupby(keys, sort=False, dropna=False).agg(
         arc=("arc", "mean"), slope=("slope", "mean"), gap=("gap", "mean"), sizing=("sizing", "mean"),
-        placing=("placing", "mean"), rounding=("rounding", "mean"), through_wall=("through_wall", "mean"),
+        placing=("placing", "mean"), rounding=("rounding", "mean"), through_wall=("through_wall", "mean"), springs=("springs", "mean"),
         anchor_arc=("anchor_arc", "mean"), count=("gap", "size"),
     ).reset_index()  # fmt: skip
     rows["variance"] = rows["sizing"] / rows["count"] + rows["placing"] + rows["rounding"]
     return rows.sort_values("arc", kind="stable")
 
 
-def _one_bell(
-    bell: str, rows: pd.DataFrame, batch: str, wall: float, wall_excess: tuple[float, float]
-) -> BellReadings:
-    """The merged rows of one bell, its sessions numbered, with what its wall readings say."""
-    numbers, first = np.unique(rows["session"].to_numpy(), return_index=True)
-    heads = rows.iloc[first]
+def _one_bell(bell: str, rows: pd.DataFrame, batch: str, wall: float) -> BellReadings:
+    """The merged rows of one bell, its sessions numbered; a wall reading has no seat and goes with the first."""
+    placed = rows[rows["springs"] > 0]
+    numbers, first = np.unique(placed["session"].to_numpy(), return_index=True)
+    heads = placed.iloc[first]
+    session = np.searchsorted(numbers, rows["session"].to_numpy())
+    session = np.where(rows["springs"] > 0, session, 0)
     sessions = tuple(
         Session(stage=stage, datum=datum, gauge_id=gauge, anchor_arc=float(anchor))
         for stage, datum, gauge, anchor in heads[["stage", "datum", "gauge_id", "anchor_arc"]].itertuples(
             index=False
         )
     )
-    excess, variance = wall_excess
-    names = ("arc", "slope", "gap", "variance", "through_wall")
+    names = ("arc", "slope", "gap", "variance", "through_wall", "springs")
     columns = {name: rows[name].to_numpy(float) for name in names}
     return BellReadings(
         bell_id=bell, batch_id=batch, **columns,
-        session=np.searchsorted(numbers, rows["session"].to_numpy()), sessions=sessions,
-        wall=wall, wall_excess=excess, wall_variance=variance, readings=int(rows["count"].sum()),
+        session=session, sessions=sessions, wall=wall, readings=int(rows["count"].sum()),
     )  # fmt: skip
 
 

@@ -32,6 +32,7 @@ STARTING_SPREADS: dict[str, float] = {
     "effects": 0.2,  # [-] log multiplier by one unit of a feature
     **{kind: 0.08 for kind in LABELS},
     "mandrels": 0.008,  # [mm] what the shell does not explain on one mandrel
+    "thinning": 0.02,  # [walls] a spun wall hardly leaves the sheet's; Sugar et al. 2016 see thinning half-way up
     "rim": 0.5,  # [walls] where on the edge of the rim a rule finds the face
     "walk_hoop": 0.15, "walk_meridional": 0.03, "walk_meridional_by_nose": 0.05, "walk_moment": 0.06,  # [-] a knot
 }  # fmt: skip

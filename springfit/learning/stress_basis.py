@@ -67,12 +67,14 @@ FIELDS: tuple[Field, ...] = (
 class StressBasis:
     """Fields and their release on one bell's meridian.
 
-    arc, slope: stations (n,) [mm, rad]; `shares` (n, fields) of flow stress [-]; `normal`, `axial`, `tangential`
+    arc, slope: stations (n,) [mm, rad]; `spun` (n,) 0 where drawn, 1 where spun; `shares` (n, fields) of
+    flow stress [-]; `normal`, `axial`, `tangential`
     (n, fields) [mm per unit of field], tail registered.
     """
 
     arc: Floats
     slope: Floats
+    spun: Floats
     shares: Floats
     normal: Floats
     axial: Floats
@@ -81,6 +83,10 @@ class StressBasis:
     def normal_at(self, arc: Floats) -> Floats:
         """Gap columns at `arc` [mm] (m,), linear between stations; shape (m, fields)."""
         return _between(self.arc, self.normal, arc)
+
+    def spun_at(self, arc: Floats) -> Floats:
+        """Zone at `arc` [mm] (m,): 0 drawn, 1 spun."""
+        return np.interp(arc, self.arc, self.spun)
 
     def axial_at(self, arc: Floats) -> Floats:
         """Axial motion columns at `arc` [mm] (m,); shape (m, fields)."""
@@ -114,7 +120,7 @@ def stress_basis(
     )  # fmt: skip
     released = shell.release(**_resultants(shares, wall, flow_stress, poisson_ratio))
     return StressBasis(
-        arc=points.s, slope=points.slope, shares=shares,
+        arc=points.s, slope=points.slope, spun=features["spun"], shares=shares,
         normal=released.normal, axial=released.axial, tangential=released.tangential,
     )  # fmt: skip
 

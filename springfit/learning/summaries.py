@@ -23,6 +23,7 @@ __all__ = ["DATUMS", "REMAINDERS", "Columns", "Summaries", "bell_design", "remai
 
 Floats = NDArray[np.float64]
 
+THINNINGS = 4  # how the wall may thin along the bell: drawn zone, and three places of the spun one
 REMAINDERS = 12  # smooth functions along the bell for what the shell leaves unexplained
 SEATS = (
     6  # most sessions one bell may have (stage, datum and gauge); more would be a season's work on one bell
@@ -32,7 +33,7 @@ DATUMS = ("tail", "witness", "rim", "free")
 
 @dataclass(frozen=True)
 class Columns:
-    """Where each unknown stands in a bell's Gram matrix: fields, remainder, rim offset, gauges | wall, seats."""
+    """Where each unknown stands in a bell's Gram matrix: fields, remainder, thinning, rim, gauges | wall, seats."""
 
     gauges: tuple[str, ...]
     gauge_spread: tuple[float, ...]
@@ -41,7 +42,7 @@ class Columns:
     @property
     def shared(self) -> int:
         """Count of columns that bells have in common (all but wall and seats)."""
-        return len(FIELDS) + REMAINDERS + 1 + len(self.gauges)
+        return len(FIELDS) + REMAINDERS + THINNINGS + 1 + len(self.gauges)
 
     @property
     def all(self) -> int:
@@ -89,6 +90,15 @@ def remainder_columns(arc: Floats, slope: Floats, length: float) -> Floats:
     return BSpline(knots, np.eye(REMAINDERS), degree)(np.clip(along, 0.0, 1.0))
 
 
+def thinning_columns(slope: Floats, spun: Floats) -> Floats:
+    """How the wall may differ from the sheet, (n, THINNINGS) as shares of the wall: 1 over the drawn zone, and over the
+    spun one straight lines between the throat, the middle of the flare and the rim."""
+    along = flare_coordinate(slope) / (len(FLARE_KNOTS_DEG) - 1.0)
+    places = np.array([0.1, 0.55, 1.0])
+    hats = np.stack([np.interp(along, places, row) for row in np.eye(3)], axis=1)
+    return np.column_stack((1.0 - spun, spun[:, None] * hats))
+
+
 def summarise(
     readings: Sequence[BellReadings],
     *,
@@ -123,11 +133,6 @@ def _one_bell(
     gram = (design * weight[:, None]).T @ design
     moment = design.T @ (weight * bell.gap)
     square = float(weight @ bell.gap**2)
-    if np.isfinite(bell.wall_variance):
-        wall = columns.shared
-        gram[wall, wall] += 1.0 / bell.wall_variance
-        moment[wall] += bell.wall_excess / bell.wall_variance
-        square += bell.wall_excess**2 / bell.wall_variance
     return gram, moment, square
 
 
@@ -141,9 +146,13 @@ def bell_design(
     sine = np.sin(bell.slope)
     design = np.zeros((len(bell.gap), columns.all))
     fields, remainder = len(FIELDS), len(FIELDS) + REMAINDERS
-    design[:, fields:remainder] = remainder_columns(bell.arc, bell.slope, length)
+    rim = remainder + THINNINGS
+    design[:, fields:remainder] = remainder_columns(bell.arc, bell.slope, length) * bell.springs[:, None]
+    spun = basis_of(bell, bell.sessions[0].stage).spun_at(bell.arc)
+    through = (bell.wall * bell.through_wall)[:, None]
+    design[:, remainder:rim] = thinning_columns(bell.slope, spun) * through
     for index, session in enumerate(bell.sessions):
-        rows = bell.session == index
+        rows = (bell.session == index) & (bell.springs > 0)
         basis = basis_of(bell, session.stage)
         within = np.minimum(bell.arc[rows], basis.arc[-1])
         design[rows, :fields] = basis.normal_at(within)
@@ -152,13 +161,13 @@ def bell_design(
             anchor = basis.axial_at(np.array([min(session.anchor_arc, basis.arc[-1])]))
             design[rows, :fields] += sine[rows, None] * anchor
         if session.datum == "rim":
-            design[rows, remainder] = -sine[rows] * bell.wall
-        design[rows, remainder + 1 + columns.gauges.index(session.gauge_id)] = 1.0
+            design[rows, rim] = -sine[rows] * bell.wall
+        design[rows, rim + 1 + columns.gauges.index(session.gauge_id)] = 1.0
         design[rows, columns.shared + 1 + index] = -sine[rows]
     design[:, columns.shared] = bell.through_wall
     return design
 
 
 def _datums(sessions: tuple[Session, ...]) -> list[int]:
-    found = [DATUMS.index(session.datum) for session in sessions]
+    found = [DATUMS.index(session.datum) for session in sessions[:SEATS]]
     return found + [-1] * (SEATS - len(found))
