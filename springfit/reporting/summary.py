@@ -92,8 +92,7 @@ def summarise(correction: Correction, *, units: Units) -> Summary:
 def _notes(correction: Correction) -> tuple[str, ...]:
     """What is said besides, each once, without what stands with the last cut."""
     elsewhere = correction.as_cut.words if correction.as_cut is not None else ()
-    said = dict.fromkeys((*correction.notes, *correction.corrected_forecast.level_notes))
-    return tuple(note for note in said if note not in elsewhere)
+    return tuple(note for note in dict.fromkeys(correction.notes) if note not in elsewhere)
 
 
 def _five_numbers(correction: Correction, units: Units) -> tuple[Number, ...]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING
 
 from springfit.reporting.amounts import Units, amount
@@ -20,6 +21,7 @@ CAUTIONS = (
     "before the tool touches. Keep to local codes; leave to licensed people what the law reserves for them."
 )
 
+_NUMBER_AND_UNIT = re.compile(r"(\d) (%|mm|in|thou)(?!\w)")
 _WORDS = {
     "leave": "LEAVE",
     "slide": "SLIDE",
@@ -78,6 +80,6 @@ _ACTIONS = {
 
 
 def sentence(words: str) -> str:
-    """Words with a capital and a full stop."""
-    said = words.strip().rstrip(".")
+    """Words with a capital and a full stop, and no line ending between a number and its unit."""
+    said = _NUMBER_AND_UNIT.sub("\\1\u00a0\\2", words.strip().rstrip("."))
     return f"{said[:1].upper()}{said[1:]}." if said else ""

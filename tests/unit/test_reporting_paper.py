@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import io
 from functools import cache
-from itertools import combinations
 from pathlib import Path
 
 import pandas as pd
 import pytest
-from pypdf import PageObject, PdfReader
+from paper_reading import clashes, line_boxes, off_the_page
+from pypdf import PdfReader
 from reporting_example import example_correction
-from reportlab.pdfbase.pdfmetrics import stringWidth
 
 from springfit.reporting import write_correction
 from springfit.reporting.figures import correction_picture
@@ -19,7 +18,6 @@ from springfit.reporting.images import as_png
 from springfit.reporting.pdf import correction_paper
 from springfit.reporting.summary import Summary, summarise
 
-MARGIN = 30.0  # pt: no office printer needs more
 POINTS = {"a4": (595.28, 841.89), "letter": (612.0, 792.0)}
 
 
@@ -70,38 +68,8 @@ def test_no_line_runs_over_another_or_into_the_margin(paper: str, verdict: str):
     for page in reader.pages:
         boxes = line_boxes(page)
         assert len(boxes) > 20
-        for words, x0, y0, x1, y1 in boxes:
-            assert x0 >= MARGIN and x1 <= POINTS[paper][0] - MARGIN, words
-            assert y0 >= MARGIN and y1 <= POINTS[paper][1] - MARGIN, words
-        clashes = [
-            (one[0], two[0])
-            for one, two in combinations(boxes, 2)
-            if shared(one[1], one[3], two[1], two[3]) and shared(one[2], one[4], two[2], two[4])
-        ]
-        assert not clashes
-
-
-def shared(low: float, high: float, other_low: float, other_high: float) -> bool:
-    """Whether two stretches have more than half a point in common."""
-    return min(high, other_high) - max(low, other_low) > 0.5
-
-
-def line_boxes(page: PageObject) -> list[tuple[str, float, float, float, float]]:
-    """Words, left, foot, right and head [pt] of every piece of text, by the width of its own face."""
-    found: list[tuple[str, float, float, float, float]] = []
-
-    def visit(
-        text: str, page_at: list[float], line_at: list[float], face: dict[str, object] | None, size: float
-    ) -> None:
-        words = text.strip()
-        if words and face:
-            name = "DejaVuSans-Bold" if "Bold" in str(face["/BaseFont"]) else "DejaVuSans"
-            x = line_at[4] * page_at[0] + line_at[5] * page_at[2] + page_at[4]
-            y = line_at[4] * page_at[1] + line_at[5] * page_at[3] + page_at[5]
-            found.append((words, x, y, x + stringWidth(words, name, size), y + 0.72 * size))
-
-    page.extract_text(visitor_text=visit)
-    return found
+        assert not off_the_page(boxes, POINTS[paper])
+        assert not clashes(boxes)
 
 
 def test_a_long_story_still_ends_page_one_with_the_one_way_line():

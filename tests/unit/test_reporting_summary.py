@@ -12,6 +12,7 @@ from reporting_example import example_correction
 from springfit.decisions.ascut import AsCut
 from springfit.reporting.amounts import amount, both_ways, place
 from springfit.reporting.summary import summarise
+from springfit.reporting.wording import sentence
 from springfit.reporting.zones import is_cut, is_masked, runs, stretches
 
 
@@ -124,6 +125,14 @@ def test_no_facets_are_claimed_when_none_were_looked_for():
 def test_steel_without_a_bell_says_so():
     limits = summarise(example_correction(batches_used=0, bells_used=0), units="mm").limits
     assert limits[0].startswith("No bell of this steel has been measured")
+
+
+def test_a_reason_is_a_sentence_with_its_units_held():
+    assert (
+        sentence("taking 2.4 thou off in 3 steps, 64 % left")
+        == "Taking 2.4\u00a0thou off in 3 steps, 64\u00a0% left."
+    )
+    assert sentence("within 0.05 mm.") == "Within 0.05\u00a0mm." and sentence("") == ""
 
 
 def test_errors_stand_at_judged_stations_only():

@@ -1,0 +1,138 @@
+"""The reports of the demo shop's own targets: every file, the same digits in each, nothing off the page.
+
+The forecast is the mechanics before any bell; what the bells have shown is made up, so that steel is cut.
+"""
+
+from __future__ import annotations
+
+import io
+import json
+from functools import cache
+from itertools import product
+from pathlib import Path
+
+import ezdxf
+import numpy as np
+import pandas as pd
+import pytest
+from paper_reading import clashes, line_boxes, off_the_page
+from pypdf import PdfReader
+
+from springfit.decisions.correction import Correction, correct
+from springfit.decisions.evidence import MandrelEvidence
+from springfit.decisions.forecast import Forecast
+from springfit.decisions.learned import LearnedShop
+from springfit.geometry.meridian import Meridian
+from springfit.learning.experience import experience_of
+from springfit.learning.model import physics_model
+from springfit.records.book import Book
+from springfit.records.conditions import Conditions
+from springfit.records.reading import read_book
+from springfit.reporting import write_correction
+from springfit.reporting.figures import correction_picture
+from springfit.reporting.images import as_png
+from springfit.reporting.pdf import correction_paper
+from springfit.reporting.summary import summarise
+
+DEMO = Path(__file__).resolve().parents[2] / "datasets" / "demo-shop"
+TARGETS = ("WREN-bell", "PLOVER-bell", "HERON-bell", "TEAL-bell", "CURLEW-bell", "BITTERN-bell")
+POINTS = {"a4": (595.28, 841.89), "letter": (612.0, 792.0)}
+MM_PER_UNIT = {"mm": 1.0, "in": 25.4}
+TWO_MICRONS = 0.002
+FILES = {
+    "verdict.json",
+    "corrected_mandrel.csv",
+    "cut_table.csv",
+    "facets.csv",
+    "corrected_mandrel.dxf",
+    "correction.html",
+    "correction.pdf",
+}
+
+
+class Told:
+    """The mechanics' forecast, and six alike batches that bear it out."""
+
+    def __init__(self, shop: LearnedShop) -> None:
+        self._shop = shop
+        self.version = "told"
+
+    def forecast(self, mandrel: Meridian, conditions: Conditions) -> Forecast:
+        return self._shop.forecast(mandrel, conditions)
+
+    def evidence(self, mandrel_id: str, revision: int, mandrel: Meridian) -> MandrelEvidence:
+        nothing = np.zeros(mandrel.s.size)
+        return MandrelEvidence(6, 36, 0.004, 5.0, (), mandrel.s, nothing, nothing + 0.002)
+
+
+@cache
+def shop() -> tuple[Told, Book]:
+    book, findings = read_book(DEMO)
+    return Told(LearnedShop(physics_model(experience_of(book, findings), "told"))), book
+
+
+@cache
+def correction(target: str, units: str, ratio: float = 1.0) -> Correction:
+    told, book = shop()
+    return correct(told, book, target, cost_ratio=ratio, units=units)
+
+
+@pytest.mark.parametrize(("target", "units"), [*product(TARGETS, ["in"]), *product(TARGETS[:2], ["mm"])])
+def test_every_file_is_written_and_says_the_same(tmp_path: Path, target: str, units: str) -> None:
+    done, millimetres = correction(target, units), MM_PER_UNIT[units]
+    assert {path.name for path in write_correction(done, tmp_path, units=units)} == FILES
+
+    stations = pd.read_csv(tmp_path / "corrected_mandrel.csv")
+    z, cut = stations[f"z_{units}"], stations[f"cut_now_diameter_{units}"]
+    assert (np.diff(z) > 0).all()
+    np.testing.assert_allclose(z * millimetres, done.stations.z_mm, atol=TWO_MICRONS)
+
+    verdict = json.loads((tmp_path / "verdict.json").read_text("utf-8"))
+    assert verdict["verdict"] == done.verdict.verdict
+    largest = stations.loc[~stations.masked, f"error_{units}"].abs().max() * millimetres
+    assert largest <= abs(verdict[f"largest_error_{units}"]) * millimetres + TWO_MICRONS
+
+    drawing = ezdxf.read(io.StringIO((tmp_path / "corrected_mandrel.dxf").read_text("utf-8")))
+    lines = drawing.modelspace().query('LWPOLYLINE[layer=="CUT_NOW"]')
+    points = np.concatenate([line.get_points("xy") for line in lines])
+    off = np.interp(z, points[:, 0], points[:, 1]) - cut / 2.0
+    assert (off * np.cos(done.stations.slope_rad)).abs().max() * millimetres < TWO_MICRONS  # along the normal
+
+    words = " ".join(page.extract_text() for page in PdfReader(tmp_path / "correction.pdf").pages[1:]).split()
+    printed = np.array([float(word) for word in words if word.replace(".", "", 1).isdigit()])
+    told = ten_values(tmp_path, done, units)
+    assert len(told) == 10
+    last_digit = {"mm": 1e-3, "in": 1e-4}[units]
+    assert all(np.min(np.abs(printed - value)) < 0.6 * last_digit for value in told)
+
+
+def ten_values(out: Path, done: Correction, units: str) -> list[float]:
+    """Five places and five sizes from the CSV files that paper prints: of the cut, or of the table of errors."""
+    if len(done.cut_table):
+        table = pd.read_csv(out / "cut_table.csv")
+        chosen = table.iloc[np.unique(np.linspace(0, len(table) - 1, 5).round().astype(int))]
+        return [*chosen[f"z_{units}"], *chosen[f"finish_diameter_{units}"]]
+    judged = pd.read_csv(out / "corrected_mandrel.csv").query("not masked")
+    places = [float(row[0]) for row in summarise(done, units=units).errors.rows][::2]
+    chosen = judged.loc[[(judged[f"z_{units}"] - z).abs().idxmin() for z in places]]
+    return [*chosen[f"z_{units}"], *chosen[f"present_diameter_{units}"]]
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+@pytest.mark.parametrize("target", TARGETS)
+def test_nothing_overlaps_or_leaves_the_page(target: str, paper: str) -> None:
+    done = correction(target, "in")
+    summary = summarise(done, units="in")
+    picture = as_png(correction_picture(done, units="in"), dots_per_inch=50)
+    pages = PdfReader(io.BytesIO(correction_paper(summary, picture=picture, paper=paper))).pages
+    assert 2 <= len(pages) <= 4
+    for page in pages:
+        boxes = line_boxes(page)
+        assert not off_the_page(boxes, POINTS[paper])
+        assert not clashes(boxes)
+    first = " ".join(pages[0].extract_text().split())
+    assert first.index(summary.word) < first.index(summary.one_way) < first.index(summary.cautions)
+
+
+def test_steel_is_cut_in_some_of_these_reports() -> None:
+    assert sum(len(correction(target, "in").cut_table) > 0 for target in TARGETS) >= 2
