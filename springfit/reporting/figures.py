@@ -40,7 +40,7 @@ _DRAWN = (
     "error_unexplained_mm",
 )
 # shares of the axes, for the word at the largest error
-_WORD_WIDTH, _WORD_HEIGHTS = 0.3, (0.94, 0.82, 0.18, 0.06)
+_WORD_AWAY, _WORD_WIDTH, _WORD_HEIGHTS = 0.08, 0.28, (0.94, 0.82, 0.18, 0.06)
 
 
 def correction_picture(correction: Correction, *, units: Units) -> Figure:
@@ -199,11 +199,15 @@ def _mark(axes: Axes, correction: Correction, units: Units) -> None:
     )
     length = float(stations["s_mm"].iloc[-1])
     to_left = s > 0.4 * length
-    span = (s - _WORD_WIDTH * length, s) if to_left else (s, s + _WORD_WIDTH * length)
+    near, far = _WORD_AWAY * length, (_WORD_AWAY + _WORD_WIDTH) * length
+    span = (s - far, s - near) if to_left else (s + near, s + far)
     axes.annotate(
         f"largest {amount(verdict.largest_error_mm, units, signed=True)}",
         (s, height),
-        xytext=(s / length + (-0.03 if to_left else 0.03), _free_height(axes, correction, span, units)),
+        xytext=(
+            span[1] / length if to_left else span[0] / length,
+            _free_height(axes, correction, span, units),
+        ),
         textcoords="axes fraction",
         ha="right" if to_left else "left",
         va="center",
