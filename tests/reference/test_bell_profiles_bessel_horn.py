@@ -1,9 +1,9 @@
 """Geometry against the Bessel-horn family r(x) = b (x + x0)^-gamma, x [mm] from the mouth inward.
 
 The family and its use for brass bells: Benade, Fundamentals of Musical Acoustics; Fletcher & Rossing, The
-Physics of Musical Instruments, chapter 14. The set gamma 0.7, b 0.0063 m, throat 10 mm, mouth 108 mm: Smyth &
-Scott, Trombone synthesis by model and measurement. x0, b, the radii and the mouth's radius of curvature of the
-three cases were worked out from the formula independently of this package.
+Physics of Musical Instruments, chapter 14. The set gamma 0.7, b 0.0063 m, throat 10 mm, mouth 108 mm:
+Smyth & Scott, Trombone synthesis by model and measurement. x0, b, the radii and the mouth's radius of
+curvature of the three cases were worked out from the formula independently of this package.
 """
 
 from __future__ import annotations
