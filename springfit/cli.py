@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import argparse
 import json
+import os
 import sys
 import time
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 import springfit
 from springfit.findings import BookError, Finding
@@ -21,6 +22,9 @@ QUIET_SECONDS = 2.0  # of work before progress is shown
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run `springfit` with `arguments` (the command line's own when None): 0 done, 1 input at fault, 2 wrong usage."""
     options = _parser().parse_args(arguments)
+    # The matrices are small: threads of a linear-algebra library would spend their time waiting for one another.
+    os.environ.setdefault("OMP_NUM_THREADS", "1")
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     try:
         return int(options.run(options))
     except BookError as failed:
@@ -99,7 +103,7 @@ def _predict(options: argparse.Namespace) -> int:
     _check_alloys(options.conditions, [one.alloy for one in conditions])
     model = ModelStore(Path(options.store)).load()
     told = [forecast(model, mandrel, one, stage=options.stage) for one in conditions]
-    paths = write_prediction(told, Path(options.out), units=options.units or model.units)
+    paths = write_prediction(told, Path(options.out), units=_units(options, model.units))
     _say_files(options, paths, {"model_version": model.version, "names": [one.name for one in told]})
     return 0
 
@@ -118,15 +122,12 @@ def _correct(options: argparse.Namespace) -> int:
     if options.conditions:
         asked = read_conditions(options.conditions, decimal_comma=options.decimal_comma)[0]
         _check_alloys(options.conditions, [asked.alloy])
+    units = _units(options, book.units)
     done = correct(
-        LearnedShop(model),
-        book,
-        options.target,
-        conditions=asked,
-        cost_ratio=options.cost_ratio,
-        skive_mm=options.skive,
-    )
-    paths = write_correction(done, Path(options.out), units=options.units or book.units)
+        LearnedShop(model), book, options.target, conditions=asked,
+        units=units, cost_ratio=options.cost_ratio, skive_mm=options.skive,
+    )  # fmt: skip
+    paths = write_correction(done, Path(options.out), units=units)
     words = {"target": options.target, "verdict": done.verdict.verdict, "reason": done.verdict.reason}
     _say_files(options, paths, words, f"{done.verdict.verdict.upper()}: {done.verdict.reason}")
     return 0
@@ -155,6 +156,11 @@ def _demo(options: argparse.Namespace) -> int:
             return done
     print(f"\nopen {out / 'correction' / 'correction.html'}")
     return 0
+
+
+def _units(options: argparse.Namespace, usual: str) -> Literal["mm", "in"]:
+    """Units to write in: those asked for, else those of the book."""
+    return "in" if (options.units or usual) == "in" else "mm"
 
 
 def _check_alloys(path: str, alloys: list[str]) -> None:

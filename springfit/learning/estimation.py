@@ -11,7 +11,7 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 
-from springfit.learning.hierarchy import Posterior, solve
+from springfit.learning.hierarchy import Posterior, Start, solve
 from springfit.learning.layout import Layout
 from springfit.learning.spreads import STARTING_SPREADS, Prior, Spreads
 from springfit.learning.summaries import DATUMS, SEATS, Summaries
@@ -36,16 +36,17 @@ def estimate(
 ) -> tuple[Spreads, Posterior]:
     """Spreads that maximise the penalised marginal likelihood, and the posterior at them."""
     spreads = start or Spreads()
-    posterior: Posterior | None = None
+    start_at: Start | None = None
     for round_ in range(_MOST_ROUNDS):
-        posterior = solve(summaries, layout, prior, spreads, posterior)
+        posterior = solve(summaries, layout, prior, spreads, start_at)
+        start_at = posterior.start()
         progress(f"spreads, round {round_ + 1}: log evidence {posterior.log_evidence:.1f}")
         better = _updated(summaries, layout, prior, spreads, posterior)
         change = max(abs(np.log(better[name] / spreads[name])) for name in better.values)
         spreads = better
         if change < _SETTLED:
             break
-    return spreads, solve(summaries, layout, prior, spreads, posterior)
+    return spreads, solve(summaries, layout, prior, spreads, start_at)
 
 
 def _updated(

@@ -11,6 +11,7 @@ Laplace approximation of the posterior. Equations: Gelman et al., Bayesian Data 
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -21,7 +22,7 @@ from springfit.learning.spreads import Prior, Spreads
 from springfit.learning.stress_basis import FIELDS
 from springfit.learning.summaries import REMAINDERS, Columns, Summaries
 
-__all__ = ["BatchPosterior", "Posterior", "local_turn", "solve"]
+__all__ = ["BatchPosterior", "Posterior", "Start", "local_turn", "solve"]
 
 Floats = NDArray[np.float64]
 
@@ -58,15 +59,29 @@ class Posterior:
     log_evidence: float
     rounds: int
 
+    def start(self) -> Start:
+        """Where a solve of nearly the same shop should begin."""
+        return Start(self.mean, {batch: part.u for batch, part in self.batches.items()})
+
+
+@dataclass(frozen=True)
+class Start:
+    """First guess of a solve: the shop's unknowns (unknowns,) of its layout, and multipliers (2,) by batch."""
+
+    mean: Floats
+    multipliers: Mapping[str, Floats]
+
 
 def solve(
-    summaries: Summaries, layout: Layout, prior: Prior, spreads: Spreads, start: Posterior | None = None
+    summaries: Summaries, layout: Layout, prior: Prior, spreads: Spreads, start: Start | None = None
 ) -> Posterior:
     """Posterior of shop, batches and bells given the spreads (hyperparameters). `start` warms it up."""
     theta = prior.mean.copy() if start is None else start.mean.copy()
     multipliers = {batch: np.zeros(2) for batch in layout.batch_ids}
     if start is not None:
-        multipliers.update({b: start.batches[b].u.copy() for b in layout.batch_ids if b in start.batches})
+        multipliers.update(
+            {b: start.multipliers[b].copy() for b in layout.batch_ids if b in start.multipliers}
+        )
     members = _members(summaries, layout)
     precision = prior.precision(spreads)
     for rounds in range(1, _ROUNDS + 1):
@@ -92,6 +107,19 @@ def _members(summaries: Summaries, layout: Layout) -> dict[str, NDArray[np.intp]
     return {b: np.flatnonzero(batch == b) for b in layout.batch_ids}
 
 
+@dataclass(frozen=True)
+class _Eliminated:
+    """A batch without its own multipliers: the shop's unknowns it `touched`, and what `_Round` needs again."""
+
+    touched: NDArray[np.intp]
+    inner: Floats
+    lean: Floats
+    pull: Floats
+    turn: Floats
+    own: Floats
+    offset: Floats
+
+
 class _Round:
     """One linearisation: the bells eliminated into batches, the batches into the shop."""
 
@@ -109,7 +137,7 @@ class _Round:
         self.summaries, self.layout, self.prior, self.spreads = summaries, layout, prior, spreads
         self.members, self.precision = members, precision
         self.local: dict[str, tuple[Floats, Floats, Floats]] = {}
-        self.batch: dict[str, dict[str, Floats]] = {}
+        self.batch: dict[str, _Eliminated] = {}
         self.matrix = precision.copy()
         self.vector = precision @ prior.mean
         self.log_determinant = 0.0
@@ -118,28 +146,24 @@ class _Round:
             self._add_batch(batch, theta, multipliers[batch])
 
     def _add_batch(self, batch: str, theta: Floats, u: Floats) -> None:
-        k, turn, own = self.layout.linearised(batch, theta, u)
+        k, everything, own = self.layout.linearised(batch, theta, u)
+        touched = np.flatnonzero(everything.any(axis=0))  # a batch knows of its own labels and mandrel only
+        turn = everything[:, touched]
         gram, moment, lost = self._without_bells(batch, k)
         spread = self.spreads.batch_variance(self.layout, batch, theta)
-        offset = k - turn @ theta - own @ u
+        offset = k - turn @ theta[touched] - own @ u
         force = moment - gram @ offset
         huu = own.T @ gram @ own + np.diag(1.0 / spread)
-        hug, hgg = own.T @ gram @ turn, turn.T @ gram @ turn
+        pulled = gram @ turn
+        hug, hgg = own.T @ pulled, turn.T @ pulled
         bu, bg = own.T @ force, turn.T @ force
         inner = np.linalg.inv(huu).astype(np.float64)
         lean = inner @ hug
-        self.matrix += hgg - hug.T @ lean
-        self.vector += bg - lean.T @ bu
+        self.matrix[np.ix_(touched, touched)] += hgg - hug.T @ lean
+        self.vector[touched] += bg - lean.T @ bu
         self.square += float(lost - 2 * moment @ offset + offset @ gram @ offset - bu @ inner @ bu)
         self.log_determinant += float(np.linalg.slogdet(huu)[1] + np.log(spread).sum())
-        self.batch[batch] = {
-            "inner": inner,
-            "lean": lean,
-            "bu": bu,
-            "turn": turn,
-            "own": own,
-            "offset": offset,
-        }
+        self.batch[batch] = _Eliminated(touched, inner, lean, bu, turn, own, offset)
 
     def _without_bells(self, batch: str, k: Floats) -> tuple[Floats, Floats, float]:
         """Gram, moment and square of the batch with its bells' own unknowns eliminated."""
@@ -147,23 +171,24 @@ class _Round:
         gram, moment = self.summaries.gram[index], self.summaries.moment[index]
         turn = local_turn(self.summaries.columns, k)
         variance = self.spreads.local_variance(self.summaries.datum[index])
-        across = np.einsum("kl,bkm->blm", turn, gram)
+        across = turn.T @ gram
         block = across @ turn
         diagonal = np.arange(block.shape[1])
         block[:, diagonal, diagonal] += 1.0 / variance
         cross, force = across[:, :, :shared], moment @ turn
         solved = np.linalg.solve(block, np.concatenate((cross, force[:, :, None]), axis=2))
+        solved = solved.astype(np.float64)
         weight, first = solved[:, :, :-1], solved[:, :, -1]
         self.local[batch] = (block, weight, first)
         self.log_determinant += float(np.linalg.slogdet(block)[1].sum() + np.log(variance).sum())
-        reduced = gram[:, :shared, :shared].sum(0) - np.einsum("blm,bln->mn", cross, weight)
+        reduced = gram[:, :shared, :shared].sum(0) - cross.reshape(-1, shared).T @ weight.reshape(-1, shared)
         pull = moment[:, :shared].sum(0) - np.einsum("blm,bl->m", cross, first)
         lost = float(self.summaries.square[index].sum() - np.einsum("bl,bl->", force, first))
         return reduced, pull, lost
 
     def minimum(self) -> tuple[Floats, dict[str, Floats]]:
         theta = np.linalg.solve(self.matrix, self.vector).astype(np.float64)
-        return theta, {b: p["inner"] @ p["bu"] - p["lean"] @ theta for b, p in self.batch.items()}
+        return theta, {b: p.inner @ p.pull - p.lean @ theta[p.touched] for b, p in self.batch.items()}
 
     def posterior(self, rounds: int) -> Posterior:
         covariance = np.linalg.inv(self.matrix)
@@ -174,15 +199,17 @@ class _Round:
         mean, second = np.zeros((len(bells.bell_ids), local)), np.zeros((len(bells.bell_ids), local))
         for batch in layout.batch_ids:
             part = self.batch[batch]
-            turned = part["turn"] - part["own"] @ part["lean"]
-            spread = turned @ covariance @ turned.T + part["own"] @ part["inner"] @ part["own"].T
-            k = part["offset"] + part["turn"] @ theta + part["own"] @ multipliers[batch]
-            batches[batch] = BatchPosterior(multipliers[batch], part["inner"], part["lean"], k, spread)
+            turned, at = part.turn - part.own @ part.lean, part.touched
+            spread = turned @ covariance[np.ix_(at, at)] @ turned.T + part.own @ part.inner @ part.own.T
+            k = part.offset + part.turn @ theta[at] + part.own @ multipliers[batch]
+            lean = np.zeros((2, len(theta)))
+            lean[:, at] = part.lean
+            batches[batch] = BatchPosterior(multipliers[batch], part.inner, lean, k, spread)
             block, weight, first = self.local[batch]
             index = self.members[batch]
             mean[index] = first - weight @ k
             own = np.einsum("bii->bi", np.linalg.inv(block)) if len(index) else np.zeros((0, local))
-            second[index] = mean[index] ** 2 + own + np.einsum("blm,mn,bln->bl", weight, spread, weight)
+            second[index] = mean[index] ** 2 + own + np.sum((weight @ spread) * weight, axis=2)
         square = self.square - self.vector @ theta
         log_prior = float(np.linalg.slogdet(self.precision)[1])
         log_posterior = float(np.linalg.slogdet(self.matrix)[1])

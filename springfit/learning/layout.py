@@ -71,6 +71,24 @@ class Layout:
         """The unknowns that act through the exponential: effects and labels."""
         return slice(self.slices["effects"].start, self.slices["mandrels"].start)
 
+    def carried(self, theta: Floats, other: Layout) -> Floats:
+        """The unknowns `theta` of this layout put in the places of `other`; zero for what this layout does not know."""
+        moved = np.zeros(other.size)
+        for name in ("fields", "effects", "thinning", "rim", "gauges"):
+            moved[other.slices[name]] = theta[self.slices[name]]
+        groups = [
+            (kind, 1, mine, theirs)
+            for kind, mine, theirs in zip(LABELS, self.levels, other.levels, strict=True)
+        ]
+        groups.append(("mandrels", REMAINDERS, self.mandrels, other.mandrels))
+        for name, size, mine, theirs in groups:
+            old = theta[self.slices[name]].reshape(-1, size)
+            new = moved[other.slices[name]].reshape(-1, size)
+            for place, label in enumerate(theirs):
+                if label in mine:
+                    new[place] = old[mine.index(label)]
+        return moved
+
     def multiplier_row(self, facts: BatchFacts) -> Floats:
         """Row (unknowns,) that turns the unknowns into a batch's log multiplier before its own deviation."""
         row = np.zeros(self.size)

@@ -25,7 +25,8 @@ from springfit.learning.layout import Layout
 from springfit.learning.observations import BellReadings
 from springfit.learning.spreads import Prior, Spreads
 from springfit.learning.spring_model import KnownBatch, SpringModel
-from springfit.learning.summaries import Summaries, bell_design
+from springfit.learning.stress_basis import FIELDS
+from springfit.learning.summaries import Summaries, bell_design, remainder_columns
 from springfit.learning.trust import reach_of_experience
 
 __all__ = ["Fit", "fit_model", "physics_model"]
@@ -77,6 +78,20 @@ class Fit:
         bell = next(bell for bell in self.experience.bells if bell.batch_id == batch)
         basis = self.experience.basis_of(bell, bell.sessions[-1].stage)
         return basis.arc, basis.normal @ self.posterior.batches[batch].coefficients[: basis.normal.shape[1]]
+
+    def flare_columns(self, batch: str, part: float) -> tuple[Floats, Points, Floats]:
+        """Over the flare (past `part` of the arc) of a batch: gap columns of fields and remainder (n, columns), the
+        points, and the gap of one hoop share the same everywhere (n,) [mm]."""
+        bell = next(bell for bell in self.experience.bells if bell.batch_id == batch)
+        basis, steel = (
+            self.experience.basis_of(bell, bell.sessions[-1].stage),
+            self.experience.meridian(batch),
+        )
+        flare = basis.arc > part * basis.arc[-1]
+        remainder = remainder_columns(basis.arc, basis.slope, steel.length)
+        everywhere = np.array([field.share == "hoop" and field.place >= 0 for field in FIELDS])
+        unit = basis.normal[:, everywhere].sum(axis=1)
+        return np.hstack((basis.normal, remainder))[flare], steel.at(basis.arc[flare]), unit[flare]
 
     def _largest_gap(self, batch: str) -> float:
         return float(np.max(np.abs(self.measured_gap(batch)[1])))
@@ -146,7 +161,8 @@ def physics_model(experience: Experience, version: str = "") -> SpringModel:
     prior, spreads = Prior.of(layout), Spreads()
     return SpringModel(
         version=version, book_digest=experience.digest, units=experience.units, layout=layout, spreads=spreads,
-        mean=prior.mean, covariance=np.linalg.inv(prior.precision(spreads)).astype(np.float64), noise_scale={}, hump=BackPassHump(),
+        mean=prior.mean, covariance=np.linalg.inv(prior.precision(spreads)).astype(np.float64), noise_scale={},
+        hump=BackPassHump(),
         batches=(), steel={}, reach=reach_of_experience({}, {}, layout.levels), set_aside=experience.set_aside,
         faults=(), validation={},
     )  # fmt: skip

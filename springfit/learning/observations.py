@@ -154,13 +154,13 @@ def _located(rows: pd.DataFrame, meridian: Meridian) -> pd.DataFrame:
 def _merged(table: pd.DataFrame) -> pd.DataFrame:
     """Readings of one station merged to a row, tail to rim: sizing errors average, the placing error is shared."""
     kept = table[table["gap"].notna() & table["slope"].notna()]
-    ring = kept["value_mm"].where(
-        kept["kind"] == "axial_at_diameter", 0.0
-    )  # rings of two sizes are two readings
+    # Rings of two sizes are two readings, even at one station.
+    ring = kept["value_mm"].where(kept["kind"] == "axial_at_diameter", 0.0)
     keys = ["bell_id", "session", "stage", "datum", "gauge_id", "kind", "z_mm", "ring"]
     rows = kept.assign(ring=ring).groupby(keys, sort=False, dropna=False).agg(
         arc=("arc", "mean"), slope=("slope", "mean"), gap=("gap", "mean"), sizing=("sizing", "mean"),
-        placing=("placing", "mean"), rounding=("rounding", "mean"), through_wall=("through_wall", "mean"), springs=("springs", "mean"),
+        placing=("placing", "mean"), rounding=("rounding", "mean"),
+        through_wall=("through_wall", "mean"), springs=("springs", "mean"),
         anchor_arc=("anchor_arc", "mean"), count=("gap", "size"),
     ).reset_index()  # fmt: skip
     rows["variance"] = rows["sizing"] / rows["count"] + rows["placing"] + rows["rounding"]

@@ -127,6 +127,7 @@ class SpringModel:
         variance = self._mean_variance(columns, turn[:used], own[:used], facts)
         bell = self._bell_variance(columns, own[:used])
         envelope = reach_of(mandrel, conditions, basis)
+        variance = variance * self._band_factor(facts) ** 2
         mean_sd, bell_sd = self._within_reach(np.sqrt(variance), np.sqrt(variance + bell), gap, envelope)
         gap, mean_sd, bell_sd = self._with_hump(mandrel, conditions, basis, gap, mean_sd, bell_sd)
         points = mandrel.at(basis.arc)
@@ -134,8 +135,8 @@ class SpringModel:
         return GapForecast(basis.arc, gap, mean_sd, bell_sd, axial, self.freedom, trust, notes)
 
     def remainder(self, mandrel: Meridian) -> tuple[Floats, Floats, Floats]:
-        """Arc stations (n,), and mean and sd [mm] there of what bells of this mandrel showed beyond the shell; zeros for
-        a mandrel never met."""
+        """Arc stations (n,), and mean and sd [mm] there of what bells of this mandrel showed beyond the shell; zeros
+        for a mandrel never met."""
         arc = np.linspace(0.0, mandrel.length, 200)
         name = self.mandrel_like(mandrel)
         if name not in self.layout.mandrels:
@@ -163,6 +164,12 @@ class SpringModel:
             if apart.max() < nearest:
                 best, nearest = name, float(apart.max())
         return best
+
+    def _band_factor(self, facts: BatchFacts) -> float:
+        """How much wider than the fit alone says the band is held, since left-out batches lay that far apart; left-out
+        mandrels count where the mandrel is new. Never less than 1."""
+        kind = "spread_batches" if facts.mandrel_id in self.layout.mandrels else "spread_mandrels"
+        return max(1.0, float(self.validation.get("bands", {}).get(kind, 1.0)))
 
     def _columns(self, mandrel: Meridian, basis: StressBasis) -> Floats:
         return np.hstack((basis.normal, remainder_columns(basis.arc, basis.slope, mandrel.length)))

@@ -1,7 +1,7 @@
 """Trained versions on disk: a folder a version, JSON for what a person may read, plain arrays for the rest.
 
-Nothing that can run code is ever loaded: `model.json` is JSON, `arrays.npz` is read without pickles. Which version is in
-use stands in `in_use.json`; `forecast_log.csv` keeps what was said of each batch before it was learned from.
+Nothing that can run code is ever loaded: `model.json` is JSON, `arrays.npz` is read without pickles. Which version is
+in use stands in `in_use.json`; `forecast_log.csv` keeps what was said of each batch before it was learned from.
 """
 
 from __future__ import annotations
@@ -57,7 +57,7 @@ class ModelStore:
         return f"v{max(taken, default=0) + 1:04d}"
 
     def load(self, version: str | None = None) -> SpringModel:
-        """The version named, or the one in use. Raises BookError naming the file when there is none or it is damaged."""
+        """The version named, or the one in use; BookError naming the file when there is none or it is damaged."""
         name = version or self.in_use()
         if name is None:
             what, remedy = "no model has been trained into this folder", "run springfit train BOOK first"

@@ -1,7 +1,7 @@
-"""Training on a book: say first what the model in use thinks of the new batches, then learn, check, and only then switch.
+"""Training on a book: say first what the model in use thinks of the new batches, then learn, check, only then switch.
 
-A new version is stored whatever it is worth; it is put in use when its left-out batches are forecast no worse than those
-of the version in use were, and the report says which way it went.
+A new version is stored whatever it is worth; it is put in use when its left-out batches are forecast no worse than
+those of the version in use were, and the report says which way it went.
 """
 
 from __future__ import annotations
@@ -52,7 +52,7 @@ def train(
     *,
     progress: Callable[[str], None] = lambda _: None,
 ) -> Training:
-    """Learn `book` into `store`. Raises BookError when the book holds an alloy that is not known, or the store is damaged."""
+    """Learn `book` into `store`. Raises BookError for an alloy that is not known, or a damaged store."""
     progress("reading steel and bells")
     experience = experience_of(book, findings)
     before = store.load() if store.in_use() else None

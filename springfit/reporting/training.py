@@ -55,7 +55,8 @@ def _set_aside(done: Training) -> list[str]:
             if one.batch_id not in told:
                 told.add(one.batch_id)
                 bells = len({other.bell_id for other in done.set_aside if other.batch_id == one.batch_id})
-                lines.append(f"set aside in part: {bells} bells of batch {one.batch_id}, such as {one.bell_id}: {one.reason}")
+                what = f"{bells} bells of batch {one.batch_id}, such as {one.bell_id}"
+                lines.append(f"set aside in part: {what}: {one.reason}")
         else:
             lines.append(f"set aside: {one.bell_id}: {one.reason}")
     more = len(lines) - _MOST_LISTED
