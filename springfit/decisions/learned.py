@@ -34,8 +34,8 @@ class LearnedShop:
         return forecast(self.model, mandrel, conditions, with_remainder=False)
 
     def evidence(self, mandrel_id: str, revision: int, mandrel: Meridian) -> MandrelEvidence:
-        """What the bells of a mandrel's revision have shown. Every revision of one mandrel tells of the springback; only
-        the newest batches tell of faults."""
+        """What the bells of a mandrel's revision have shown. Every revision of one mandrel tells of the springback;
+        only the newest batches tell of faults."""
         known = [batch for batch in self.model.batches if batch.mandrel_id == mandrel_id]
         if not known:
             return no_evidence()

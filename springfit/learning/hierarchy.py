@@ -177,8 +177,7 @@ class _Round:
         block[:, diagonal, diagonal] += 1.0 / variance
         cross, force = across[:, :, :shared], moment @ turn
         solved = np.linalg.solve(block, np.concatenate((cross, force[:, :, None]), axis=2))
-        solved = solved.astype(np.float64)
-        weight, first = solved[:, :, :-1], solved[:, :, -1]
+        weight, first = np.asarray(solved[:, :, :-1], float), np.asarray(solved[:, :, -1], float)
         self.local[batch] = (block, weight, first)
         self.log_determinant += float(np.linalg.slogdet(block)[1].sum() + np.log(variance).sum())
         reduced = gram[:, :shared, :shared].sum(0) - cross.reshape(-1, shared).T @ weight.reshape(-1, shared)
