@@ -46,7 +46,7 @@ class Fault:
 class MandrelEvidence:
     """The state of knowledge about one mandrel revision.
 
-    batches, bells: how many were used in learning from this revision (bells set aside are not counted).
+    batches, bells: how many were used in learning from this mandrel, all revisions (bells set aside are not counted).
     scatter_mm: one standard deviation between batch means of the gap, per side, at the flare where the
     forecast gap is largest; NaN when unknown. It is taken to shrink inboard as the forecast gap does.
     scatter_freedom: how many degrees of freedom that figure has (batches - 1 when from this mandrel alone).

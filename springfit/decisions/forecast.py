@@ -70,16 +70,12 @@ def forecast(
     conditions: Conditions,
     *,
     stage: str = "trimmed",
-    with_remainder: bool = True,
 ) -> Forecast:
     """The bell that `mandrel` gives under `conditions` at `stage` ("trimmed" or "spun"), by `model`.
 
-    `with_remainder` False leaves out what bells of the same mandrel showed beyond the shell.
     Raises UnknownAlloyError for an alloy that the table does not have.
     """
     told = model.gap(mandrel, conditions, stage=stage)
-    if not with_remainder:
-        told = model.without_remainder(told, mandrel)
     points = mandrel.at(told.arc)
     slide = best_slide(points.slope, told.gap)
     return Forecast(

@@ -30,8 +30,8 @@ class LearnedShop:
         return self.model.version
 
     def forecast(self, mandrel: Meridian, conditions: Conditions) -> Forecast:
-        """The trimmed bell of any mandrel, without what only evidence of that very mandrel adds."""
-        return forecast(self.model, mandrel, conditions, with_remainder=False)
+        """The trimmed bell of any mandrel, with what the bells of that very mandrel showed beyond the shell."""
+        return forecast(self.model, mandrel, conditions)
 
     def evidence(self, mandrel_id: str, revision: int, mandrel: Meridian) -> MandrelEvidence:
         """What the bells of a mandrel's revision have shown. Every revision of one mandrel tells of the springback;
@@ -51,6 +51,7 @@ class LearnedShop:
             s_mm=arc,
             unexplained_mm=mean,
             unexplained_sd_mm=sd,
+            in_forecast=True,
             latest_batches=tuple(batch.batch_id for batch in known[-NEWEST:]),
             notes=() if own else (f"No bell of revision {revision} has been measured yet.",),
         )
@@ -78,7 +79,7 @@ def _fault(group: list[LocalFault], seen: int) -> Fault:
     sizes = sorted(fault.size for fault in group)
     reason = "swollen" if sizes[len(sizes) // 2] > 0 else "drawn in"
     return Fault(
-        reason=f"{reason} beyond what springback can do, as passes toward the tail leave it",
+        reason=f"{reason}, as passes toward the tail leave it",
         bells=bells,
         bells_seen=max(seen, len(bells)),
         s_from_mm=min(fault.arc_from for fault in group),

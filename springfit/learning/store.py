@@ -71,7 +71,7 @@ class ModelStore:
         try:
             with np.load(place / "arrays.npz", allow_pickle=False) as arrays:
                 return _model(told, {key: arrays[key] for key in arrays.files})
-        except (OSError, ValueError, KeyError, TypeError, IndexError, zipfile.BadZipFile) as failed:
+        except (OSError, EOFError, ValueError, KeyError, TypeError, IndexError, zipfile.BadZipFile) as failed:
             raise _damaged(
                 place / "arrays.npz", f"it cannot be read ({failed})", "the arrays it was written with"
             ) from None
