@@ -139,7 +139,7 @@ def _leaning(look: _Look, looked_at: int) -> str:
     if not look.ways:
         return _reason(look, False, 0.0)
     pairs = f" and {look.ways} pairs of this kind" if look.ways > 1 else ""
-    return f"not shown: it leans this way, but of {looked_at} effects looked at{pairs} chance makes one lean as far"
+    return f"leans this way, not shown: of {looked_at} effects looked at{pairs} chance often makes one lean as far"
 
 
 def _looks(model: SpringModel) -> list[_Look]:

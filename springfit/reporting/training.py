@@ -3,7 +3,11 @@
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
+
+from springfit.learning.effects import confounded, effects_of, typical_gap
+from springfit.reporting.amounts import Units, amount
 
 if TYPE_CHECKING:
     from springfit.learning.training import Training
@@ -11,6 +15,7 @@ if TYPE_CHECKING:
 __all__ = ["training_summary", "training_text"]
 
 _MOST_LISTED = 12  # bells set aside that are listed one by one
+_MOST_TOGETHER = 6  # pairs that changed together that are listed; the summary for scripts has them all
 
 
 def training_text(done: Training) -> str:
@@ -21,6 +26,7 @@ def training_text(done: Training) -> str:
     ]
     if done.validation is not None:
         lines.append(done.validation.text())
+    lines.extend(_effects(done))
     if done.logged:
         lines.append(f"forecasts of {done.logged} new batches were logged before they were learned from")
     lines.extend(_set_aside(done))
@@ -41,9 +47,32 @@ def training_summary(done: Training) -> dict[str, Any]:
         "bells": done.bells,
         "readings": done.readings,
         "validation": {} if done.validation is None else done.validation.as_dict(),
+        "effects": [asdict(effect) for effect in effects_of(done.model)],
+        "not_told_apart": list(confounded(done.model)),
         "set_aside": [vars(one) for one in done.set_aside],
         "unmeasured_scrap": done.unmeasured_scrap,
     }
+
+
+def _effects(done: Training) -> list[str]:
+    """What drives springback: what was found, what was looked for and not found, and what cannot be told apart."""
+    effects = effects_of(done.model)
+    if not effects:
+        return []
+    units: Units = "in" if done.model.units == "in" else "mm"
+    usual = amount(typical_gap(done.model), units)
+    lines = [f"what drives it (change of the largest gap of a usual batch, {usual}, and its 90 % band):"]
+    for effect in sorted(effects, key=lambda one: not one.claimed):
+        size, low, high = (
+            amount(v, units, signed=True) for v in (effect.size_mm, effect.low_mm, effect.high_mm)
+        )
+        band = f"({low.split()[0]} to {high})"
+        lines.append(f"  {effect.words:42s} {size:>12s}  {band:24s} {effect.reason.split(':')[0]}")
+    together = confounded(done.model)
+    lines.extend(together[:_MOST_TOGETHER])
+    if len(together) > _MOST_TOGETHER:
+        lines.append(f"... and {len(together) - _MOST_TOGETHER} more things that changed together")
+    return lines
 
 
 def _set_aside(done: Training) -> list[str]:

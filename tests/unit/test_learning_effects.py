@@ -15,7 +15,9 @@ from springfit.learning.layout import BatchFacts, Layout
 from springfit.learning.spreads import Prior, Spreads
 from springfit.learning.spring_model import KnownBatch, SpringModel
 from springfit.learning.summaries import Columns
+from springfit.learning.training import Training
 from springfit.learning.trust import reach_of_experience
+from springfit.reporting.training import training_summary, training_text
 
 NAMES = [feature.name for feature in BATCH_FEATURES]
 GAPS = (0.2, 0.3, 0.7)  # largest gaps of the made-up batches, mm
@@ -155,3 +157,27 @@ def test_effects_that_lean_on_each_other_are_named(turn: float, named: bool) -> 
     covariance[one, other] = covariance[other, one] = turn * 0.1**2
     told = confounded(replace(model, covariance=covariance))
     assert any("Anneal and passes cannot be told apart" in line for line in told) is named
+
+
+def _training(model: SpringModel) -> Training:
+    return Training(
+        version="v1", in_use=True, reason="it is the first version", batches=12, bells=24, readings=900,
+        validation=None, set_aside=(), unmeasured_scrap=0, logged=0, model=model,
+    )  # fmt: skip
+
+
+def test_training_tells_the_claimed_first_in_the_units_of_the_book() -> None:
+    model = _model(_changing(), passes=(0.6, 0.1), anneal=(0.01, 0.1))
+    lines = training_text(_training(replace(model, units="in"))).splitlines()
+    head = next(place for place, line in enumerate(lines) if line.startswith("what drives it"))
+    assert "11.8 thou" in lines[head]
+    assert "twice the passes" in lines[head + 1] and lines[head + 1].endswith(" found")
+    assert any("no anneal" in line and "not found" in line for line in lines)
+    effects = {effect["name"]: effect for effect in training_summary(_training(model))["effects"]}
+    assert effects["passes"]["claimed"] and not effects["anneal"]["claimed"]
+
+
+def test_training_without_bells_tells_of_no_effects() -> None:
+    done = _training(_model([]))
+    assert "what drives it" not in training_text(done)
+    assert training_summary(done)["effects"] == []
