@@ -18,6 +18,7 @@ from springfit.learning.back_pass import BackPassHump
 from springfit.learning.bases import batch_basis, draw_end_arc
 from springfit.learning.experience import SetAside, batch_facts, reach_of
 from springfit.learning.faults import LocalFault
+from springfit.learning.laid import laid_gap
 from springfit.learning.layout import BatchFacts, Layout
 from springfit.learning.spreads import Spreads
 from springfit.learning.stress_basis import FIELDS, StressBasis
@@ -32,9 +33,9 @@ Floats = NDArray[np.float64]
 
 DRAW_ENDS_TRIED = (0.85, 1.0, 1.15)  # of the usual one, where the record does not say where drawing stopped
 SAME_STEEL_MM = 0.75  # normal distance within which a draft counts as a revision of a recorded mandrel
-# 1 sd of the meridional share of flow stress locked in the drawn tail. It shortens the tail, so it moves the whole flare
+# 1 sd of the meridional share of flow stress locked in the drawn tail. It shortens the tail, so it moves the flare
 # along the axis, and a seat nobody knows hides that from all but a few readings: records hardly tell it, however many
-# there are, so the band does not close on it. Finite-element studies of spun bells show such a pull of up to a few tenths.
+# there are, so the band does not close on it. The laying model shows such a pull, of up to a few tenths.
 TAIL_PULL = 0.06
 TAIL_FIELD = [field.name for field in FIELDS].index("meridional_drawn")
 BAND_90 = 1.645  # standard deviations each way of a normal 90 % band
@@ -129,6 +130,8 @@ class SpringModel:
         k, turn, own = self.layout.linearised_at(facts, self.mean, np.zeros(2))
         used = columns.shape[1]
         gap, axial = self._within_yield(basis, k, columns @ k[:used])
+        if not self.batches:
+            gap, axial = laid_gap(mandrel, conditions, basis)
         variance = self._mean_variance(columns, turn[:used], own[:used], facts)
         bell = self._bell_variance(columns, own[:used])
         envelope = reach_of(mandrel, conditions, basis)

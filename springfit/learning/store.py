@@ -31,6 +31,10 @@ from springfit.learning.trust import Reach
 __all__ = ["ModelStore"]
 
 FORMAT = "springfit model 1"
+_WRITTEN = {
+    "version", "book_digest", "units", "columns", "mandrels", "levels", "batches", "labels", "spreads", "noise_scale",
+    "hump", "steel", "reach", "set_aside", "faults", "validation",
+}  # fmt: skip
 _CURVES = ("s", "z", "r", "slope", "curvature")
 
 
@@ -68,6 +72,11 @@ class ModelStore:
         told = _json(place / "model.json")
         if told.get("format") != FORMAT:
             raise _damaged(place / "model.json", f"its format is {told.get('format')!r}", FORMAT)
+        missing = sorted(_WRITTEN - told.keys())
+        if missing:
+            raise _damaged(
+                place / "model.json", f"it lacks {', '.join(missing)}", "all that springfit train writes"
+            )
         try:
             with np.load(place / "arrays.npz", allow_pickle=False) as arrays:
                 return _model(told, {key: arrays[key] for key in arrays.files})

@@ -166,12 +166,7 @@ def test_a_missing_store_is_named(trained: Trained, tmp_path: Path, run: Run) ->
         ("model.json", "{}"),
         ("model.json", '{"format": "springfit model 1"}'),
         ("arrays.npz", "PK"),
-        pytest.param(
-            *("arrays.npz", ""),
-            marks=pytest.mark.xfail(
-                raises=EOFError, reason="learning/store.py does not yet catch the EOFError of an empty file"
-            ),
-        ),
+        ("arrays.npz", ""),
     ],
 )
 def test_a_damaged_model_is_named(file: str, damage: str, trained: Trained, tmp_path: Path, run: Run) -> None:

@@ -1,4 +1,4 @@
-"""How often both 90 % bands hold the truth, over many simulated shops: `python tests/benchmarks/coverage_over_shops.py [SHOPS]`.
+"""How often both 90 % bands hold the truth, over simulated shops. Run the file itself, with the number of shops.
 
 Shops of 4 to 40 batches by the project's own generator (a 2-D solid, independent of the learner); each is trained as
 `springfit train` does and asked for new batches on known mandrels, drawn as the shop draws them. Prints a row a shop
@@ -93,9 +93,7 @@ def main(shops: int) -> None:
             flush=True,
         )
     error, size, mean, bell, width = np.mean(all_rows, axis=0)
-    print(
-        f"all: rms {error:.3f} of {size:.3f} mm, batch band covers {mean:.3f}, bell band {bell:.3f}, width {width:.3f} mm"
-    )
+    print(f"all: rms {error:.3f} of {size:.3f} mm  cover {mean:.3f} {bell:.3f}  width {width:.3f} mm")
 
 
 if __name__ == "__main__":
