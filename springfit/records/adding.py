@@ -85,7 +85,13 @@ def add_sheets(
 
 def _add(folder: Path, source: Path, like: str | None, decimal_comma: bool, *, dry_run: bool) -> Addition:
     old, found = read_sheets(folder)
+    if not old:
+        remedy = "start one with springfit new"
+        raise BookError([Finding("error", str(folder), None, None, "this is not a record book", "its tables", remedy)])
     typed, said = read_sheets(source, decimal_comma=decimal_comma)
+    if not typed and not said:
+        what, expected = "there is no sheet of a record book here", "files or sheets named as the tables are"
+        raise BookError([Finding("error", str(source), None, None, what, expected)])
     prefix = "" if source.is_file() else f"{source.name}/"
     new = [(table, replace(sheet, file=f"{prefix}{sheet.file}")) for table, sheet in typed]
     found += said

@@ -235,3 +235,20 @@ def test_no_room_on_the_disk_changes_nothing(room: int, book: Path, typed: Path)
     done = in_a_process(code, book, typed)
     assert done.returncode == 1 and "no room left to write; nothing was changed" in done.stderr, done.stderr
     assert contents(book) == before
+
+
+def test_a_folder_that_is_no_book_is_left_alone(tmp_path: Path) -> None:
+    book, sheets = tmp_path / "pictures", tmp_path / "sheets"
+    book.mkdir()
+    (book / "bell.png").write_bytes(b"picture")
+    new_book(sheets)
+    with pytest.raises(BookError, match="not a record book"):
+        add_sheets(book, sheets)
+    assert [path.name for path in book.iterdir() if not path.name.startswith(".")] == ["bell.png"]
+
+
+def test_a_folder_without_sheets_is_refused(tmp_path: Path) -> None:
+    book, nothing = new_book(tmp_path / "book"), tmp_path / "nothing"
+    nothing.mkdir()
+    with pytest.raises(BookError, match="no sheet"):
+        add_sheets(book, nothing)
