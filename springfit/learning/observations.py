@@ -114,18 +114,17 @@ def _located(rows: pd.DataFrame, meridian: Meridian) -> pd.DataFrame:
     wall, ball = rows["stated_wall"].to_numpy(float), rows["ball_radius_mm"].fillna(0.0).to_numpy(float)
     surface = np.isin(kind, ("outside_diameter", "axial_at_diameter", "inside_diameter"))
     outside = surface & (kind != "inside_diameter")
-    for setting in rows.index[datum == "free"].groupby(rows["session"][datum == "free"]).values():
-        at = rows.index.get_indexer(setting)
-        at = at[surface[at]]
-        z[at] += registration(meridian, z[at], radius[at], standing_off=np.where(outside[at], wall[at], 0.0))
-    arc, distance = np.full(len(rows), np.nan), np.full(len(rows), np.nan)
     # A stylus trace gives the ball's centre along z but its radius less the ball's: the centre is one ball radius
     # above the surface along the normal, so the point recorded lies `ball` straight below the centre.
     side = np.where(outside, 1.0, -1.0)
-    arc[surface], distance[surface] = nearest_point(
-        meridian, z[surface], radius[surface] + (side * ball)[surface]
-    )
-    gap = distance - np.where(outside, wall, 0.0) - side * ball
+    radius, standing_off = radius + side * ball, np.where(outside, wall, 0.0) + side * ball
+    for setting in rows.index[datum == "free"].groupby(rows["session"][datum == "free"]).values():
+        at = rows.index.get_indexer(setting)
+        at = at[surface[at]]
+        z[at] += registration(meridian, z[at], radius[at], standing_off=standing_off[at])
+    arc, distance = np.full(len(rows), np.nan), np.full(len(rows), np.nan)
+    arc[surface], distance[surface] = nearest_point(meridian, z[surface], radius[surface])
+    gap = distance - standing_off
     seated = np.isin(kind, ("clearance", "wall"))
     arc[seated] = _arc_at_z(meridian, z[seated])
     feeler = kind == "clearance"

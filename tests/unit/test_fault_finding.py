@@ -1,0 +1,64 @@
+"""A swelling that springback cannot make is found where it is and as large as it is; a sound bell shows none."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from springfit.learning.faults import Explained, faults_of, stands_off, without
+from springfit.learning.observations import BellReadings, Session
+
+SEAT_SD, NOISE, REACH = 0.4, 0.01, 0.06  # [mm]
+PLACE, SIZE, WIDTH = 260.0, 0.35, 12.0  # [mm] of the planted swelling
+SIZE_TOLERANCE, PLACE_TOLERANCE = 0.05, 8.0  # [mm]
+
+
+def bell_with(gap_of: np.ndarray, arc: np.ndarray, slope: np.ndarray) -> BellReadings:
+    ones = np.ones_like(arc)
+    return BellReadings(
+        bell_id="a", batch_id="b", arc=arc, slope=slope, gap=gap_of, variance=NOISE**2 * ones, through_wall=ones,
+        springs=ones, session=np.zeros(len(arc), dtype=np.intp), sessions=(Session("trimmed", "tail", "MIC", np.nan),),
+        wall=0.5, readings=len(arc),
+    )  # fmt: skip
+
+
+def simulated(seed: int, size: float) -> tuple[BellReadings, Explained]:
+    """A bell with noise, a seat nobody knows, and a swelling of `size` mm in its throat."""
+    rng = np.random.default_rng(seed)
+    arc = np.arange(80.0, 420.0, 8.0)
+    slope = np.radians(1.0 + 75.0 * np.clip((arc - 280.0) / 140.0, 0.0, 1.0) ** 2)
+    swelling = size * np.exp(-0.5 * ((arc - PLACE) / WIDTH) ** 2)
+    gap = swelling - rng.normal(0.0, SEAT_SD) * np.sin(slope) + rng.normal(0.0, NOISE, len(arc))
+    seat = -np.sin(slope)[:, None]
+    reach = np.full_like(arc, REACH)
+    return bell_with(gap, arc, slope), Explained(np.zeros_like(arc), seat, np.array([SEAT_SD**2]), reach)
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_a_planted_swelling_is_found_at_its_place_and_size(seed: int) -> None:
+    bell, explained = simulated(seed, SIZE)
+    (fault,) = faults_of(bell, explained)
+    assert (fault.arc_from + fault.arc_to) / 2 == pytest.approx(PLACE, abs=PLACE_TOLERANCE)
+    assert fault.size == pytest.approx(SIZE, abs=SIZE_TOLERANCE)
+    kept = without(bell, (fault,))
+    assert kept is not None
+    assert not np.any((kept.arc > fault.arc_from) & (kept.arc < fault.arc_to))
+    assert len(kept.arc) > len(bell.arc) / 2
+
+
+def test_sound_bells_show_no_fault() -> None:
+    found = [faults_of(*simulated(seed, 0.0)) for seed in range(100, 140)]
+    assert found == [()] * 40
+
+
+def test_what_elastic_release_can_do_is_no_fault() -> None:
+    assert faults_of(*simulated(7, 0.8 * REACH)) == ()
+
+
+def test_a_bell_of_another_steel_is_left_out_whole() -> None:
+    bell, explained = simulated(3, 0.0)
+    other = bell_with(bell.gap + 2.0, bell.arc, bell.slope)
+    assert stands_off(other, explained.reach)
+    assert not stands_off(bell, explained.reach)
+    (fault, *_) = faults_of(other, explained)
+    assert fault.whole and without(other, (fault,)) is None

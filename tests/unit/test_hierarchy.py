@@ -1,0 +1,89 @@
+"""The hierarchical solve against plain dense conditioning of the same readings."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from springfit.learning.features import BATCH_FEATURES, LABELS
+from springfit.learning.hierarchy import local_turn, solve
+from springfit.learning.layout import BatchFacts, Layout
+from springfit.learning.spreads import STARTING_SPREADS, Prior, Spreads
+from springfit.learning.stress_basis import FIELDS
+from springfit.learning.summaries import SEATS, Columns, Summaries
+
+BATCHES, BELLS, ROWS = 3, 2, 40
+# Multipliers are all but switched off, so that the model is linear and dense conditioning is exact.
+OFF = {name: 1e-7 for name in ("bell_hoop", "bell_along", "batch_hoop", "batch_along", "effects", *LABELS)}
+
+
+@pytest.fixture(scope="module")
+def problem() -> tuple[Summaries, Layout, Spreads, list[tuple[np.ndarray, np.ndarray, int]]]:
+    """Random designs and readings of two bells in each of three batches, with their summaries."""
+    rng = np.random.default_rng(5)
+    columns = Columns(("MIC",), (0.003,))
+    facts = {
+        f"b{i}": BatchFacts(f"m{i % 2}", np.zeros(len(BATCH_FEATURES)), tuple(None for _ in LABELS))
+        for i in range(BATCHES)
+    }
+    layout = Layout(columns, facts, ("m0", "m1"), tuple(() for _ in LABELS))
+    raw, gram, moment, square, ids = [], [], [], [], []
+    for i in range(BATCHES):
+        for _ in range(BELLS):
+            design = rng.normal(size=(ROWS, columns.all)) * 0.3
+            design[:, columns.shared + 3 :] = 0.0  # two sessions
+            gap = rng.normal(size=ROWS) * 0.1
+            raw.append((design, gap, i))
+            weight = 1.0 / 0.02**2
+            gram.append(weight * design.T @ design)
+            moment.append(weight * design.T @ gap)
+            square.append(weight * gap @ gap)
+            ids.append(f"b{i}")
+    datum = np.full((len(ids), SEATS), -1)
+    datum[:, 0], datum[:, 1] = 0, 1
+    bells = tuple(f"bell{i}" for i in range(len(ids)))
+    rows = np.full(len(ids), float(ROWS))
+    summaries = Summaries(
+        columns, bells, tuple(ids), np.array(gram), np.array(moment), np.array(square), rows, datum
+    )
+    return summaries, layout, Spreads({**STARTING_SPREADS, **OFF}), raw
+
+
+def test_the_solve_is_dense_conditioning_where_the_model_is_linear(problem) -> None:  # type: ignore[no-untyped-def]
+    summaries, layout, spreads, raw = problem
+    prior = Prior.of(layout)
+    ours = solve(summaries, layout, prior, spreads)
+
+    covariance = np.linalg.inv(prior.precision(spreads))
+    rows, noise, gaps = [], [], []
+    for index, (design, gap, batch) in enumerate(raw):
+        k, turn, _ = layout.linearised(f"b{batch}", prior.mean, np.zeros(2))
+        local = design @ local_turn(layout.columns, k)
+        variance = spreads.local_variance(summaries.datum[[index]])[0]
+        noise.append(0.02**2 * np.eye(len(gap)) + (local * variance) @ local.T)
+        rows.append(design[:, : layout.columns.shared] @ turn)
+        gaps.append(gap)
+    design, gap = np.vstack(rows), np.concatenate(gaps)
+    total = design @ covariance @ design.T
+    for index, block in enumerate(noise):
+        part = slice(index * ROWS, (index + 1) * ROWS)
+        total[part, part] += block
+    gain = np.linalg.solve(total, design @ covariance).T
+    mean = prior.mean + gain @ (gap - design @ prior.mean)
+    spread = covariance - gain @ design @ covariance
+    assert np.abs(ours.mean - mean).max() < 1e-4 * np.abs(mean).max()
+    sd, expected = np.sqrt(np.diag(ours.covariance)), np.sqrt(np.diag(spread))
+    assert np.abs(sd / expected - 1).max() < 1e-3
+    known = len(FIELDS)
+    assert np.any(
+        expected[:known] < 0.9 * np.sqrt(np.diag(covariance))[:known]
+    )  # the readings did teach something
+
+
+def test_leaving_a_batch_out_leaves_all_its_bells_out(problem) -> None:  # type: ignore[no-untyped-def]
+    summaries, *_ = problem
+    kept = summaries.only(np.array([batch != "b1" for batch in summaries.batch_ids]))
+    assert set(kept.batch_ids) == {"b0", "b2"} and len(kept.bell_ids) == BELLS * (BATCHES - 1)
+    assert set(kept.bell_ids).isdisjoint(
+        b for b, batch in zip(summaries.bell_ids, summaries.batch_ids, strict=True) if batch == "b1"
+    )
