@@ -9,7 +9,7 @@ from springfit.decisions.evidence import Fault, MandrelEvidence, no_evidence
 from springfit.decisions.forecast import Forecast, forecast
 from springfit.geometry.meridian import Meridian
 from springfit.learning.faults import LocalFault
-from springfit.learning.spring_model import KnownBatch, SpringModel
+from springfit.learning.model import KnownBatch, SpringModel
 from springfit.records.conditions import Conditions
 
 __all__ = ["LearnedShop"]

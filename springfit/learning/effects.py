@@ -19,7 +19,7 @@ from scipy.stats import t as student
 
 from springfit.learning.features import BATCH_FEATURES, LABELS
 from springfit.learning.layout import BatchFacts
-from springfit.learning.spring_model import SpringModel
+from springfit.learning.model import SpringModel
 
 __all__ = ["Effect", "confounded", "effects_of", "typical_gap"]
 

@@ -23,8 +23,8 @@ from springfit.learning.back_pass import BackPassHump
 from springfit.learning.experience import SetAside
 from springfit.learning.faults import LocalFault
 from springfit.learning.layout import BatchFacts, Layout
+from springfit.learning.model import KnownBatch, SpringModel
 from springfit.learning.spreads import Spreads
-from springfit.learning.spring_model import KnownBatch, SpringModel
 from springfit.learning.summaries import Columns
 from springfit.learning.trust import Reach
 

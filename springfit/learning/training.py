@@ -15,8 +15,8 @@ import pandas as pd
 
 from springfit.findings import Finding
 from springfit.learning.experience import Experience, SetAside, experience_of
-from springfit.learning.model import Fit, fit_model, physics_model
-from springfit.learning.spring_model import SpringModel
+from springfit.learning.fitting import Fit, fit_model, physics_model
+from springfit.learning.model import SpringModel
 from springfit.learning.store import ModelStore, write_atomic
 from springfit.learning.validation import Validation, validate
 from springfit.records.book import Book

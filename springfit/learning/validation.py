@@ -23,7 +23,7 @@ from springfit.learning.spreads import Prior
 from springfit.learning.stress_basis import FIELDS
 
 if TYPE_CHECKING:
-    from springfit.learning.model import Fit
+    from springfit.learning.fitting import Fit
 
 __all__ = ["Score", "Validation", "validate"]
 

@@ -12,8 +12,8 @@ import pytest
 
 from springfit.decisions.forecast import Forecast, forecast
 from springfit.learning.experience import experience_of
-from springfit.learning.model import fit_model, physics_model
-from springfit.learning.spring_model import SpringModel
+from springfit.learning.fitting import fit_model, physics_model
+from springfit.learning.model import SpringModel
 from springfit.learning.steel import draft_meridian
 from springfit.learning.store import ModelStore
 from springfit.learning.training import train

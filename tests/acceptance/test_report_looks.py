@@ -24,7 +24,7 @@ from springfit.decisions.forecast import Forecast
 from springfit.decisions.learned import LearnedShop
 from springfit.geometry.meridian import Meridian
 from springfit.learning.experience import experience_of
-from springfit.learning.model import physics_model
+from springfit.learning.fitting import physics_model
 from springfit.records.book import Book
 from springfit.records.conditions import Conditions
 from springfit.records.reading import read_book

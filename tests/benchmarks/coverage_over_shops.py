@@ -21,8 +21,8 @@ from springfit.demo.shop import Shop, true_gap
 from springfit.demo.shops import make_shop
 from springfit.demo.spun import BatchEffects, BellEffects
 from springfit.learning.experience import experience_of
-from springfit.learning.model import fit_model
-from springfit.learning.spring_model import SpringModel
+from springfit.learning.fitting import fit_model
+from springfit.learning.model import SpringModel
 from springfit.learning.steel import draft_meridian
 from springfit.learning.validation import validate
 from springfit.records.conditions import Conditions

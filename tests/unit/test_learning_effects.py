@@ -12,8 +12,8 @@ from springfit.learning.back_pass import BackPassHump
 from springfit.learning.effects import Effect, confounded, effects_of, typical_gap
 from springfit.learning.features import BATCH_FEATURES, LABELS
 from springfit.learning.layout import BatchFacts, Layout
+from springfit.learning.model import KnownBatch, SpringModel
 from springfit.learning.spreads import Prior, Spreads
-from springfit.learning.spring_model import KnownBatch, SpringModel
 from springfit.learning.summaries import Columns
 from springfit.learning.training import Training
 from springfit.learning.trust import reach_of_experience

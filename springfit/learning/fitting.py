@@ -1,0 +1,258 @@
+"""Fitting a shop: from its experience to the model that is kept.
+
+Fitting goes round three times: spreads and unknowns from what looks sound, then what springback cannot explain is
+taken out and each gauge's noise is measured, then again. The model holds no readings: shop unknowns with their
+covariance, spreads, what is known of faults, and how far experience reaches.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from springfit.geometry.meridian import Meridian
+from springfit.geometry.points import Points
+from springfit.learning.back_pass import BackPassHump, FaultyStretch, learn_hump
+from springfit.learning.estimation import estimate
+from springfit.learning.experience import Experience, SetAside
+from springfit.learning.faults import Explained, LocalFault, faults_of, stands_off, without
+from springfit.learning.hierarchy import Posterior, local_turn
+from springfit.learning.layout import Layout
+from springfit.learning.model import KnownBatch, SpringModel
+from springfit.learning.observations import BellReadings
+from springfit.learning.spreads import Prior, Spreads
+from springfit.learning.stress_basis import FIELDS
+from springfit.learning.summaries import Summaries, bell_design, remainder_columns
+from springfit.learning.trust import reach_of_experience
+
+__all__ = ["Fit", "fit_model", "physics_model"]
+
+Floats = NDArray[np.float64]
+
+ROUNDS = 3
+NOISE_RANGE = (0.7, 3.0)  # how far a gauge's own noise may lie from what its row states
+
+
+@dataclass(frozen=True)
+class Fit:
+    """A fitted shop: the experience it rests on (sound bells only), the regression, and what was taken out."""
+
+    experience: Experience
+    layout: Layout
+    prior: Prior
+    spreads: Spreads
+    posterior: Posterior
+    summaries: Summaries
+    noise_scale: dict[str, float]
+    faults: tuple[LocalFault, ...]
+    hump: BackPassHump
+
+    def model(
+        self, version: str = "", validation: Mapping[str, Mapping[str, float]] | None = None
+    ) -> SpringModel:
+        """The model that stays once the readings are gone."""
+        made = self.experience
+        counts = Counter(bell.batch_id for bell in made.bells)
+        batches = tuple(
+            KnownBatch(b, f.mandrel_id, made.revision[b], made.spun_on[b], counts[b], self._largest_gap(b))
+            for b, f in self.layout.facts.items()
+        )
+        newest = {
+            b.mandrel_id: made.steel[b.mandrel_id, b.revision]
+            for b in sorted(batches, key=lambda b: b.spun_on)
+        }
+        return SpringModel(
+            version=version, book_digest=made.digest, units=made.units, layout=self.layout, spreads=self.spreads,
+            mean=self.posterior.mean, covariance=self.posterior.covariance, noise_scale=self.noise_scale,
+            hump=self.hump, batches=batches, steel=newest, set_aside=made.set_aside, faults=self.faults,
+            validation=validation or {},
+            reach=reach_of_experience(_measured(made), dict(self.layout.facts), self.layout.levels),
+        )  # fmt: skip
+
+    def measured_gap(self, batch: str) -> tuple[Floats, Floats]:
+        """Arc stations and mean gap [mm] of a batch as its bells showed it, springback only."""
+        bell = next(bell for bell in self.experience.bells if bell.batch_id == batch)
+        basis = self.experience.basis_of(bell, bell.sessions[-1].stage)
+        return basis.arc, basis.normal @ self.posterior.batches[batch].coefficients[: basis.normal.shape[1]]
+
+    def flare_columns(self, batch: str, part: float) -> tuple[Floats, Points, Floats]:
+        """Over the flare (past `part` of the arc) of a batch: gap columns of fields and remainder (n, columns), the
+        points, and the gap of one hoop share the same everywhere (n,) [mm]."""
+        bell = next(bell for bell in self.experience.bells if bell.batch_id == batch)
+        basis, steel = (
+            self.experience.basis_of(bell, bell.sessions[-1].stage),
+            self.experience.meridian(batch),
+        )
+        flare = basis.arc > part * basis.arc[-1]
+        remainder = remainder_columns(basis.arc, basis.slope, steel.length)
+        everywhere = np.array([field.share == "hoop" and field.place >= 0 for field in FIELDS])
+        unit = basis.normal[:, everywhere].sum(axis=1)
+        return np.hstack((basis.normal, remainder))[flare], steel.at(basis.arc[flare]), unit[flare]
+
+    def _largest_gap(self, batch: str) -> float:
+        return float(np.max(np.abs(self.measured_gap(batch)[1])))
+
+
+def fit_model(experience: Experience, *, progress: Callable[[str], None] = lambda _: None) -> Fit | None:
+    """Fit a shop; None when no bell has been measured yet."""
+    candidates, strangers = _of_this_steel(experience)
+    experience = replace(experience, bells=candidates, set_aside=(*experience.set_aside, *strangers))
+    if not candidates:
+        return None
+    first = _without_back_passes(experience)
+    noise: dict[str, float] = {}
+    spreads = Spreads()
+    faults: tuple[LocalFault, ...] = ()
+    current = replace(experience, bells=first)
+    for round_ in range(ROUNDS):
+        layout = current.layout()
+        prior = Prior.of(layout)
+        summaries = current.summaries(noise)
+        progress(f"round {round_ + 1} of {ROUNDS}: {len(current.bells)} bells, {len(layout.facts)} batches")
+        spreads, posterior = estimate(summaries, layout, prior, start=spreads)
+        fit = Fit(current, layout, prior, spreads, posterior, summaries, noise, faults, BackPassHump())
+        if round_ < ROUNDS - 1:
+            noise = _noise_scale(fit)
+            faults = tuple(f for bell in candidates for f in faults_of(bell, _explained(fit, bell)))
+            current = _sound(experience, candidates, faults)
+    return replace(fit, hump=_hump(fit))
+
+
+def _measured(experience: Experience) -> dict[str, Points]:
+    """Stations every 4 mm over the measured length of each mandrel."""
+    ends: dict[str, tuple[Meridian, float]] = {}
+    for bell in experience.bells:
+        name = experience.facts[bell.batch_id].mandrel_id
+        reached = max(float(bell.arc.max()), ends[name][1] if name in ends else 0.0)
+        ends[name] = (experience.meridian(bell.batch_id), reached)
+    return {
+        name: steel.at(np.arange(0.0, min(end, steel.length), 4.0)) for name, (steel, end) in ends.items()
+    }
+
+
+def _of_this_steel(experience: Experience) -> tuple[tuple[BellReadings, ...], tuple[SetAside, ...]]:
+    """Bells that can be of the steel they are booked on, and those that cannot."""
+    kept, strangers = [], []
+    for bell in experience.bells:
+        if len(bell.gap) and stands_off(bell, _reach(experience, bell)):
+            reason = "most of it stands beyond elastic reach at any seat: not a bell of this steel as written"
+            strangers.append(SetAside(bell.bell_id, bell.batch_id, reason))
+        elif len(bell.gap):
+            kept.append(bell)
+    return tuple(kept), tuple(strangers)
+
+
+def _reach(experience: Experience, bell: BellReadings) -> Floats:
+    """Elastic envelope [mm] at the rows of a bell."""
+    batch = bell.batch_id
+    stage = bell.sessions[0].stage
+    basis = experience.basis_of(bell, stage)
+    reach = experience.reaches[batch, "spun" if stage == "spun" else "trimmed", bell.wall]
+    return np.interp(bell.arc, basis.arc, reach)
+
+
+def physics_model(experience: Experience, version: str = "") -> SpringModel:
+    """The model of a shop that has measured nothing: mechanics and the prior alone."""
+    layout = replace(experience, bells=()).layout()
+    prior, spreads = Prior.of(layout), Spreads()
+    return SpringModel(
+        version=version, book_digest=experience.digest, units=experience.units, layout=layout, spreads=spreads,
+        mean=prior.mean, covariance=np.linalg.inv(prior.precision(spreads)).astype(np.float64), noise_scale={},
+        hump=BackPassHump(),
+        batches=(), steel={}, reach=reach_of_experience({}, {}, layout.levels), set_aside=experience.set_aside,
+        faults=(), validation={},
+    )  # fmt: skip
+
+
+def _without_back_passes(experience: Experience) -> tuple[BellReadings, ...]:
+    """Bells to begin with: those of batches without passes toward the tail, when there are enough of them."""
+    sound = tuple(b for b in experience.bells if not experience.conditions[b.batch_id].back_passes)
+    return sound if len({b.batch_id for b in sound}) >= 2 else experience.bells
+
+
+def _sound(
+    experience: Experience, candidates: tuple[BellReadings, ...], faults: tuple[LocalFault, ...]
+) -> Experience:
+    by_bell: dict[str, tuple[LocalFault, ...]] = {}
+    for fault in faults:
+        by_bell[fault.bell_id] = (*by_bell.get(fault.bell_id, ()), fault)
+    kept = [without(bell, by_bell.get(bell.bell_id, ())) for bell in candidates]
+    aside = tuple(SetAside(f.bell_id, f.batch_id, _reason(f)) for f in faults)
+    sound = tuple(bell for bell in kept if bell is not None)
+    return replace(experience, bells=sound, set_aside=(*experience.set_aside, *aside))
+
+
+def _reason(fault: LocalFault) -> str:
+    if fault.whole:
+        return (
+            f"nothing explains it: {fault.size:.2f} mm rms off its batch; not a bell of this steel as written"
+        )
+    return (
+        f"{fault.size:+.2f} mm per side about arc {(fault.arc_from + fault.arc_to) / 2:.0f} mm, "
+        "beyond elastic reach: a process fault, no springback"
+    )
+
+
+def _coefficients(fit: Fit, batch: str) -> Floats:
+    """Shared coefficients of a batch: fitted, or expected from its features when it was not in the fit."""
+    if batch in fit.posterior.batches:
+        return fit.posterior.batches[batch].coefficients
+    return fit.layout.linearised_at(fit.experience.facts[batch], fit.posterior.mean, np.zeros(2))[0]
+
+
+def _explained(fit: Fit, bell: BellReadings) -> Explained:
+    made, columns = fit.experience, fit.summaries.columns
+    design = bell_design(bell, columns, made.basis_of, made.length_of(bell))
+    k = _coefficients(fit, bell.batch_id)
+    turn = design @ local_turn(columns, k)
+    variance = fit.spreads.local_variance(fit.summaries.datums_of(bell))[0]
+    seats = columns.all - columns.shared - 1
+    variance[seats + 1 : seats + 3] += np.array([fit.spreads["batch_hoop"], fit.spreads["batch_along"]]) ** 2
+    return Explained(design[:, : columns.shared] @ k, turn, variance, _reach(made, bell))
+
+
+def _residuals(fit: Fit, bell: BellReadings, index: int) -> Floats:
+    """Readings less all that the fit says of them, (n,) [mm]; `index` of the bell in the summaries."""
+    columns = fit.summaries.columns
+    design = bell_design(bell, columns, fit.experience.basis_of, fit.experience.length_of(bell))
+    k = _coefficients(fit, bell.batch_id)
+    local = local_turn(columns, k) @ fit.posterior.bell_mean[index]
+    return bell.gap - design[:, : columns.shared] @ k - design @ local
+
+
+def _noise_scale(fit: Fit) -> dict[str, float]:
+    """Noise of each gauge beside what its row states: root mean square of standardised residuals, the bells' own
+    unknowns allowed for, towards 1 where there are few rows."""
+    squares: dict[str, list[float]] = {}
+    for index, bell in enumerate(fit.experience.bells):
+        standard = _residuals(fit, bell, index) ** 2 / bell.variance
+        spare = max(0.3, 1.0 - 8.0 / len(standard))
+        for number, session in enumerate(bell.sessions):
+            of_place = (bell.session == number) & (bell.springs > 0)
+            squares.setdefault(session.gauge_id, []).extend(standard[of_place] / spare)
+    few = 50.0
+    return {
+        gauge: float(np.clip(np.sqrt((few + np.sum(values)) / (few + len(values))), *NOISE_RANGE))
+        for gauge, values in squares.items()
+    }
+
+
+def _hump(fit: Fit) -> BackPassHump:
+    """The back-pass swelling from the faulty stretches of batches that had such passes."""
+    made = fit.experience
+    index = {bell: i for i, bell in enumerate(fit.summaries.bell_ids)}
+    raw = {bell.bell_id: bell for bell in made.raw}
+    stretches = []
+    for fault in fit.faults:
+        if fault.whole or fault.bell_id not in index or not made.conditions[fault.batch_id].back_passes:
+            continue
+        bell = raw[fault.bell_id]
+        inside = (bell.arc > fault.arc_from) & (bell.arc < fault.arc_to)
+        rest = _residuals(fit, bell, index[fault.bell_id])[inside]
+        past = bell.arc[inside] - made.draw_end_arc(fault.batch_id)
+        stretches.append(FaultyStretch(fault.batch_id, past, rest))
+    return learn_hump(stretches)
