@@ -30,6 +30,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except BookError as failed:
         _say_findings(failed.findings, as_json=options.json)
         return 1
+    except BrokenPipeError:
+        # Whoever reads our words has read enough; the work itself was done before they were said.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
     except OSError as failed:
         place = failed.filename or "."
         print(

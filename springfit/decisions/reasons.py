@@ -28,6 +28,11 @@ class Voice:
             return "over 99 %"
         return "under 1 %" if share < 0.01 else f"{100.0 * share:.0f} %"
 
+    @staticmethod
+    def more(batches: int) -> str:
+        """How many batches still have to be measured, in words that agree with the number."""
+        return f"{batches} more measured {'batch' if batches == 1 else 'batches'}"
+
     def unmeasured(self, batches: int) -> str:
         """Nothing has been measured on this steel."""
         return (
@@ -95,8 +100,8 @@ class Voice:
         """Steel seems lacking, not surely."""
         return (
             f"at {self.place(z)} the bell is forecast {self.small(-error)} per side too small, with a chance of "
-            f"{self.chance(chance)} of being out of tolerance: {batches} more measured batches would settle whether a "
-            "new flare is needed"
+            f"{self.chance(chance)} of being out of tolerance: {self.more(batches)} would settle whether a new "
+            "flare is needed"
         )
 
     def recut(self, cut: float, z: float, error: float, before: float, after: float, move: float) -> str:
@@ -116,8 +121,8 @@ class Voice:
         """The error is out of tolerance, the cautious cut too small."""
         return (
             f"the bell is forecast {self.small(error)} per side out at {self.place(z)}, but only {self.small(sure)} "
-            f"of cut is sure enough, less than the {self.small(least)} worth setting up for: {batches} more "
-            "measured batches would settle it"
+            f"of cut is sure enough, less than the {self.small(least)} worth setting up for: {self.more(batches)} "
+            "would settle it"
         )
 
     def unsettled(self, error: float, z: float, sure: float, most: int) -> str:

@@ -74,6 +74,8 @@ class Validation:
 
     def text(self) -> str:
         """The two tables side by side, for the terminal."""
+        if not self.batches:
+            return "too few batches to leave any out: how well a new one is forecast is not known yet"
         head = f"{'left out:':20s}{'batches':>18s}{'mandrels':>18s}   (mm over the flare: rms, worst)"
         lines = [head]
         for index, score in enumerate(self.batches):
