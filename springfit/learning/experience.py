@@ -16,7 +16,7 @@ from springfit.learning.layout import BatchFacts, Layout
 from springfit.learning.observations import BellReadings, bell_readings
 from springfit.learning.steel import steel_of_book
 from springfit.learning.stress_basis import StressBasis
-from springfit.learning.summaries import Columns, Summaries, summarise
+from springfit.learning.summaries import SEATS, Columns, Summaries, summarise
 from springfit.mechanics.alloys import UnknownAlloyError, alloy
 from springfit.mechanics.limits import elastic_envelope
 from springfit.mechanics.shell import ShellOfRevolution
@@ -102,7 +102,8 @@ def experience_of(book: Book, findings: Sequence[Finding] = ()) -> Experience:
     conditions = {str(batch): book.conditions(str(batch)) for batch in book.batches["batch_id"]}
     _check_alloys(book)
     steel = steel_of_book(book)
-    raw = bell_readings(book, lambda mandrel, revision: steel[mandrel, revision])
+    read = bell_readings(book, lambda mandrel, revision: steel[mandrel, revision])
+    raw = tuple(bell.first_sessions(SEATS) for bell in read)
     names = book.batches["batch_id"].astype(str)
     mandrel = dict(zip(names, book.batches["mandrel_id"].astype(str), strict=True))
     facts = {b: batch_facts(mandrel[b], c) for b, c in conditions.items()}

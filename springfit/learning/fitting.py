@@ -119,6 +119,8 @@ def fit_model(experience: Experience, *, progress: Callable[[str], None] = lambd
             noise = _noise_scale(fit)
             faults = tuple(f for bell in candidates for f in faults_of(bell, _explained(fit, bell)))
             current = _sound(experience, candidates, faults)
+            if not current.bells:
+                return None  # nothing sound is left: mechanics alone says more than that
     return replace(fit, hump=_hump(fit))
 
 

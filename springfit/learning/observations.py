@@ -67,6 +67,12 @@ class BellReadings:
     readings: int
     """Count of readings behind the rows (two diameters at one station make one row)."""
 
+    def first_sessions(self, most: int) -> BellReadings:
+        """The bell with its first `most` sessions and their rows."""
+        if len(self.sessions) <= most:
+            return self
+        return replace(self.rows_where(self.session < most), sessions=self.sessions[:most])
+
     def rows_where(self, keep: NDArray[np.bool_]) -> BellReadings:
         """The bell with only the rows where `keep` (n,) is true; sessions stay, some perhaps empty."""
         names = ("arc", "slope", "gap", "variance", "through_wall", "springs", "session")

@@ -141,3 +141,14 @@ def test_a_wall_reading_is_of_the_wall_and_of_no_place(tmp_path: Path) -> None:
     wall = bell.springs == 0.0
     assert bell.gap[wall] == pytest.approx([0.012])
     assert len(bell.sessions) == 1
+
+
+def test_more_sessions_than_a_bell_can_have_are_left_out_whole(tmp_path: Path) -> None:
+    size = f"{diameter(OAK, 390) + 1.4:.4f}"
+    settings = [(stage, datum) for stage in ("spun", "trimmed") for datum in ("tail", "witness")]
+    (bell,) = read(
+        tmp_path, [f"B1-1,{stage},outside_diameter,{datum},390,{size},,MIC" for stage, datum in settings]
+    )
+    kept = bell.first_sessions(3)
+    assert len(bell.sessions) == 4 and kept.sessions == bell.sessions[:3]
+    assert set(kept.session) == {0, 1, 2} and len(kept.gap) == 3
