@@ -25,9 +25,7 @@ Floats = NDArray[np.float64]
 
 THINNINGS = 4  # how the wall may thin along the bell: drawn zone, and three places of the spun one
 REMAINDERS = 12  # smooth functions along the bell for what the shell leaves unexplained
-SEATS = (
-    6  # most sessions one bell may have (stage, datum and gauge); more would be a season's work on one bell
-)
+SEATS = 8  # sessions of one bell (stage, datum and gauge) that are learned from: the first ones
 DATUMS = ("tail", "witness", "rim", "free")
 
 
