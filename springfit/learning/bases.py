@@ -23,9 +23,7 @@ __all__ = ["batch_basis", "blank_rim_arc", "draw_end_arc", "sheet_flow_stress", 
 Floats = NDArray[np.float64]
 
 WORKED_STRAIN = 0.1  # [-] equivalent strain of a spun bell's wall; a scale for the shares, not a prediction
-USUAL_DRAWN_PART = (
-    2.0 / 3.0
-)  # of the arc: where drawing stops when the record is blank; common practice, no source
+USUAL_DRAWN_PART = 2.0 / 3.0  # of the arc, where the record is blank; common practice, no source
 USUAL_WALL_MM = 0.5
 _BY_NOSE = np.array([field.by_nose for field in FIELDS])
 
