@@ -3,8 +3,8 @@
 With multipliers, seats, walls and remainders switched off the hierarchy is Bayesian linear regression on its single
 fields. Sources: the conjugate posterior by its closed form (Gelman et al., Bayesian Data Analysis, 3rd ed.,
 sect. 14.8; X = [1, 0..4], y = .1 .9 2.2 2.8 4.1, prior variance 100 of the noise variance, inverse gamma (2, 0.5)),
-whose posterior mean does not hang on the noise; scikit-learn's BayesianRidge and its exact GaussianProcessRegressor with a
-dot-product kernel.
+whose posterior mean does not hang on the noise; scikit-learn's BayesianRidge and its exact GaussianProcessRegressor
+with a dot-product kernel.
 """
 
 from __future__ import annotations
