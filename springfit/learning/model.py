@@ -27,7 +27,7 @@ from springfit.learning.trust import Reach, trust_of
 from springfit.mechanics.limits import LARGEST_SHARE, USEFUL_HOOP
 from springfit.records.conditions import Conditions
 
-__all__ = ["GapForecast", "KnownBatch", "SpringModel"]
+__all__ = ["GapForecast", "KnownBatch", "SpringModel", "freedom_of"]
 
 Floats = NDArray[np.float64]
 
@@ -52,6 +52,15 @@ class KnownBatch:
     spun_on: str
     bells: int
     largest_gap: float
+
+
+def freedom_of(batches: int) -> float:
+    """Degrees of freedom of Student's t for bands learned from `batches`: that many less the two that a spread costs.
+
+    Below five batches they go from 3 down to 2, for one batch tells nothing of how batches differ; without any,
+    where the band is the elastic envelope, 3.
+    """
+    return max(batches - 2.0, 2.0 + (batches - 1.0) / 3.0) if batches else 3.0
 
 
 @dataclass(frozen=True)
@@ -92,8 +101,8 @@ class SpringModel:
 
     @property
     def freedom(self) -> float:
-        """Degrees of freedom of the bands: batches less the two that any spread costs, at least 3."""
-        return max(3.0, len(self.batches) - 2.0)
+        """Degrees of freedom of the bands."""
+        return freedom_of(len(self.batches))
 
     @property
     def bells(self) -> int:

@@ -19,6 +19,7 @@ from scipy.stats import t as student
 
 from springfit.learning.baselines import BASELINES, BatchCurve, baseline_forecast
 from springfit.learning.hierarchy import solve
+from springfit.learning.model import freedom_of
 from springfit.learning.spreads import Prior
 from springfit.learning.stress_basis import FIELDS
 
@@ -117,7 +118,7 @@ def _scores(
         for batch in fold:
             asked, (gap, sd) = curves[batch], told[batch]
             error, spread = gap - asked.gap, np.hypot(sd, asked.gap_sd)
-            freedom = max(3.0, len(known) - 2.0)
+            freedom = freedom_of(len(known))
             half = float(student.ppf(0.95, freedom))
             covered.append(np.mean(np.abs(error) <= half * spread))
             widths.append(np.mean(2 * half * sd))
