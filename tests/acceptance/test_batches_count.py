@@ -35,7 +35,7 @@ def some_of(bell: BellReadings, count: int) -> BellReadings:
 
 
 def learned(bells: list[BellReadings]) -> Forecast:
-    """Forecast of a new batch, on the same steel as the last of `bells`' batches and like it, from those bells alone."""
+    """Forecast of a new batch like the shop's last one, on the same steel, from `bells` alone."""
     made = shop()
     fit = fit_model(replace(made, bells=tuple(bells), raw=tuple(bells)))
     assert fit is not None
