@@ -109,6 +109,22 @@ def test_the_first_page_names_every_command_and_verdict() -> None:
         assert f"`{verdict}`" in text
 
 
+def test_the_developers_page_names_every_file_of_the_package() -> None:
+    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    demo = set(re.findall(r"\w+", (ROOT / "springfit/demo/__init__.py").read_text(encoding="utf-8")))
+    for path in (ROOT / "springfit").rglob("*.py"):
+        # The many files of one idea may be named together, as in `shell_*`.
+        names = (f"`{path.stem}`", f"{path.name}`", f"`{path.stem.split('_')[0]}_*`")
+        named = any(name in text for name in names) or (path.parent.name == "demo" and path.stem in demo)
+        assert named or path.stem == "__init__", f"say in DEVELOPERS.md what {path.name} holds"
+
+
+def test_the_developers_page_names_every_source() -> None:
+    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    for path in (ROOT / "tests" / "reference").glob("test_*.py"):
+        assert f"`{path.stem}`" in text, f"say in DEVELOPERS.md what {path.name} is held to"
+
+
 def test_the_first_page_has_its_two_commands_on_one_line_each() -> None:
     lines = (ROOT / "README.md").read_text(encoding="utf-8").splitlines()
     commands = [line for line in lines if line.startswith("    ") and "-m venv" in line]
