@@ -25,7 +25,8 @@ TOP = {
     "tests",
     "reports",
 }
-DEMO_DATA = "springfit.demo.data"  # datasets/, laid into the package on installation
+# Folders of data in the installed package: datasets/, laid there on installation, and pages to fill in.
+DATA_FOLDERS = {"springfit.demo.data", "springfit.reporting.templates"}
 
 
 def _settings() -> dict:  # type: ignore[type-arg]
@@ -59,12 +60,17 @@ def test_every_folder_of_the_package_is_packed() -> None:
         ".".join(path.parent.relative_to(ROOT).parts) for path in (ROOT / "springfit").rglob("__init__.py")
     }
     packed = set(_settings()["tool"]["setuptools"]["packages"])
-    assert packed == folders | {DEMO_DATA}, "name new folders in pyproject.toml"
+    assert packed == folders | DATA_FOLDERS, "name new folders in pyproject.toml"
 
 
 def test_every_file_beside_the_code_is_packed() -> None:
-    patterns = _settings()["tool"]["setuptools"]["package-data"]["springfit"]
-    kept = {path for pattern in patterns for path in (ROOT / "springfit").glob(pattern)}
+    patterns = _settings()["tool"]["setuptools"]["package-data"]
+    kept = {
+        path
+        for package, globs in patterns.items()
+        for pattern in globs
+        for path in (ROOT / package.replace(".", "/")).glob(pattern)
+    }
     beside = {
         path
         for path in (ROOT / "springfit").rglob("*")
