@@ -18,12 +18,13 @@ from springfit.geometry.meridian import Meridian
 from springfit.geometry.points import Points
 from springfit.learning.back_pass import BackPassHump, FaultyStretch, learn_hump
 from springfit.learning.estimation import estimate
-from springfit.learning.experience import Experience, SetAside
-from springfit.learning.faults import Explained, LocalFault, faults_of, stands_off, without
+from springfit.learning.experience import Experience
+from springfit.learning.faults import LocalFault, faults_of
 from springfit.learning.hierarchy import Posterior, local_turn
 from springfit.learning.layout import Layout
 from springfit.learning.model import KnownBatch, SpringModel
 from springfit.learning.observations import BellReadings
+from springfit.learning.screening import explained, of_this_steel, sound
 from springfit.learning.spreads import Prior, Spreads
 from springfit.learning.stress_basis import FIELDS
 from springfit.learning.summaries import Summaries, bell_design, remainder_columns
@@ -79,6 +80,14 @@ class Fit:
         basis = self.experience.basis_of(bell, bell.sessions[-1].stage)
         return basis.arc, basis.normal @ self.posterior.batches[batch].coefficients[: basis.normal.shape[1]]
 
+    def coefficients(self, batch: str) -> Floats:
+        """Shared coefficients (columns.shared,) of a batch: fitted, or expected from its features when it was not in
+        the fit."""
+        if batch in self.posterior.batches:
+            return self.posterior.batches[batch].coefficients
+        facts = self.experience.facts[batch]
+        return self.layout.linearised_at(facts, self.posterior.mean, np.zeros(2))[0]
+
     def flare_columns(self, batch: str, part: float) -> tuple[Floats, Points, Floats]:
         """Over the flare (past `part` of the arc) of a batch: gap columns of fields and remainder (n, columns), the
         points, and the gap of one hoop share the same everywhere (n,) [mm]."""
@@ -99,8 +108,8 @@ class Fit:
 
 def fit_model(experience: Experience, *, progress: Callable[[str], None] = lambda _: None) -> Fit | None:
     """Fit a shop; None when no bell has been measured yet."""
-    candidates, strangers = _of_this_steel(experience)
-    experience = replace(experience, bells=candidates, set_aside=(*experience.set_aside, *strangers))
+    experience = of_this_steel(experience)
+    candidates = experience.bells
     if not candidates:
         return None
     first = _without_back_passes(experience)
@@ -117,8 +126,8 @@ def fit_model(experience: Experience, *, progress: Callable[[str], None] = lambd
         fit = Fit(current, layout, prior, spreads, posterior, summaries, noise, faults, BackPassHump())
         if round_ < ROUNDS - 1:
             noise = _noise_scale(fit)
-            faults = tuple(f for bell in candidates for f in faults_of(bell, _explained(fit, bell)))
-            current = _sound(experience, candidates, faults)
+            faults = _faults(fit, candidates)
+            current = sound(experience, candidates, faults)
             if not current.bells:
                 return None  # nothing sound is left: mechanics alone says more than that
     return replace(fit, hump=_hump(fit))
@@ -134,27 +143,6 @@ def _measured(experience: Experience) -> dict[str, Points]:
     return {
         name: steel.at(np.arange(0.0, min(end, steel.length), 4.0)) for name, (steel, end) in ends.items()
     }
-
-
-def _of_this_steel(experience: Experience) -> tuple[tuple[BellReadings, ...], tuple[SetAside, ...]]:
-    """Bells that can be of the steel they are booked on, and those that cannot."""
-    kept, strangers = [], []
-    for bell in experience.bells:
-        if len(bell.gap) and stands_off(bell, _reach(experience, bell)):
-            reason = "most of it stands beyond elastic reach at any seat: not a bell of this steel as written"
-            strangers.append(SetAside(bell.bell_id, bell.batch_id, reason))
-        elif len(bell.gap):
-            kept.append(bell)
-    return tuple(kept), tuple(strangers)
-
-
-def _reach(experience: Experience, bell: BellReadings) -> Floats:
-    """Elastic envelope [mm] at the rows of a bell."""
-    batch = bell.batch_id
-    stage = bell.sessions[0].stage
-    basis = experience.basis_of(bell, stage)
-    reach = experience.reaches[batch, "spun" if stage == "spun" else "trimmed", bell.wall]
-    return np.interp(bell.arc, basis.arc, reach)
 
 
 def physics_model(experience: Experience, version: str = "") -> SpringModel:
@@ -176,52 +164,20 @@ def _without_back_passes(experience: Experience) -> tuple[BellReadings, ...]:
     return sound if len({b.batch_id for b in sound}) >= 2 else experience.bells
 
 
-def _sound(
-    experience: Experience, candidates: tuple[BellReadings, ...], faults: tuple[LocalFault, ...]
-) -> Experience:
-    by_bell: dict[str, tuple[LocalFault, ...]] = {}
-    for fault in faults:
-        by_bell[fault.bell_id] = (*by_bell.get(fault.bell_id, ()), fault)
-    kept = [without(bell, by_bell.get(bell.bell_id, ())) for bell in candidates]
-    aside = tuple(SetAside(f.bell_id, f.batch_id, _reason(f)) for f in faults)
-    sound = tuple(bell for bell in kept if bell is not None)
-    return replace(experience, bells=sound, set_aside=(*experience.set_aside, *aside))
-
-
-def _reason(fault: LocalFault) -> str:
-    if fault.whole:
-        return (
-            f"nothing explains it: {fault.size:.2f} mm rms off its batch; not a bell of this steel as written"
-        )
-    return (
-        f"{fault.size:+.2f} mm per side about arc {(fault.arc_from + fault.arc_to) / 2:.0f} mm, "
-        "beyond elastic reach: a process fault, no springback"
-    )
-
-
-def _coefficients(fit: Fit, batch: str) -> Floats:
-    """Shared coefficients of a batch: fitted, or expected from its features when it was not in the fit."""
-    if batch in fit.posterior.batches:
-        return fit.posterior.batches[batch].coefficients
-    return fit.layout.linearised_at(fit.experience.facts[batch], fit.posterior.mean, np.zeros(2))[0]
-
-
-def _explained(fit: Fit, bell: BellReadings) -> Explained:
-    made, columns = fit.experience, fit.summaries.columns
-    design = bell_design(bell, columns, made.basis_of, made.length_of(bell))
-    k = _coefficients(fit, bell.batch_id)
-    turn = design @ local_turn(columns, k)
-    variance = fit.spreads.local_variance(fit.summaries.datums_of(bell))[0]
-    seats = columns.all - columns.shared - 1
-    variance[seats + 1 : seats + 3] += np.array([fit.spreads["batch_hoop"], fit.spreads["batch_along"]]) ** 2
-    return Explained(design[:, : columns.shared] @ k, turn, variance, _reach(made, bell))
+def _faults(fit: Fit, candidates: tuple[BellReadings, ...]) -> tuple[LocalFault, ...]:
+    """What springback as fitted cannot explain, bell by bell."""
+    made = fit.experience
+    found: list[LocalFault] = []
+    for bell in candidates:
+        found.extend(faults_of(bell, explained(made, bell, fit.coefficients(bell.batch_id), fit.spreads)))
+    return tuple(found)
 
 
 def _residuals(fit: Fit, bell: BellReadings, index: int) -> Floats:
     """Readings less all that the fit says of them, (n,) [mm]; `index` of the bell in the summaries."""
     columns = fit.summaries.columns
     design = bell_design(bell, columns, fit.experience.basis_of, fit.experience.length_of(bell))
-    k = _coefficients(fit, bell.batch_id)
+    k = fit.coefficients(bell.batch_id)
     local = local_turn(columns, k) @ fit.posterior.bell_mean[index]
     return bell.gap - design[:, : columns.shared] @ k - design @ local
 
