@@ -6,7 +6,7 @@ Laird & Rubin 1977); a few pseudo-observations at the starting value keep it pro
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,9 +16,10 @@ from springfit.learning.layout import Layout
 from springfit.learning.spreads import STARTING_SPREADS, Prior, Spreads
 from springfit.learning.summaries import DATUMS, SEATS, Summaries
 
-__all__ = ["estimate"]
+__all__ = ["Squares", "better_spreads", "estimate", "running_squares", "shop_squares"]
 
 Floats = NDArray[np.float64]
+Squares = Mapping[str, tuple[float, float]]  # by spread: sum of mean posterior squares, and count
 
 _PSEUDO = 6.0  # observations that each starting spread is worth
 _MOST_ROUNDS = 40
@@ -41,7 +42,8 @@ def estimate(
         posterior = solve(summaries, layout, prior, spreads, start_at)
         start_at = posterior.start()
         progress(f"spreads, round {round_ + 1}: log evidence {posterior.log_evidence:.1f}")
-        better = _updated(summaries, layout, prior, spreads, posterior)
+        squares = {**running_squares(summaries, layout, posterior), **shop_squares(layout, prior, posterior)}
+        better = better_spreads(squares, spreads)
         change = max(abs(np.log(better[name] / spreads[name])) for name in better.values)
         spreads = better
         if change < _SETTLED:
@@ -49,14 +51,13 @@ def estimate(
     return spreads, solve(summaries, layout, prior, spreads, start_at)
 
 
-def _updated(
-    summaries: Summaries, layout: Layout, prior: Prior, spreads: Spreads, posterior: Posterior
-) -> Spreads:
-    squares = {
-        **_of_bells(summaries, posterior),
-        **_of_batches(layout, posterior),
-        **_of_shop(layout, prior, posterior),
-    }
+def running_squares(summaries: Summaries, layout: Layout, posterior: Posterior) -> Squares:
+    """Squares of what bells and batches have of their own: those of other bells and batches may be added."""
+    return {**_of_bells(summaries, posterior), **_of_batches(layout, posterior)}
+
+
+def better_spreads(squares: Squares, spreads: Spreads) -> Spreads:
+    """The spreads that fit the squares best, each held by its pseudo-observations."""
     values = dict(spreads.values)
     for name, (total, count) in squares.items():
         first = STARTING_SPREADS[name]
@@ -88,7 +89,8 @@ def _of_batches(layout: Layout, posterior: Posterior) -> dict[str, tuple[float, 
     }
 
 
-def _of_shop(layout: Layout, prior: Prior, posterior: Posterior) -> dict[str, tuple[float, int]]:
+def shop_squares(layout: Layout, prior: Prior, posterior: Posterior) -> Squares:
+    """Squares of what the shop has in groups: effects, labels, mandrels, thinning."""
     mean, covariance = posterior.mean - prior.mean, posterior.covariance
     squares = {}
     for name, part in layout.slices.items():
