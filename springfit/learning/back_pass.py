@@ -18,7 +18,7 @@ __all__ = ["BackPassHump", "FaultyStretch", "learn_hump"]
 
 Floats = NDArray[np.float64]
 
-# 30-40 thou on diameter and more is usual, 0.38 to 0.5 mm per side; common practice, no source. Five pseudo-stretches.
+# 30-40 thou on diameter and more is usual, 0.38 to 0.5 mm per side; common practice, no source. Worth two bells.
 USUAL_SIZE, USUAL_SIZE_SD, PSEUDO = 0.35, 0.12, 2.0
 USUAL_PLACE, USUAL_PLACE_SD = 12.0, 6.0
 USUAL_WIDTH = 12.0
@@ -53,27 +53,33 @@ class BackPassHump:
         return self.size * shape, np.hypot(self.size_sd * shape, self.place_sd * slope)
 
 
-def learn_hump(stretches: Sequence[FaultyStretch]) -> BackPassHump:
-    """The hump of the shop from faulty stretches of batches with back passes; the usual one without any."""
+def learn_hump(stretches: Sequence[FaultyStretch], known: BackPassHump | None = None) -> BackPassHump:
+    """The hump of the shop from faulty stretches of batches with back passes, added to those of which `known` is the
+    hump (None: the usual one, of none). The same in one step or in several."""
+    known = known or BackPassHump()
     fits = [fit for fit in (_fitted(stretch) for stretch in stretches) if fit is not None]
     if not fits:
-        return BackPassHump()
+        return known
     size, place, width = (np.array(values) for values in zip(*fits, strict=True))
-    weight = len(fits) / (len(fits) + PSEUDO)
+    before, bells = PSEUDO + known.bells, known.bells + len(fits)
     mean = {
-        "size": weight * size.mean() + (1 - weight) * USUAL_SIZE,
-        "place": weight * place.mean() + (1 - weight) * USUAL_PLACE,
-        "width": weight * width.mean() + (1 - weight) * USUAL_WIDTH,
-    }
-    return BackPassHump(
-        size=float(mean["size"]), size_sd=_pooled(size, mean["size"], USUAL_SIZE_SD),
-        place=float(mean["place"]), place_sd=_pooled(place, mean["place"], USUAL_PLACE_SD),
-        width=float(mean["width"]), bells=len(fits),
-    )  # fmt: skip
+        name: float((before * had + values.sum()) / (PSEUDO + bells))
+        for name, had, values in (
+            ("size", known.size, size), ("place", known.place, place), ("width", known.width, width)
+        )
+    }  # fmt: skip
+    size_sd = _pooled(size, mean["size"], (known.size, known.size_sd, USUAL_SIZE), known.bells)
+    place_sd = _pooled(place, mean["place"], (known.place, known.place_sd, USUAL_PLACE), known.bells)
+    return BackPassHump(**mean, size_sd=size_sd, place_sd=place_sd, bells=bells)
 
 
-def _pooled(values: Floats, mean: float, usual_sd: float) -> float:
-    return float(np.sqrt((PSEUDO * usual_sd**2 + np.sum((values - mean) ** 2)) / (PSEUDO + len(values))))
+def _pooled(values: Floats, mean: float, known: tuple[float, float, float], bells: int) -> float:
+    """Standard deviation about `mean` of the new `values` and of what `bells` gave a mean and deviation of (the first
+    two of `known`; the third is the usual value, which weighs as `PSEUDO` bells in that mean)."""
+    had, deviation, usual = known
+    moved = had - mean
+    squares = (PSEUDO + bells) * deviation**2 + moved * (2 * PSEUDO * (had - usual) + bells * moved)
+    return float(np.sqrt((squares + np.sum((values - mean) ** 2)) / (PSEUDO + bells + len(values))))
 
 
 def _fitted(stretch: FaultyStretch) -> tuple[float, float, float] | None:

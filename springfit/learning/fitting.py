@@ -30,7 +30,7 @@ from springfit.learning.stress_basis import FIELDS
 from springfit.learning.summaries import Summaries, bell_design, remainder_columns
 from springfit.learning.trust import reach_of_experience
 
-__all__ = ["Fit", "fit_model", "physics_model"]
+__all__ = ["Fit", "back_pass_stretches", "faults_found", "fit_model", "physics_model"]
 
 Floats = NDArray[np.float64]
 
@@ -126,11 +126,11 @@ def fit_model(experience: Experience, *, progress: Callable[[str], None] = lambd
         fit = Fit(current, layout, prior, spreads, posterior, summaries, noise, faults, BackPassHump())
         if round_ < ROUNDS - 1:
             noise = _noise_scale(fit)
-            faults = _faults(fit, candidates)
+            faults = faults_found(fit, candidates)
             current = sound(experience, candidates, faults)
             if not current.bells:
                 return None  # nothing sound is left: mechanics alone says more than that
-    return replace(fit, hump=_hump(fit))
+    return replace(fit, hump=learn_hump(back_pass_stretches(fit)))
 
 
 def _measured(experience: Experience) -> dict[str, Points]:
@@ -164,7 +164,7 @@ def _without_back_passes(experience: Experience) -> tuple[BellReadings, ...]:
     return sound if len({b.batch_id for b in sound}) >= 2 else experience.bells
 
 
-def _faults(fit: Fit, candidates: tuple[BellReadings, ...]) -> tuple[LocalFault, ...]:
+def faults_found(fit: Fit, candidates: tuple[BellReadings, ...]) -> tuple[LocalFault, ...]:
     """What springback as fitted cannot explain, bell by bell."""
     made = fit.experience
     found: list[LocalFault] = []
@@ -199,8 +199,8 @@ def _noise_scale(fit: Fit) -> dict[str, float]:
     }
 
 
-def _hump(fit: Fit) -> BackPassHump:
-    """The back-pass swelling from the faulty stretches of batches that had such passes."""
+def back_pass_stretches(fit: Fit) -> list[FaultyStretch]:
+    """The faulty stretches of batches that had passes toward the tail."""
     made = fit.experience
     index = {bell: i for i, bell in enumerate(fit.summaries.bell_ids)}
     raw = {bell.bell_id: bell for bell in made.raw}
@@ -213,4 +213,4 @@ def _hump(fit: Fit) -> BackPassHump:
         rest = _residuals(fit, bell, index[fault.bell_id])[inside]
         past = bell.arc[inside] - made.draw_end_arc(fault.batch_id)
         stretches.append(FaultyStretch(fault.batch_id, past, rest))
-    return learn_hump(stretches)
+    return stretches

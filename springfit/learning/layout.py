@@ -71,23 +71,27 @@ class Layout:
         """The unknowns that act through the exponential: effects and labels."""
         return slice(self.slices["effects"].start, self.slices["mandrels"].start)
 
+    @cached_property
+    def names(self) -> tuple[tuple[str, str, int], ...]:
+        """A name for each unknown: its group, the label, mandrel or gauge it belongs to, and its number there."""
+        owners = {kind: levels for kind, levels in zip(LABELS, self.levels, strict=True)}
+        owners.update(mandrels=self.mandrels, gauges=self.columns.gauges)
+        named: list[tuple[str, str, int]] = []
+        for group, part in self.slices.items():
+            belong = owners.get(group, ("",))
+            each = (part.stop - part.start) // len(belong) if belong else 0
+            named.extend((group, owner, number) for owner in belong for number in range(each))
+        return tuple(named)
+
     def carried(self, theta: Floats, other: Layout) -> Floats:
         """The unknowns `theta` of this layout put in the places of `other`; zero for what this layout does not know."""
-        moved = np.zeros(other.size)
-        for name in ("fields", "effects", "thinning", "rim", "gauges"):
-            moved[other.slices[name]] = theta[self.slices[name]]
-        groups = [
-            (kind, 1, mine, theirs)
-            for kind, mine, theirs in zip(LABELS, self.levels, other.levels, strict=True)
-        ]
-        groups.append(("mandrels", REMAINDERS, self.mandrels, other.mandrels))
-        for name, size, mine, theirs in groups:
-            old = theta[self.slices[name]].reshape(-1, size)
-            new = moved[other.slices[name]].reshape(-1, size)
-            for place, label in enumerate(theirs):
-                if label in mine:
-                    new[place] = old[mine.index(label)]
-        return moved
+        mine = dict(zip(self.names, theta.tolist(), strict=True))
+        return np.array([mine.get(name, 0.0) for name in other.names])
+
+    def places_in(self, other: Layout) -> NDArray[np.intp]:
+        """Where each unknown of this layout stands in `other`, (unknowns,); KeyError for one that is not there."""
+        theirs = {name: place for place, name in enumerate(other.names)}
+        return np.array([theirs[name] for name in self.names], dtype=np.intp)
 
     def multiplier_row(self, facts: BatchFacts) -> Floats:
         """Row (unknowns,) that turns the unknowns into a batch's log multiplier before its own deviation."""
