@@ -11,7 +11,7 @@ from springfit.geometry.points import Points
 from springfit.learning.features import BATCH_FEATURES, LABELS, flare_coordinate
 from springfit.learning.layout import BatchFacts
 
-__all__ = ["INSIDE", "PHYSICS_ONLY", "STRETCHED", "Reach", "reach_of_experience", "trust_of"]
+__all__ = ["INSIDE", "PHYSICS_ONLY", "STRETCHED", "Reach", "joined", "reach_of_experience", "trust_of"]
 
 Floats = NDArray[np.float64]
 
@@ -51,6 +51,22 @@ def reach_of_experience(
         np.concatenate(index) if index else np.zeros(0, dtype=np.intp),
         mandrels, np.column_stack((low, high)), levels,
     )  # fmt: skip
+
+
+def joined(old: Reach, new: Reach, levels: tuple[tuple[str, ...], ...]) -> Reach:
+    """The reach of both; of a mandrel in both, the one that was measured further. `levels` are the labels of both."""
+    held: dict[str, Floats] = {}
+    for reach in (old, new):
+        for index, name in enumerate(reach.mandrels):
+            stations = reach.stations[reach.mandrel == index]
+            if name not in held or len(stations) > len(held[name]):
+                held[name] = stations
+    low = np.minimum(old.features[:, 0], new.features[:, 0])
+    high = np.maximum(old.features[:, 1], new.features[:, 1])
+    counts = [len(stations) for stations in held.values()]
+    mandrel = np.repeat(np.arange(len(held), dtype=np.intp), counts)
+    stations = np.concatenate(list(held.values())) if held else np.zeros((0, 2))
+    return Reach(stations, mandrel, tuple(held), np.column_stack((low, high)), levels)
 
 
 def trust_of(reach: Reach, points: Points, facts: BatchFacts) -> tuple[tuple[str, ...], tuple[str, ...]]:

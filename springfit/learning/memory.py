@@ -1,0 +1,54 @@
+"""What a version remembers of its own learning, so that new batches can be added to it, and when they cannot.
+
+The posterior says all that was learned; this says of what. While the records it was learned from stand unchanged,
+and few batches have come since, adding the new ones gives what a refit would. The reasons to refit are tried in order.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+__all__ = ["Memory", "why_refit"]
+
+MOST_ADDED = 0.10  # of the batches of the last full fit: with more added since, spreads and faults deserve a fresh look
+
+
+@dataclass(frozen=True)
+class Memory:
+    """`digests` by batch of the records learned from; `squares` by spread: sum of squares and count over all bells and
+    batches; `readings` behind it all; the last full fit, which the validation is of: its version `full` and the count
+    of its batches `full_batches`."""
+
+    digests: Mapping[str, str]
+    squares: Mapping[str, tuple[float, float]]
+    readings: int
+    full: str
+    full_batches: int
+
+    def new_batches(self, digests: Mapping[str, str]) -> tuple[str, ...]:
+        """Batches with readings that were not learned yet."""
+        return tuple(batch for batch in digests if batch not in self.digests)
+
+
+def why_refit(memory: Memory | None, digests: Mapping[str, str]) -> str | None:
+    """Why a book whose batches have `digests` must be fitted whole; None when its new batches can be added to what
+    `memory` remembers."""
+    if memory is None:
+        return "nothing was learned before"
+    changed = [batch for batch, digest in memory.digests.items() if digests.get(batch) != digest]
+    if changed:
+        return f"{_listed(changed, 'batch', 'batches')} no longer as learned from"
+    new = memory.new_batches(digests)
+    if not new:
+        return "there is no new batch"
+    added = len(memory.digests) + len(new) - memory.full_batches
+    if added > MOST_ADDED * memory.full_batches:
+        return f"{added} batches came since the last full fit, of {memory.full_batches}"
+    return None
+
+
+def _listed(names: list[str], one: str, many: str) -> str:
+    if len(names) == 1:
+        return f"{one} {names[0]} is"
+    return f"{len(names)} {many}, such as {names[0]}, are"
