@@ -20,6 +20,7 @@ from springfit.learning.experience import SetAside, batch_facts, reach_of
 from springfit.learning.faults import LocalFault
 from springfit.learning.laid import laid_gap
 from springfit.learning.layout import BatchFacts, Layout
+from springfit.learning.memory import Memory
 from springfit.learning.spreads import Spreads
 from springfit.learning.stress_basis import FIELDS, StressBasis
 from springfit.learning.summaries import REMAINDERS, remainder_columns
@@ -98,6 +99,8 @@ class SpringModel:
     set_aside: tuple[SetAside, ...]
     faults: tuple[LocalFault, ...]
     validation: Mapping[str, Mapping[str, float]]
+    memory: Memory | None = None
+    """Of which records it was learned; None where nothing was, or for a model that is never added to."""
 
     @property
     def freedom(self) -> float:

@@ -23,6 +23,7 @@ from springfit.learning.back_pass import BackPassHump
 from springfit.learning.experience import SetAside
 from springfit.learning.faults import LocalFault
 from springfit.learning.layout import BatchFacts, Layout
+from springfit.learning.memory import Memory
 from springfit.learning.model import KnownBatch, SpringModel
 from springfit.learning.spreads import Spreads
 from springfit.learning.summaries import Columns
@@ -30,10 +31,10 @@ from springfit.learning.trust import Reach
 
 __all__ = ["ModelStore"]
 
-FORMAT = "springfit model 1"
+FORMAT = "springfit model 2"
 _WRITTEN = {
     "version", "book_digest", "units", "columns", "mandrels", "levels", "batches", "labels", "spreads", "noise_scale",
-    "hump", "steel", "reach", "set_aside", "faults", "validation",
+    "hump", "steel", "reach", "set_aside", "faults", "validation", "memory",
 }  # fmt: skip
 _CURVES = ("s", "z", "r", "slope", "curvature")
 
@@ -140,6 +141,7 @@ def _told(model: SpringModel) -> tuple[dict[str, Any], dict[str, np.ndarray]]:
         "set_aside": [dataclasses.asdict(one) for one in model.set_aside],
         "faults": [dataclasses.asdict(one) for one in model.faults],
         "validation": model.validation,
+        "memory": None if model.memory is None else dataclasses.asdict(model.memory),
     }  # fmt: skip
     arrays = {
         "mean": model.mean, "covariance": model.covariance,
@@ -172,4 +174,5 @@ def _model(told: Mapping[str, Any], arrays: Mapping[str, np.ndarray]) -> SpringM
         steel={name: Meridian(*arrays[f"steel_{index}"]) for index, name in enumerate(told["steel"])},
         reach=reach, set_aside=tuple(SetAside(**one) for one in told["set_aside"]),
         faults=tuple(LocalFault(**one) for one in told["faults"]), validation=told["validation"],
+        memory=None if told["memory"] is None else Memory(**told["memory"]),
     )  # fmt: skip

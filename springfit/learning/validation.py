@@ -9,7 +9,7 @@ is one solve.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -26,7 +26,7 @@ from springfit.learning.stress_basis import FIELDS
 if TYPE_CHECKING:
     from springfit.learning.fitting import Fit
 
-__all__ = ["Score", "Validation", "validate"]
+__all__ = ["Score", "Validation", "left_out", "validate"]
 
 Floats = NDArray[np.float64]
 
@@ -105,6 +105,17 @@ def validate(fit: Fit, *, progress: Callable[[str], None] = lambda _: None) -> V
     return Validation(singly[0], whole[0], singly[1], whole[1], len(batches))
 
 
+def left_out(fit: Fit, fold: Collection[str]) -> Fit:
+    """The fit without the batches of `fold`: one solve, spreads and noise as they were. Something must be left."""
+    sound = tuple(bell for bell in fit.experience.bells if bell.batch_id not in fold)
+    rest = replace(fit.experience, bells=sound)
+    layout = rest.layout()
+    prior = Prior.of(layout)
+    begin = replace(fit.posterior.start(), mean=fit.layout.carried(fit.posterior.mean, layout))
+    posterior = solve(fit.summaries, layout, prior, fit.spreads, begin)  # of the layout's batches only
+    return replace(fit, experience=rest, layout=layout, prior=prior, posterior=posterior)
+
+
 def _scores(
     fit: Fit, curves: dict[str, BatchCurve], folds: Iterable[list[str]]
 ) -> tuple[tuple[Score, ...], float]:
@@ -145,12 +156,8 @@ def _size(errors: list[Floats]) -> tuple[float, float]:
 
 def _forecast_left_out(fit: Fit, fold: list[str]) -> dict[str, tuple[Floats, Floats]]:
     """Gap and sd of a new batch's mean over the flare, of each batch of the fold, learned without the fold."""
-    sound = tuple(bell for bell in fit.experience.bells if bell.batch_id not in fold)
-    layout = replace(fit.experience, bells=sound).layout()
-    prior = Prior.of(layout)
-    keep = np.array([batch not in fold for batch in fit.summaries.batch_ids])
-    begin = replace(fit.posterior.start(), mean=fit.layout.carried(fit.posterior.mean, layout))
-    posterior = solve(fit.summaries.only(keep), layout, prior, fit.spreads, begin)
+    rest = left_out(fit, fold)
+    layout, posterior = rest.layout, rest.posterior
     told = {}
     for batch in fold:
         columns, _, _ = fit.flare_columns(batch, FLARE_PART)

@@ -22,13 +22,12 @@ def training_text(done: Training) -> str:
     """Lines for the terminal: what was learned from, how well left-out batches are forecast, what was set aside."""
     lines = [
         f"{done.version}: learned from {done.bells} bells of {done.batches} batches ({done.readings} readings)",
+        done.how,
         f"{'in use' if done.in_use else 'NOT in use'}: {done.reason}",
     ]
-    if done.validation is not None:
-        lines.append(done.validation.text())
+    lines.extend(_checked(done))
     lines.extend(_effects(done))
-    if done.logged:
-        lines.append(f"forecasts of {done.logged} new batches were logged before they were learned from")
+    lines.extend(_log(done))
     lines.extend(_set_aside(done))
     if done.unmeasured_scrap:
         lines.append(
@@ -41,17 +40,46 @@ def training_summary(done: Training) -> dict[str, Any]:
     """The same for scripts."""
     return {
         "version": done.version,
+        "how": done.how,
         "in_use": done.in_use,
         "reason": done.reason,
         "batches": done.batches,
         "bells": done.bells,
         "readings": done.readings,
-        "validation": {} if done.validation is None else done.validation.as_dict(),
+        "validation": dict(done.model.validation),
+        "validation_of": done.full,
+        "log": [asdict(one) for one in done.log],
         "effects": [asdict(effect) for effect in effects_of(done.model)],
         "not_told_apart": list(confounded(done.model)),
         "set_aside": [vars(one) for one in done.set_aside],
         "unmeasured_scrap": done.unmeasured_scrap,
     }
+
+
+def _checked(done: Training) -> list[str]:
+    """The left-out figures: this training's own, or after an update those of the last full fit."""
+    if done.validation is not None:
+        return [done.validation.text()]
+    told = done.model.validation
+    kinds = [
+        (name, told[f"left_out_{name}"]["rms_mm"])
+        for name in ("batches", "mandrels")
+        if f"left_out_{name}" in told
+    ]
+    if not kinds:
+        return []
+    figures = ", ".join(f"{name} to {rms:.3f} mm rms" for name, rms in kinds)
+    return [f"left-out figures are those of {done.full}, the last full fit: {figures} over the flare"]
+
+
+def _log(done: Training) -> list[str]:
+    """The running log in one line, and what this training added to it."""
+    if not done.log:
+        return []
+    rms = (sum(one.rms_mm**2 for one in done.log) / len(done.log)) ** 0.5
+    inside = sum(one.inside_band for one in done.log) / len(done.log)
+    line = f"running log: {len(done.log)} forecasts made before their batch was learned, {rms:.3f} mm rms"
+    return [f"{line}, {inside:.0%} of the flare inside the 90 % band; {done.logged} of them new"]
 
 
 def _effects(done: Training) -> list[str]:

@@ -161,8 +161,9 @@ def test_effects_that_lean_on_each_other_are_named(turn: float, named: bool) -> 
 
 def _training(model: SpringModel) -> Training:
     return Training(
-        version="v1", in_use=True, reason="it is the first version", batches=12, bells=24, readings=900,
-        validation=None, set_aside=(), unmeasured_scrap=0, logged=0, model=model,
+        version="v1", how="fitted whole: nothing was learned before", in_use=True, reason="it is the first version",
+        batches=12, bells=24, readings=900, full="v1", validation=None, set_aside=(), unmeasured_scrap=0, logged=0,
+        log=(), model=model,
     )  # fmt: skip
 
 
