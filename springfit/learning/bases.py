@@ -18,7 +18,7 @@ from springfit.mechanics.alloys import Alloy, alloy
 from springfit.mechanics.hardening import flow_stress
 from springfit.records.conditions import Conditions
 
-__all__ = ["batch_basis", "blank_rim_arc", "draw_end_arc", "sheet_flow_stress", "stage_rim_arc"]
+__all__ = ["USUAL_WALL_MM", "batch_basis", "blank_rim_arc", "draw_end_arc", "sheet_flow_stress", "stage_rim_arc"]
 
 Floats = NDArray[np.float64]
 

@@ -42,13 +42,19 @@ def estimate(
         posterior = solve(summaries, layout, prior, spreads, start_at)
         start_at = posterior.start()
         progress(f"spreads, round {round_ + 1}: log evidence {posterior.log_evidence:.1f}")
-        squares = {**running_squares(summaries, layout, posterior), **shop_squares(layout, prior, posterior)}
-        better = better_spreads(squares, spreads)
+        better = _updated(summaries, layout, prior, spreads, posterior)
         change = max(abs(np.log(better[name] / spreads[name])) for name in better.values)
         spreads = better
         if change < _SETTLED:
             break
     return spreads, solve(summaries, layout, prior, spreads, start_at)
+
+
+def _updated(
+    summaries: Summaries, layout: Layout, prior: Prior, spreads: Spreads, posterior: Posterior
+) -> Spreads:
+    squares = {**running_squares(summaries, layout, posterior), **shop_squares(layout, prior, posterior)}
+    return better_spreads(squares, spreads)
 
 
 def running_squares(summaries: Summaries, layout: Layout, posterior: Posterior) -> Squares:

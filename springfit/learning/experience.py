@@ -10,10 +10,11 @@ from numpy.typing import NDArray
 
 from springfit.findings import BookError, Finding
 from springfit.geometry.meridian import Meridian
-from springfit.learning.bases import batch_basis, draw_end_arc, sheet_flow_stress
+from springfit.learning.bases import USUAL_WALL_MM, draw_end_arc, sheet_flow_stress
+from springfit.learning.designs import Face, with_designs
 from springfit.learning.features import BATCH_FEATURES, LABELS
 from springfit.learning.layout import BatchFacts, Layout
-from springfit.learning.observations import BellReadings, bell_readings
+from springfit.learning.observations import Bell, BellReadings, bell_readings
 from springfit.learning.steel import steel_of_book
 from springfit.learning.stress_basis import StressBasis
 from springfit.learning.summaries import SEATS, Columns, Summaries, summarise
@@ -41,8 +42,8 @@ class SetAside:
 class Experience:
     """Readings of a book with what explains them.
 
-    `steel` by mandrel and revision; `conditions`, `facts`, `revision` and `spun_on` by batch; `bases` and their
-    elastic envelopes `reaches` [mm] by (batch, stage, wall); `raw` the readings before anything was taken out.
+    `steel` by mandrel and revision; `conditions`, `facts`, `revision` and `spun_on` by batch; `faces` the fields of
+    each measured batch; `raw` the bells before anything was taken out.
     """
 
     digest: str
@@ -52,35 +53,23 @@ class Experience:
     revision: Mapping[str, int]
     facts: Mapping[str, BatchFacts]
     spun_on: Mapping[str, str]
-    bells: tuple[BellReadings, ...]
-    raw: tuple[BellReadings, ...]
+    bells: tuple[Bell, ...]
+    raw: tuple[Bell, ...]
     set_aside: tuple[SetAside, ...]
     columns: Columns
-    bases: Mapping[tuple[str, str, float], StressBasis]
-    reaches: Mapping[tuple[str, str, float], Floats]
+    faces: Mapping[str, Face]
 
     def meridian(self, batch: str) -> Meridian:
         """The steel a batch was spun on."""
         return self.steel[self.facts[batch].mandrel_id, self.revision[batch]]
 
-    def basis_of(self, bell: BellReadings, stage: str) -> StressBasis:
-        """Fields of a bell at a stage; every stage after spinning ends at the trim line."""
-        return self.bases[bell.batch_id, "spun" if stage == "spun" else "trimmed", bell.wall]
-
-    def length_of(self, bell: BellReadings) -> float:
-        """Arc length [mm] of the steel a bell was spun on."""
-        return self.meridian(bell.batch_id).length
-
     def draw_end_arc(self, batch: str) -> float:
         """Arc [mm] where drawing of a batch stopped."""
         return draw_end_arc(self.meridian(batch), self.conditions[batch])
 
-    def summaries(self, noise_scale: dict[str, float] | None = None) -> Summaries:
+    def summaries(self, noise_scale: Mapping[str, float] | None = None) -> Summaries:
         """Sufficient statistics of all sound bells."""
-        return summarise(
-            self.bells, basis_of=self.basis_of, length_of=self.length_of,
-            columns=self.columns, noise_scale=noise_scale,
-        )  # fmt: skip
+        return summarise(self.bells, self.columns, noise_scale=noise_scale)
 
     def layout(self) -> Layout:
         """Order of the unknowns for the batches that have sound bells."""
@@ -94,8 +83,11 @@ class Experience:
         return Layout(self.columns, facts, mandrels, levels)
 
 
-def experience_of(book: Book, findings: Sequence[Finding] = ()) -> Experience:
+def experience_of(
+    book: Book, findings: Sequence[Finding] = (), *, known: Columns | None = None
+) -> Experience:
     """What `book` teaches. `findings` are those of reading it: a doubt that sets a bell aside leaves it out here.
+    `known` are the columns of a model that it is to be added to.
 
     Raises BookError for an alloy that the table does not have.
     """
@@ -103,26 +95,22 @@ def experience_of(book: Book, findings: Sequence[Finding] = ()) -> Experience:
     _check_alloys(book)
     steel = steel_of_book(book)
     read = bell_readings(book, lambda mandrel, revision: steel[mandrel, revision])
-    raw = tuple(bell.first_sessions(SEATS) for bell in read)
     names = book.batches["batch_id"].astype(str)
     mandrel = dict(zip(names, book.batches["mandrel_id"].astype(str), strict=True))
     facts = {b: batch_facts(mandrel[b], c) for b, c in conditions.items()}
     gauges = book.gauges[book.gauges["gauge_id"].isin(set(book.measurements["gauge_id"]))]
+    columns = Columns(tuple(gauges["gauge_id"]), tuple(gauges["repeatability_mm"].astype(float)))
     made = Experience(
         digest=book.digest, units=book.units, steel=steel, conditions=conditions,
         revision=dict(zip(names, book.batches["revision"].astype(int), strict=True)), facts=facts,
         spun_on=dict(zip(names, book.batches["spun_on"].astype(str).str[:10], strict=True)),
-        bells=(), raw=raw, set_aside=(), bases={}, reaches={},
-        columns=Columns(tuple(gauges["gauge_id"]), tuple(gauges["repeatability_mm"].astype(float))),
+        bells=(), raw=(), set_aside=(), columns=known.joined(columns) if known else columns, faces={},
     )  # fmt: skip
+    raw, faces = _with_designs(made, read)
     doubted = {f.subject: f.what for f in findings if f.sets_aside}
     aside = tuple(SetAside(b.bell_id, b.batch_id, doubted[b.bell_id]) for b in raw if b.bell_id in doubted)
-    bases = _bases(made)
-    reaches = {
-        key: reach_of(made.meridian(key[0]), conditions[key[0]], basis) for key, basis in bases.items()
-    }
     sound = tuple(b for b in raw if b.bell_id not in doubted)
-    return replace(made, bases=bases, reaches=reaches, set_aside=aside, bells=sound)
+    return replace(made, raw=raw, bells=sound, faces=faces, set_aside=aside)
 
 
 def batch_facts(mandrel_id: str, conditions: Conditions) -> BatchFacts:
@@ -134,26 +122,41 @@ def batch_facts(mandrel_id: str, conditions: Conditions) -> BatchFacts:
 
 def reach_of(meridian: Meridian, conditions: Conditions, basis: StressBasis) -> Floats:
     """Elastic envelope [mm] at the stations of `basis`: no locked-in stress moves the sheet further."""
+    metal = alloy(conditions.alloy)
+    return _unit_reach(meridian, conditions, basis) * sheet_flow_stress(metal, conditions)
+
+
+def _unit_reach(meridian: Meridian, conditions: Conditions, basis: StressBasis) -> Floats:
+    """The same for a flow stress of 1 MPa, to which it is proportional."""
     metal, points = alloy(conditions.alloy), meridian.at(basis.arc)
     shell = ShellOfRevolution.on_inner_surface(
-        points.s, points.z, points.r, points.slope, wall=conditions.wall_mm or 0.5,
+        points.s, points.z, points.r, points.slope, wall=conditions.wall_mm or USUAL_WALL_MM,
         youngs_modulus=metal.youngs_modulus, poisson_ratio=metal.poisson_ratio,
     )  # fmt: skip
     few = np.unique(np.linspace(0, len(basis.arc) - 1, 60).astype(int))
-    envelope = elastic_envelope(shell, sheet_flow_stress(metal, conditions), at=few)
-    return np.interp(basis.arc, basis.arc[few], envelope)
+    return np.interp(basis.arc, basis.arc[few], elastic_envelope(shell, 1.0, at=few))
 
 
-def _bases(made: Experience) -> dict[tuple[str, str, float], StressBasis]:
-    bases = {}
-    for bell in made.raw:
-        for session in bell.sessions:
-            stage = "spun" if session.stage == "spun" else "trimmed"
-            key = (bell.batch_id, stage, bell.wall)
-            if key not in bases:
-                meridian, how = made.meridian(bell.batch_id), made.conditions[bell.batch_id]
-                bases[key] = batch_basis(meridian, how, stage=stage, wall=bell.wall)
-    return bases
+def _with_designs(made: Experience, read: Sequence[BellReadings]) -> tuple[tuple[Bell, ...], dict[str, Face]]:
+    """Every bell read with its design, in order, and the face of each batch. Bells of one steel cut at one rim from
+    sheet of one wall have their elastic reach worked out once."""
+    of_batch: dict[str, list[BellReadings]] = {}
+    for bell in read:
+        of_batch.setdefault(bell.batch_id, []).append(bell.first_sessions(SEATS))
+    reaches: dict[tuple[object, ...], Floats] = {}
+    bells, faces = {}, {}
+    for batch, some in of_batch.items():
+        steel, how = made.meridian(batch), made.conditions[batch]
+
+        def reach(basis: StressBasis, steel: Meridian = steel, how: Conditions = how) -> Floats:
+            key = (id(steel), float(basis.arc[-1]), how.wall_mm, how.alloy)
+            if key not in reaches:
+                reaches[key] = _unit_reach(steel, how, basis)
+            return reaches[key] * sheet_flow_stress(alloy(how.alloy), how)
+
+        explained, faces[batch] = with_designs(some, steel, how, columns=made.columns, reach_of=reach)
+        bells.update({bell.bell_id: bell for bell in explained})
+    return tuple(bells[bell.bell_id] for bell in read), faces
 
 
 def _check_alloys(book: Book) -> None:

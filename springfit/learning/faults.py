@@ -10,6 +10,7 @@ whole. Read as springback, either would be cut into steel.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,6 +20,7 @@ from springfit.learning.observations import BellReadings
 __all__ = ["Explained", "LocalFault", "faults_of", "stands_off", "without"]
 
 Floats = NDArray[np.float64]
+Readings = TypeVar("Readings", bound=BellReadings)
 
 WIDTH_MM = 12.0  # 1 sd of the shape of a swelling: the throat swells over about two inches; common practice, no source
 SIZE_SD_MM = 0.5  # prior of its height, either way
@@ -97,7 +99,7 @@ def stands_off(bell: BellReadings, reach: Floats) -> bool:
     return beyond > MOST_OF_THE_BELL * len(bell.gap)
 
 
-def without(bell: BellReadings, faults: tuple[LocalFault, ...]) -> BellReadings | None:
+def without(bell: Readings, faults: tuple[LocalFault, ...]) -> Readings | None:
     """The bell without the faulty stretches; None when nothing sound is left."""
     if any(fault.whole for fault in faults):
         return None

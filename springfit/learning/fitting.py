@@ -23,11 +23,11 @@ from springfit.learning.faults import LocalFault, faults_of
 from springfit.learning.hierarchy import Posterior, local_turn
 from springfit.learning.layout import Layout
 from springfit.learning.model import KnownBatch, SpringModel
-from springfit.learning.observations import BellReadings
+from springfit.learning.observations import Bell
 from springfit.learning.screening import explained, of_this_steel, sound
 from springfit.learning.spreads import Prior, Spreads
 from springfit.learning.stress_basis import FIELDS
-from springfit.learning.summaries import Summaries, bell_design, remainder_columns
+from springfit.learning.summaries import Summaries, remainder_columns
 from springfit.learning.trust import reach_of_experience
 
 __all__ = ["Fit", "back_pass_stretches", "faults_found", "fit_model", "physics_model"]
@@ -76,9 +76,8 @@ class Fit:
 
     def measured_gap(self, batch: str) -> tuple[Floats, Floats]:
         """Arc stations and mean gap [mm] of a batch as its bells showed it, springback only."""
-        bell = next(bell for bell in self.experience.bells if bell.batch_id == batch)
-        basis = self.experience.basis_of(bell, bell.sessions[-1].stage)
-        return basis.arc, basis.normal @ self.posterior.batches[batch].coefficients[: basis.normal.shape[1]]
+        face = self.experience.faces[batch]
+        return face.arc, face.normal @ self.posterior.batches[batch].coefficients[: face.normal.shape[1]]
 
     def coefficients(self, batch: str) -> Floats:
         """Shared coefficients (columns.shared,) of a batch: fitted, or expected from its features when it was not in
@@ -91,11 +90,7 @@ class Fit:
     def flare_columns(self, batch: str, part: float) -> tuple[Floats, Points, Floats]:
         """Over the flare (past `part` of the arc) of a batch: gap columns of fields and remainder (n, columns), the
         points, and the gap of one hoop share the same everywhere (n,) [mm]."""
-        bell = next(bell for bell in self.experience.bells if bell.batch_id == batch)
-        basis, steel = (
-            self.experience.basis_of(bell, bell.sessions[-1].stage),
-            self.experience.meridian(batch),
-        )
+        basis, steel = self.experience.faces[batch], self.experience.meridian(batch)
         flare = basis.arc > part * basis.arc[-1]
         remainder = remainder_columns(basis.arc, basis.slope, steel.length)
         everywhere = np.array([field.share == "hoop" and field.place >= 0 for field in FIELDS])
@@ -158,25 +153,27 @@ def physics_model(experience: Experience, version: str = "") -> SpringModel:
     )  # fmt: skip
 
 
-def _without_back_passes(experience: Experience) -> tuple[BellReadings, ...]:
+def _without_back_passes(experience: Experience) -> tuple[Bell, ...]:
     """Bells to begin with: those of batches without passes toward the tail, when there are enough of them."""
     sound = tuple(b for b in experience.bells if not experience.conditions[b.batch_id].back_passes)
     return sound if len({b.batch_id for b in sound}) >= 2 else experience.bells
 
 
-def faults_found(fit: Fit, candidates: tuple[BellReadings, ...]) -> tuple[LocalFault, ...]:
+def faults_found(fit: Fit, candidates: tuple[Bell, ...]) -> tuple[LocalFault, ...]:
     """What springback as fitted cannot explain, bell by bell."""
     made = fit.experience
     found: list[LocalFault] = []
     for bell in candidates:
-        found.extend(faults_of(bell, explained(made, bell, fit.coefficients(bell.batch_id), fit.spreads)))
+        found.extend(
+            faults_of(bell, explained(bell, made.columns, fit.coefficients(bell.batch_id), fit.spreads))
+        )
     return tuple(found)
 
 
-def _residuals(fit: Fit, bell: BellReadings, index: int) -> Floats:
+def _residuals(fit: Fit, bell: Bell, index: int) -> Floats:
     """Readings less all that the fit says of them, (n,) [mm]; `index` of the bell in the summaries."""
     columns = fit.summaries.columns
-    design = bell_design(bell, columns, fit.experience.basis_of, fit.experience.length_of(bell))
+    design = bell.design
     k = fit.coefficients(bell.batch_id)
     local = local_turn(columns, k) @ fit.posterior.bell_mean[index]
     return bell.gap - design[:, : columns.shared] @ k - design @ local

@@ -15,6 +15,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from typing import Self
 
 import numpy as np
 import pandas as pd
@@ -25,7 +26,7 @@ from springfit.geometry.registration import registration
 from springfit.geometry.seating import nearest_point
 from springfit.records.book import Book
 
-__all__ = ["BellReadings", "Session", "bell_readings"]
+__all__ = ["Bell", "BellReadings", "Session", "bell_readings"]
 
 Floats = NDArray[np.float64]
 
@@ -67,16 +68,29 @@ class BellReadings:
     readings: int
     """Count of readings behind the rows (two diameters at one station make one row)."""
 
-    def first_sessions(self, most: int) -> BellReadings:
+    def first_sessions(self, most: int) -> Self:
         """The bell with its first `most` sessions and their rows."""
         if len(self.sessions) <= most:
             return self
         return replace(self.rows_where(self.session < most), sessions=self.sessions[:most])
 
-    def rows_where(self, keep: NDArray[np.bool_]) -> BellReadings:
+    def rows_where(self, keep: NDArray[np.bool_]) -> Self:
         """The bell with only the rows where `keep` (n,) is true; sessions stay, some perhaps empty."""
         names = ("arc", "slope", "gap", "variance", "through_wall", "springs", "session")
         return replace(self, **{name: getattr(self, name)[keep] for name in names})
+
+
+@dataclass(frozen=True)
+class Bell(BellReadings):
+    """A bell's readings with `design` (n, columns.all), what each unknown adds to each, and elastic `reach` (n,) [mm]
+    there."""
+
+    design: Floats
+    reach: Floats
+
+    def rows_where(self, keep: NDArray[np.bool_]) -> Self:
+        """The bell with only the rows where `keep` (n,) is true; sessions stay, some perhaps empty."""
+        return replace(super().rows_where(keep), design=self.design[keep], reach=self.reach[keep])
 
 
 def bell_readings(book: Book, meridian_of: Callable[[str, int], Meridian]) -> tuple[BellReadings, ...]:

@@ -52,7 +52,7 @@ def told_of(model: SpringModel, fit: Fit, batch: str) -> Told:
     measured = columns @ posterior.coefficients[:used]
     seats = np.einsum("ij,jk,ik->i", columns, posterior.spread[:used, :used], columns)
     made = fit.experience
-    told = model.gap(made.meridian(batch), made.conditions[batch])
+    told = model.gap(made.meridian(batch), made.conditions[batch], stage=made.faces[batch].stage)
     error = np.interp(points.s, told.arc, told.gap) - measured
     spread = np.sqrt(np.interp(points.s, told.arc, told.mean_sd) ** 2 + seats)
     density = student.logpdf(error / spread, told.freedom) - np.log(spread)

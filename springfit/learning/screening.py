@@ -11,9 +11,9 @@ from numpy.typing import NDArray
 from springfit.learning.experience import Experience, SetAside
 from springfit.learning.faults import Explained, LocalFault, stands_off, without
 from springfit.learning.hierarchy import local_turn
-from springfit.learning.observations import BellReadings
+from springfit.learning.observations import Bell
 from springfit.learning.spreads import Spreads
-from springfit.learning.summaries import Summaries, bell_design
+from springfit.learning.summaries import Columns, Summaries
 
 __all__ = ["explained", "of_this_steel", "sound"]
 
@@ -24,7 +24,7 @@ def of_this_steel(experience: Experience) -> Experience:
     """The experience without bells that cannot be of the steel they are booked on; those are set aside."""
     kept, strangers = [], []
     for bell in experience.bells:
-        if len(bell.gap) and stands_off(bell, _reach(experience, bell)):
+        if len(bell.gap) and stands_off(bell, bell.reach):
             reason = "most of it stands beyond elastic reach at any seat: not a bell of this steel as written"
             strangers.append(SetAside(bell.bell_id, bell.batch_id, reason))
         elif len(bell.gap):
@@ -32,20 +32,16 @@ def of_this_steel(experience: Experience) -> Experience:
     return replace(experience, bells=tuple(kept), set_aside=(*experience.set_aside, *strangers))
 
 
-def explained(made: Experience, bell: BellReadings, k: Floats, spreads: Spreads) -> Explained:
+def explained(bell: Bell, columns: Columns, k: Floats, spreads: Spreads) -> Explained:
     """What springback says of a bell's rows when its batch's shared coefficients are `k` (columns.shared,)."""
-    columns = made.columns
-    design = bell_design(bell, columns, made.basis_of, made.length_of(bell))
-    turn = design @ local_turn(columns, k)
+    turn = bell.design @ local_turn(columns, k)
     variance = spreads.local_variance(Summaries.datums_of(bell))[0]
     seats = columns.all - columns.shared - 1
     variance[seats + 1 : seats + 3] += np.array([spreads["batch_hoop"], spreads["batch_along"]]) ** 2
-    return Explained(design[:, : columns.shared] @ k, turn, variance, _reach(made, bell))
+    return Explained(bell.design[:, : columns.shared] @ k, turn, variance, bell.reach)
 
 
-def sound(
-    experience: Experience, candidates: Iterable[BellReadings], faults: tuple[LocalFault, ...]
-) -> Experience:
+def sound(experience: Experience, candidates: Iterable[Bell], faults: tuple[LocalFault, ...]) -> Experience:
     """The experience of `candidates` without their `faults`, each listed with its reason."""
     by_bell: dict[str, tuple[LocalFault, ...]] = {}
     for fault in faults:
@@ -54,15 +50,6 @@ def sound(
     aside = tuple(SetAside(f.bell_id, f.batch_id, _reason(f)) for f in faults)
     bells = tuple(bell for bell in kept if bell is not None)
     return replace(experience, bells=bells, set_aside=(*experience.set_aside, *aside))
-
-
-def _reach(experience: Experience, bell: BellReadings) -> Floats:
-    """Elastic envelope [mm] at the rows of a bell."""
-    batch = bell.batch_id
-    stage = bell.sessions[0].stage
-    basis = experience.basis_of(bell, stage)
-    reach = experience.reaches[batch, "spun" if stage == "spun" else "trimmed", bell.wall]
-    return np.interp(bell.arc, basis.arc, reach)
 
 
 def _reason(fault: LocalFault) -> str:

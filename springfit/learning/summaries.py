@@ -8,7 +8,7 @@ an addition.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,10 +16,18 @@ from numpy.typing import NDArray
 from scipy.interpolate import BSpline
 
 from springfit.learning.features import FLARE_KNOTS_DEG, flare_coordinate
-from springfit.learning.observations import BellReadings, Session
-from springfit.learning.stress_basis import FIELDS, StressBasis
+from springfit.learning.observations import Bell, BellReadings, Session
+from springfit.learning.stress_basis import FIELDS
 
-__all__ = ["DATUMS", "REMAINDERS", "Columns", "Summaries", "bell_design", "remainder_columns", "summarise"]
+__all__ = [
+    "DATUMS",
+    "REMAINDERS",
+    "Columns",
+    "Summaries",
+    "remainder_columns",
+    "summarise",
+    "thinning_columns",
+]
 
 Floats = NDArray[np.float64]
 
@@ -36,6 +44,14 @@ class Columns:
     gauges: tuple[str, ...]
     gauge_spread: tuple[float, ...]
     """1 sd [mm] of a gauge's bias as a gap: half its stated repeatability, no more is known of it."""
+
+    def joined(self, other: Columns) -> Columns:
+        """These gauges, then those that only `other` has."""
+        new = [place for place, gauge in enumerate(other.gauges) if gauge not in self.gauges]
+        return Columns(
+            (*self.gauges, *(other.gauges[place] for place in new)),
+            (*self.gauge_spread, *(other.gauge_spread[place] for place in new)),
+        )
 
     @property
     def shared(self) -> int:
@@ -98,72 +114,23 @@ def thinning_columns(slope: Floats, spun: Floats) -> Floats:
 
 
 def summarise(
-    readings: Sequence[BellReadings],
-    *,
-    basis_of: Callable[[BellReadings, str], StressBasis],
-    length_of: Callable[[BellReadings], float],
-    columns: Columns,
-    noise_scale: dict[str, float] | None = None,
+    bells: Sequence[Bell], columns: Columns, *, noise_scale: Mapping[str, float] | None = None
 ) -> Summaries:
-    """Summaries of `readings`. `basis_of(bell, stage)` gives the fields of its batch at a stage, `noise_scale` a factor
-    on the stated errors of a gauge (default 1)."""
-    scale = noise_scale or {}
-    made = [_one_bell(bell, columns, basis_of, length_of(bell), scale) for bell in readings]
+    """Summaries of `bells`; `noise_scale` is a factor on the stated errors of a gauge (default 1)."""
+    scale, count = noise_scale or {}, len(bells)
+    gram, moment = np.empty((count, columns.all, columns.all)), np.empty((count, columns.all))
+    square = np.empty(count)
+    for index, bell in enumerate(bells):
+        of_gauge = np.array([scale.get(session.gauge_id, 1.0) for session in bell.sessions])
+        weight = 1.0 / (bell.variance * of_gauge[bell.session] ** 2)
+        weighted = bell.design * weight[:, None]
+        gram[index], moment[index] = weighted.T @ bell.design, weighted.T @ bell.gap
+        square[index] = weight @ bell.gap**2
     return Summaries(
-        columns, tuple(b.bell_id for b in readings), tuple(b.batch_id for b in readings),
-        np.array([m[0] for m in made]).reshape(-1, columns.all, columns.all),
-        np.array([m[1] for m in made]).reshape(-1, columns.all),
-        np.array([m[2] for m in made]), np.array([float(len(b.gap)) for b in readings]),
-        np.array([_datums(b.sessions) for b in readings], dtype=np.intp).reshape(-1, SEATS),
+        columns, tuple(bell.bell_id for bell in bells), tuple(bell.batch_id for bell in bells), gram, moment, square,
+        np.array([float(len(bell.gap)) for bell in bells]),
+        np.array([_datums(bell.sessions) for bell in bells], dtype=np.intp).reshape(-1, SEATS),
     )  # fmt: skip
-
-
-def _one_bell(
-    bell: BellReadings,
-    columns: Columns,
-    basis_of: Callable[[BellReadings, str], StressBasis],
-    length: float,
-    noise_scale: dict[str, float],
-) -> tuple[Floats, Floats, float]:
-    design = bell_design(bell, columns, basis_of, length)
-    scale = np.array([noise_scale.get(session.gauge_id, 1.0) for session in bell.sessions])
-    weight = 1.0 / (bell.variance * scale[bell.session] ** 2)
-    gram = (design * weight[:, None]).T @ design
-    moment = design.T @ (weight * bell.gap)
-    square = float(weight @ bell.gap**2)
-    return gram, moment, square
-
-
-def bell_design(
-    bell: BellReadings,
-    columns: Columns,
-    basis_of: Callable[[BellReadings, str], StressBasis],
-    length: float,
-) -> Floats:
-    """Design matrix (readings, columns.all) of one bell: what each unknown adds to each reading."""
-    sine = np.sin(bell.slope)
-    design = np.zeros((len(bell.gap), columns.all))
-    fields, remainder = len(FIELDS), len(FIELDS) + REMAINDERS
-    rim = remainder + THINNINGS
-    design[:, fields:remainder] = remainder_columns(bell.arc, bell.slope, length) * bell.springs[:, None]
-    spun = basis_of(bell, bell.sessions[0].stage).spun_at(bell.arc)
-    through = (bell.wall * bell.through_wall)[:, None]
-    design[:, remainder:rim] = thinning_columns(bell.slope, spun) * through
-    for index, session in enumerate(bell.sessions):
-        rows = (bell.session == index) & (bell.springs > 0)
-        basis = basis_of(bell, session.stage)
-        within = np.minimum(bell.arc[rows], basis.arc[-1])
-        design[rows, :fields] = basis.normal_at(within)
-        if np.isfinite(session.anchor_arc):
-            # z was set from a point of the bell that itself moved: the whole bell is read as slid back by that.
-            anchor = basis.axial_at(np.array([min(session.anchor_arc, basis.arc[-1])]))
-            design[rows, :fields] += sine[rows, None] * anchor
-        if session.datum == "rim":
-            design[rows, rim] = -sine[rows] * bell.wall
-        design[rows, rim + 1 + columns.gauges.index(session.gauge_id)] = 1.0
-        design[rows, columns.shared + 1 + index] = -sine[rows]
-    design[:, columns.shared] = bell.through_wall
-    return design
 
 
 def _datums(sessions: tuple[Session, ...]) -> list[int]:

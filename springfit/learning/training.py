@@ -140,7 +140,7 @@ def _added(
     assert had is not None
     new = had.new_batches(digests)
     progress(f"adding {len(new)} batches to {before.version}")
-    fresh = experience_of(part_of(book, new), findings)
+    fresh = experience_of(part_of(book, new), findings, known=before.layout.columns)
     update: Update = updated(before, had.squares, fresh)
     memory = replace(
         had, digests={**had.digests, **{batch: digests[batch] for batch in new}}, squares=_plain(update.squares),

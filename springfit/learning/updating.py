@@ -12,7 +12,6 @@ Models, 355-368). The log multipliers of old batches stay linearised where they 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -27,7 +26,6 @@ from springfit.learning.layout import Layout
 from springfit.learning.model import SpringModel
 from springfit.learning.screening import of_this_steel, sound
 from springfit.learning.spreads import Prior, Spreads
-from springfit.learning.summaries import Columns
 from springfit.learning.trust import joined
 
 __all__ = ["Update", "updated"]
@@ -69,12 +67,13 @@ class Update:
 
 
 def updated(model: SpringModel, squares: Squares, fresh: Experience) -> Update:
-    """`model`, whose running `squares` are given, with the batches of `fresh`, none of which it has learned.
+    """`model`, whose running `squares` are given, with the batches of `fresh`, none of which it has learned. The
+    columns of `fresh` must begin with those of the model (`experience_of(..., known=)`).
 
     New bells are screened twice for what springback cannot do: by what was known, then by their own batches.
     """
     known = _Known.of(model, fresh)
-    candidates = of_this_steel(replace(fresh, columns=known.layout.columns))
+    candidates = of_this_steel(fresh)
     fit = _solved(known, replace(candidates, bells=()), model.spreads)
     update = Update(known, fit, squares)
     for _ in range(2):
@@ -100,7 +99,7 @@ class _Known:
     def of(cls, model: SpringModel, fresh: Experience) -> _Known:
         old, new = model.layout, fresh.layout()
         layout = Layout(
-            _columns(old.columns, new.columns), new.facts, _together(old.mandrels, new.mandrels),
+            new.columns, new.facts, _together(old.mandrels, new.mandrels),
             tuple(_together(*kinds) for kinds in zip(old.levels, new.levels, strict=True)),
         )  # fmt: skip
         beforehand = Prior.of(old)
@@ -168,15 +167,6 @@ def _sum(one: Squares, other: Squares) -> Squares:
         name: (one[name][0] + other[name][0], one[name][1] + other[name][1])
         for name in one.keys() & other.keys()
     }
-
-
-def _columns(old: Columns, new: Columns) -> Columns:
-    spread: Mapping[str, float] = {
-        **dict(zip(new.gauges, new.gauge_spread, strict=True)),
-        **dict(zip(old.gauges, old.gauge_spread, strict=True)),
-    }
-    gauges = (*old.gauges, *(gauge for gauge in new.gauges if gauge not in old.gauges))
-    return Columns(gauges, tuple(spread[gauge] for gauge in gauges))
 
 
 def _together(old: tuple[str, ...], new: tuple[str, ...]) -> tuple[str, ...]:
