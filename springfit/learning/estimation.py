@@ -88,7 +88,7 @@ def _of_bells(summaries: Summaries, posterior: Posterior) -> dict[str, tuple[flo
 def _of_batches(layout: Layout, posterior: Posterior) -> dict[str, tuple[float, int]]:
     totals = np.zeros(2)
     for batch in posterior.batches.values():
-        totals += batch.u**2 + np.diag(batch.within + batch.lean @ posterior.covariance @ batch.lean.T)
+        totals += batch.u**2 + np.diag(batch.covariance)
     return {
         f"batch_{side}": (float(total), len(layout.facts))
         for side, total in zip(("hoop", "along"), totals, strict=True)

@@ -17,7 +17,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from springfit.learning.layout import ALONG, HOOP, Layout
+from springfit.learning.elimination import BatchSystem, BellsOfBatch, bells_of_batch
+from springfit.learning.layout import ALONG, HOOP, Layout, growth
 from springfit.learning.spreads import Prior, Spreads
 from springfit.learning.stress_basis import FIELDS
 from springfit.learning.summaries import REMAINDERS, Columns, Summaries
@@ -33,12 +34,10 @@ _LARGEST_STEP = 0.5  # of a log multiplier in one round
 
 @dataclass(frozen=True)
 class BatchPosterior:
-    """One batch: its multipliers `u` (2,) with covariance given the shop `within` (2, 2), and how they lean on the
-    shop's unknowns, `lean` (2, unknowns): u = u_hat - lean (theta - theta_hat)."""
+    """One batch: its multipliers `u` (2,) with their covariance (2, 2)."""
 
     u: Floats
-    within: Floats
-    lean: Floats
+    covariance: Floats
     coefficients: Floats
     """Shared columns' coefficients at the optimum (columns.shared,)."""
     spread: Floats
@@ -82,10 +81,10 @@ def solve(
         multipliers.update(
             {b: start.multipliers[b].copy() for b in layout.batch_ids if b in start.multipliers}
         )
-    members = _members(summaries, layout)
+    parts = _parts(summaries, layout, spreads)
     precision = prior.precision(spreads)
     for rounds in range(1, _ROUNDS + 1):
-        steps = _Round(summaries, layout, prior, spreads, members, precision, theta, multipliers)
+        steps = _Round(parts, layout, prior, spreads, precision, theta, multipliers)
         theta_new, u_new = steps.minimum()
         change = max(
             [float(np.max(np.abs(u_new[b] - multipliers[b]))) for b in layout.batch_ids], default=0.0
@@ -99,25 +98,50 @@ def solve(
         multipliers = {b: multipliers[b] + factor * (u_new[b] - multipliers[b]) for b in layout.batch_ids}
         if change < _SETTLED:
             break
-    return steps.posterior(rounds)
+    return steps.posterior(rounds, summaries)
 
 
-def _members(summaries: Summaries, layout: Layout) -> dict[str, NDArray[np.intp]]:
-    batch = np.array(summaries.batch_ids, dtype=object)
-    return {b: np.flatnonzero(batch == b) for b in layout.batch_ids}
+@dataclass(frozen=True)
+class _Part:
+    """A batch's bells without seats, wall and remainder, and where the batch stands among the unknowns: `places` of its
+    shared coefficients, `met` of its log multiplier with weights `row`."""
+
+    bells: BellsOfBatch
+    places: NDArray[np.intp]
+    met: NDArray[np.intp]
+    row: Floats
+
+
+def _parts(summaries: Summaries, layout: Layout, spreads: Spreads) -> dict[str, _Part]:
+    members: dict[str, list[int]] = {batch: [] for batch in layout.batch_ids}
+    for index, batch in enumerate(summaries.batch_ids):
+        if batch in members:
+            members[batch].append(index)
+    return {
+        batch: _Part(
+            bells_of_batch(summaries, np.array(index, dtype=np.intp), spreads), *layout.places_of(batch)
+        )
+        for batch, index in members.items()
+    }
 
 
 @dataclass(frozen=True)
 class _Eliminated:
-    """A batch without its own multipliers: the shop's unknowns it `touched`, and what `_Round` needs again."""
+    """A batch at one linearisation without its own multipliers u = inner pull - lean x. x are the unknowns it knows of:
+    one a shared coefficient, and last its log multiplier eta. k = `scale` x + `own` (u + eta) + `offset`."""
 
-    touched: NDArray[np.intp]
+    system: BatchSystem
+    scale: Floats
+    own: Floats
+    offset: Floats
     inner: Floats
     lean: Floats
     pull: Floats
-    turn: Floats
-    own: Floats
-    offset: Floats
+
+    @property
+    def turn(self) -> Floats:
+        """Derivative of k by x, (shared, shared + 1)."""
+        return np.column_stack((np.diag(self.scale), self.own.sum(axis=1)))
 
 
 class _Round:
@@ -125,18 +149,16 @@ class _Round:
 
     def __init__(
         self,
-        summaries: Summaries,
+        parts: dict[str, _Part],
         layout: Layout,
         prior: Prior,
         spreads: Spreads,
-        members: dict[str, NDArray[np.intp]],
         precision: Floats,
         theta: Floats,
         multipliers: dict[str, Floats],
     ) -> None:
-        self.summaries, self.layout, self.prior, self.spreads = summaries, layout, prior, spreads
-        self.members, self.precision = members, precision
-        self.local: dict[str, tuple[Floats, Floats, Floats]] = {}
+        self.parts, self.layout, self.prior, self.spreads = parts, layout, prior, spreads
+        self.precision = precision
         self.batch: dict[str, _Eliminated] = {}
         self.matrix = precision.copy()
         self.vector = precision @ prior.mean
@@ -146,74 +168,78 @@ class _Round:
             self._add_batch(batch, theta, multipliers[batch])
 
     def _add_batch(self, batch: str, theta: Floats, u: Floats) -> None:
-        k, everything, own = self.layout.linearised(batch, theta, u)
-        touched = np.flatnonzero(everything.any(axis=0))  # a batch knows of its own labels and mandrel only
-        turn = everything[:, touched]
-        gram, moment, lost = self._without_bells(batch, k)
+        part, count = self.parts[batch], len(FIELDS)
+        eta = float(part.row @ theta[part.met])
+        k, scale = theta[part.places], np.ones(len(part.places))
+        scale[:count] = growth(eta, u)
+        k[:count] *= scale[:count]
+        own = np.zeros((len(k), 2))
+        own[:count, 0], own[:count, 1] = k[:count] * HOOP, k[:count] * ALONG
+        lift = u + eta
+        system = part.bells.at(k)
+        pulled = system.gram[:, :count] @ own[:count]
+        force = system.moment + pulled @ lift
+        both = own.T @ pulled
         spread = self.spreads.batch_variance(self.layout, batch, theta)
-        offset = k - turn @ theta[touched] - own @ u
-        force = moment - gram @ offset
-        huu = own.T @ gram @ own + np.diag(1.0 / spread)
-        pulled = gram @ turn
-        hug, hgg = own.T @ pulled, turn.T @ pulled
-        bu, bg = own.T @ force, turn.T @ force
+        huu = both + np.diag(1.0 / spread)
         inner = np.linalg.inv(huu).astype(np.float64)
-        lean = inner @ hug
-        self.matrix[np.ix_(touched, touched)] += hgg - hug.T @ lean
-        self.vector[touched] += bg - lean.T @ bu
-        self.square += float(lost - 2 * moment @ offset + offset @ gram @ offset - bu @ inner @ bu)
+        bu = own.T @ force
+        hux = np.column_stack((pulled.T * scale, both.sum(axis=1)))
+        lean = inner @ hux
+        hxx = np.empty((len(k) + 1, len(k) + 1))
+        hxx[:-1, :-1] = system.gram * scale * scale[:, None]
+        hxx[-1] = hxx[:, -1] = hux.sum(axis=0)
+        self._scatter(part, hxx - hux.T @ lean, np.append(scale * force, bu.sum()) - lean.T @ bu)
+        self.square += float(system.square + (2 * system.moment @ own + lift @ both) @ lift - bu @ inner @ bu)
+        self.log_determinant += system.log_determinant
         self.log_determinant += float(np.linalg.slogdet(huu)[1] + np.log(spread).sum())
-        self.batch[batch] = _Eliminated(touched, inner, lean, bu, turn, own, offset)
+        self.batch[batch] = _Eliminated(system, scale, own, -own @ lift, inner, lean, bu)
 
-    def _without_bells(self, batch: str, k: Floats) -> tuple[Floats, Floats, float]:
-        """Gram, moment and square of the batch with its bells' own unknowns eliminated."""
-        index, shared = self.members[batch], self.summaries.columns.shared
-        gram, moment = self.summaries.gram[index], self.summaries.moment[index]
-        turn = local_turn(self.summaries.columns, k)
-        variance = self.spreads.local_variance(self.summaries.datum[index])
-        across = turn.T @ gram
-        block = across @ turn
-        diagonal = np.arange(block.shape[1])
-        block[:, diagonal, diagonal] += 1.0 / variance
-        cross, force = across[:, :, :shared], moment @ turn
-        solved = np.linalg.solve(block, np.concatenate((cross, force[:, :, None]), axis=2))
-        weight, first = np.asarray(solved[:, :, :-1], float), np.asarray(solved[:, :, -1], float)
-        self.local[batch] = (block, weight, first)
-        self.log_determinant += float(np.linalg.slogdet(block)[1].sum() + np.log(variance).sum())
-        reduced = gram[:, :shared, :shared].sum(0) - cross.reshape(-1, shared).T @ weight.reshape(-1, shared)
-        pull = moment[:, :shared].sum(0) - np.einsum("blm,bl->m", cross, first)
-        lost = float(self.summaries.square[index].sum() - np.einsum("bl,bl->", force, first))
-        return reduced, pull, lost
+    def _scatter(self, part: _Part, matrix: Floats, vector: Floats) -> None:
+        """Add a batch's equations for what it knows of, its log multiplier last, to those of the shop."""
+        places, met, row = part.places, part.met, part.row
+        self.matrix[np.ix_(places, places)] += matrix[:-1, :-1]
+        mixed = np.outer(matrix[:-1, -1], row)
+        self.matrix[np.ix_(places, met)] += mixed
+        self.matrix[np.ix_(met, places)] += mixed.T
+        self.matrix[np.ix_(met, met)] += matrix[-1, -1] * np.outer(row, row)
+        self.vector[places] += vector[:-1]
+        self.vector[met] += vector[-1] * row
 
     def minimum(self) -> tuple[Floats, dict[str, Floats]]:
         theta = np.linalg.solve(self.matrix, self.vector).astype(np.float64)
-        return theta, {b: p.inner @ p.pull - p.lean @ theta[p.touched] for b, p in self.batch.items()}
+        return theta, {
+            b: p.inner @ p.pull - p.lean @ _known(self.parts[b], theta) for b, p in self.batch.items()
+        }
 
-    def posterior(self, rounds: int) -> Posterior:
+    def posterior(self, rounds: int, bells: Summaries) -> Posterior:
         covariance = np.linalg.inv(self.matrix)
         covariance = (covariance + covariance.T) / 2
         theta, multipliers = self.minimum()
-        batches, bells, layout = {}, self.summaries, self.layout
         local = _local_count(bells)
+        batches: dict[str, BatchPosterior] = {}
         mean, second = np.zeros((len(bells.bell_ids), local)), np.zeros((len(bells.bell_ids), local))
-        for batch in layout.batch_ids:
-            part = self.batch[batch]
-            turned, at = part.turn - part.own @ part.lean, part.touched
-            spread = turned @ covariance[np.ix_(at, at)] @ turned.T + part.own @ part.inner @ part.own.T
-            k = part.offset + part.turn @ theta[at] + part.own @ multipliers[batch]
-            lean = np.zeros((2, len(theta)))
-            lean[:, at] = part.lean
-            batches[batch] = BatchPosterior(multipliers[batch], part.inner, lean, k, spread)
-            block, weight, first = self.local[batch]
-            index = self.members[batch]
-            mean[index] = first - weight @ k
-            own = np.einsum("bii->bi", np.linalg.inv(block)) if len(index) else np.zeros((0, local))
-            second[index] = mean[index] ** 2 + own + np.sum((weight @ spread) * weight, axis=2)
+        for batch, done in self.batch.items():
+            part, u = self.parts[batch], multipliers[batch]
+            x = _known(part, theta)
+            among = _known(part, _known(part, covariance).T)
+            turned = done.turn - done.own @ done.lean
+            spread = turned @ among @ turned.T + done.own @ done.inner @ done.own.T
+            k = done.scale * x[:-1] + done.own @ (u + x[-1]) + done.offset
+            within = done.inner + done.lean @ among @ done.lean.T
+            batches[batch] = BatchPosterior(u, within, k, spread)
+            index = part.bells.index
+            mean[index], second[index] = part.bells.moments(done.system, k, spread)
         square = self.square - self.vector @ theta
         log_prior = float(np.linalg.slogdet(self.precision)[1])
         log_posterior = float(np.linalg.slogdet(self.matrix)[1])
         evidence = -0.5 * (square + self.log_determinant + log_posterior - log_prior)
         return Posterior(theta, covariance, batches, mean, second, float(evidence), rounds)
+
+
+def _known(part: _Part, values: Floats) -> Floats:
+    """What a batch knows of from values (unknowns, ...): its shared coefficients, and its log multiplier last."""
+    return np.concatenate((values[part.places], np.tensordot(part.row, values[part.met], axes=1)[None]))
 
 
 def _local_count(summaries: Summaries) -> int:

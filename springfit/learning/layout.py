@@ -18,13 +18,18 @@ from springfit.learning.features import BATCH_FEATURES, LABELS
 from springfit.learning.stress_basis import FIELDS
 from springfit.learning.summaries import REMAINDERS, THINNINGS, Columns
 
-__all__ = ["ALONG", "HOOP", "BatchFacts", "Layout"]
+__all__ = ["ALONG", "HOOP", "BatchFacts", "Layout", "growth"]
 
 Floats = NDArray[np.float64]
 
 HOOP = np.array([field.share == "hoop" for field in FIELDS], dtype=float)
 LARGEST_LOG = 2.0  # of a multiplier: beyond a factor of seven no sheet is brass of any temper
 ALONG = 1.0 - HOOP  # meridional and moment shares have a multiplier in common
+
+
+def growth(eta: float, u: Floats) -> Floats:
+    """Multiplier (fields,) of each field of a batch: exp(eta + u), u (2,) of hoop and of the other shares."""
+    return np.exp(np.clip(eta + HOOP * u[0] + ALONG * u[1], -LARGEST_LOG, LARGEST_LOG))
 
 
 @dataclass(frozen=True)
@@ -102,6 +107,16 @@ class Layout:
                 row[self.slices[kind].start + levels.index(label)] = 1.0
         return row
 
+    def places_of(self, batch: str) -> tuple[NDArray[np.intp], NDArray[np.intp], Floats]:
+        """Where a recorded batch's shared coefficients stand among the unknowns (shared,); and where those of its log
+        multiplier stand, with their weights there."""
+        facts = self.facts[batch]
+        fields = np.arange(len(FIELDS), dtype=np.intp)
+        places = np.concatenate((fields, self._remainder_places(facts.mandrel_id), self._tail_places()))
+        row = self.multiplier_row(facts)
+        met = np.flatnonzero(row)
+        return places, met, row[met]
+
     def linearised(self, batch: str, theta: Floats, u: Floats) -> tuple[Floats, Floats, Floats]:
         """Coefficients (shared,) of a batch at (theta, u), and their derivatives by theta and by u (shared, 2)."""
         return self.linearised_at(self.facts[batch], theta, u)
@@ -110,10 +125,10 @@ class Layout:
         """The same for any batch facts, recorded or asked for."""
         count, shared = len(FIELDS), self.columns.shared
         row = self.multiplier_row(facts)
-        growth = np.exp(np.clip(row @ theta + HOOP * u[0] + ALONG * u[1], -LARGEST_LOG, LARGEST_LOG))
+        scale = growth(float(row @ theta), u)
         k, turn = np.zeros(shared), np.zeros((shared, self.size))
-        k[:count] = theta[self.slices["fields"]] * growth
-        turn[:count, self.slices["fields"]] = np.diag(growth)
+        k[:count] = theta[self.slices["fields"]] * scale
+        turn[:count, self.slices["fields"]] = np.diag(scale)
         turn[:count] += np.outer(k[:count], row)
         places = np.arange(count, shared)
         unknowns = np.concatenate((self._remainder_places(facts.mandrel_id), self._tail_places()))
