@@ -45,8 +45,8 @@ class BatchSystem:
 class BellsOfBatch:
     """The bells of a batch, numbered `index` in the summaries, without seats, wall and remainder.
 
-    Sums over them: `gram` (shared, shared), `moment` (shared,), `square`, `log_determinant`. Of each: rows of the fields
-    in its Gram matrix `by_field` (bells, fields, shared), moments `force` (bells, shared). What was eliminated is
+    Sums over them: `gram` (shared, shared), `moment` (shared,), `square`, `log_determinant`. Of each: rows of the
+    fields in its Gram matrix `by_field` (bells, fields, shared), moments `force` (bells, shared). Eliminated was
     `first` (bells, 21) - `weight` (bells, 21, shared) c with variances `spread` (bells, 21), c the bell's coefficients.
     """
 

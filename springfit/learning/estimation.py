@@ -33,11 +33,13 @@ def estimate(
     prior: Prior,
     *,
     start: Spreads | None = None,
+    begin: Start | None = None,
     progress: Callable[[str], None] = lambda _: None,
 ) -> tuple[Spreads, Posterior]:
-    """Spreads that maximise the penalised marginal likelihood, and the posterior at them."""
+    """Spreads that maximise the penalised marginal likelihood, and the posterior at them; `start` and `begin` are first
+    guesses of the spreads and of the unknowns."""
     spreads = start or Spreads()
-    start_at: Start | None = None
+    start_at = begin
     for round_ in range(_MOST_ROUNDS):
         posterior = solve(summaries, layout, prior, spreads, start_at)
         start_at = posterior.start()

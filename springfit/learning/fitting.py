@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,7 +20,7 @@ from springfit.learning.back_pass import BackPassHump, FaultyStretch, learn_hump
 from springfit.learning.estimation import estimate
 from springfit.learning.experience import Experience
 from springfit.learning.faults import LocalFault, faults_of
-from springfit.learning.hierarchy import Posterior, local_turn
+from springfit.learning.hierarchy import Posterior, Start, local_turn
 from springfit.learning.layout import Layout
 from springfit.learning.model import KnownBatch, SpringModel
 from springfit.learning.observations import Bell
@@ -35,6 +35,7 @@ __all__ = ["Fit", "back_pass_stretches", "faults_found", "fit_model", "physics_m
 Floats = NDArray[np.float64]
 
 ROUNDS = 3
+MANY = 200  # batches beyond which the first spreads are sought on half as many
 NOISE_RANGE = (0.7, 3.0)  # how far a gauge's own noise may lie from what its row states
 
 
@@ -93,7 +94,7 @@ class Fit:
         basis, steel = self.experience.faces[batch], self.experience.meridian(batch)
         flare = basis.arc > part * basis.arc[-1]
         remainder = remainder_columns(basis.arc, basis.slope, steel.length)
-        everywhere = np.array([field.share == "hoop" and field.place >= 0 for field in FIELDS])
+        everywhere = np.array([one.share == "hoop" and one.place >= 0 for one in FIELDS])
         unit = basis.normal[:, everywhere].sum(axis=1)
         return np.hstack((basis.normal, remainder))[flare], steel.at(basis.arc[flare]), unit[flare]
 
@@ -107,25 +108,57 @@ def fit_model(experience: Experience, *, progress: Callable[[str], None] = lambd
     candidates = experience.bells
     if not candidates:
         return None
-    first = _without_back_passes(experience)
+    current = replace(experience, bells=_without_back_passes(experience))
     noise: dict[str, float] = {}
-    spreads = Spreads()
     faults: tuple[LocalFault, ...] = ()
-    current = replace(experience, bells=first)
-    for round_ in range(ROUNDS):
-        layout = current.layout()
-        prior = Prior.of(layout)
-        summaries = current.summaries(noise)
-        progress(f"round {round_ + 1} of {ROUNDS}: {len(current.bells)} bells, {len(layout.facts)} batches")
-        spreads, posterior = estimate(summaries, layout, prior, start=spreads)
-        fit = Fit(current, layout, prior, spreads, posterior, summaries, noise, faults, BackPassHump())
-        if round_ < ROUNDS - 1:
-            noise = _noise_scale(fit)
-            faults = faults_found(fit, candidates)
-            current = sound(experience, candidates, faults)
-            if not current.bells:
-                return None  # nothing sound is left: mechanics alone says more than that
+    begin = _begun(current) if len(current.layout().facts) > MANY else _Beginning()
+    for round_ in range(1, ROUNDS):
+        progress(f"round {round_} of {ROUNDS}: {len(current.bells)} bells")
+        fit = _estimated(current, noise, faults, begin)
+        noise, faults = _noise_scale(fit), faults_found(fit, candidates)
+        current, begin = (
+            sound(experience, candidates, faults),
+            _Beginning(fit.spreads, fit.layout, fit.posterior),
+        )
+        if not current.bells:
+            return None  # nothing sound is left: mechanics alone says more than that
+        del fit  # its Gram matrices, before the next ones are made
+    progress(f"round {ROUNDS} of {ROUNDS}: {len(current.bells)} bells")
+    fit = _estimated(current, noise, faults, begin)
     return replace(fit, hump=learn_hump(back_pass_stretches(fit)))
+
+
+@dataclass(frozen=True)
+class _Beginning:
+    """Where an estimate begins: spreads, and a posterior of nearly the same shop with its layout."""
+
+    spreads: Spreads = field(default_factory=Spreads)
+    layout: Layout | None = None
+    posterior: Posterior | None = None
+
+    def start(self, layout: Layout) -> Start | None:
+        """First guess of the unknowns of `layout`; None for that of the prior."""
+        if self.layout is None or self.posterior is None:
+            return None
+        return replace(self.posterior.start(), mean=self.layout.carried(self.posterior.mean, layout))
+
+
+def _begun(experience: Experience) -> _Beginning:
+    """A beginning from some of many batches, evenly among them: spreads settle there at a fraction of the cost."""
+    batches = list(experience.layout().facts)
+    some = set(batches[:: -(-len(batches) // (MANY // 2))])
+    few = replace(experience, bells=tuple(bell for bell in experience.bells if bell.batch_id in some))
+    fit = _estimated(few, {}, (), _Beginning())
+    return _Beginning(fit.spreads, fit.layout, fit.posterior)
+
+
+def _estimated(
+    current: Experience, noise: dict[str, float], faults: tuple[LocalFault, ...], begin: _Beginning
+) -> Fit:
+    layout = current.layout()
+    prior, summaries = Prior.of(layout), current.summaries(noise)
+    spreads, posterior = estimate(summaries, layout, prior, start=begin.spreads, begin=begin.start(layout))
+    return Fit(current, layout, prior, spreads, posterior, summaries, noise, faults, BackPassHump())
 
 
 def _measured(experience: Experience) -> dict[str, Points]:
