@@ -17,6 +17,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from springfit.geometry.points import Points
 from springfit.mechanics.alloys import alloy
 from springfit.mechanics.hardening import flow_stress
 from springfit.records.conditions import Conditions
@@ -32,6 +33,7 @@ FLARE_KNOTS_DEG = (0.0, 2.0, 4.0, 8.0, 14.0, 22.0, 32.0, 45.0, 58.0, 70.0, 80.0,
 DRAW_END_BLUR_MM = 3.0  # the ring's contact is a few walls long: the zones change over about 3 mm each way
 FELT_MM = 4.0  # 1 sd: about the decay length of an edge disturbance in the throat
 NEIGHBOURHOOD_MM = 25.0  # half width of the stretch against which local curvature is held
+USUAL_RADIUS_OVER_WALL = 120.0  # at the rim: 60 mm of radius in half a millimetre
 _ANNEAL = {"full": 0.0, "partial": 0.5, "none": 1.0}
 _HUMP = {"none": -1.0, "low": -0.5, "good": 0.0, "high": 0.5}
 
@@ -93,16 +95,16 @@ def flare_coordinate(slope: Floats) -> Floats:
     return np.interp(np.degrees(slope), FLARE_KNOTS_DEG, np.arange(len(FLARE_KNOTS_DEG), dtype=float))
 
 
-def station_features(
-    arc: Floats, slope: Floats, curvature: Floats, *, draw_end: float, rim_arc: float
-) -> dict[str, Floats]:
-    """Station features at `arc` [mm] of a meridian with `slope` [rad] and `curvature` [1/mm]; each an array (n,).
+def station_features(points: Points, *, wall: float, draw_end: float, rim_arc: float) -> dict[str, Floats]:
+    """Station features at the n `points` of a meridian (mm, rad); each an array (n,).
 
     `spun` 0 in the drawn zone, 1 in the spun one; `flare` the flare coordinate; `overlap` 1 at the draw end [mm of
     `draw_end`], fading over 15 mm of spun zone; `edge` 1 at the rim before trimming (`rim_arc` [mm]), fading over
-    15 mm; `facet` [1/mm] curvature above that of its neighbourhood. The first answers how far the ring went, the
-    second how fast the bell opens, the next two what two edges do, the last whether a corner lies here.
+    15 mm; `radius` ln of radius over wall (`wall` [mm]), 0 at the usual rim; `facet` [1/mm] curvature above that of its
+    neighbourhood. The first answers how far the ring went, the second how fast the bell opens, the next two what two
+    edges do, the fifth how little a wall must bend to lie on so wide a ring, the last whether a corner lies here.
     """
+    arc, curvature = points.s, points.curvature
     past_draw = arc - draw_end
     spun = (
         np.ones_like(arc)
@@ -111,9 +113,10 @@ def station_features(
     )
     return {
         "spun": spun,
-        "flare": flare_coordinate(slope),
+        "flare": flare_coordinate(points.slope),
         "overlap": spun * np.exp(-np.clip(past_draw, 0.0, None) / 15.0),
         "edge": np.exp(-np.clip(rim_arc - arc, 0.0, None) / 15.0),
+        "radius": np.log(points.r / wall / USUAL_RADIUS_OVER_WALL),
         "facet": _felt(arc, curvature) - _neighbourhood(arc, curvature),
     }
 

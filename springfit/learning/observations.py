@@ -154,6 +154,9 @@ def _located(rows: pd.DataFrame, meridian: Meridian) -> pd.DataFrame:
     gap[feeler] = np.where(leaf > 0, leaf + FEELER_STEP_MM / 2.0, np.nan)
     of_wall = kind == "wall"
     gap[of_wall] = rows["value_mm"].to_numpy(float)[of_wall] - wall[of_wall]
+    # A bell can be felt only where it stands off, and one that bears on the steel all round is never told of: seats
+    # of felt bells are a chosen few, and say nothing of where along the axis a bell lies.
+    datum = np.where(feeler, "free", datum)
     slope = np.full(len(rows), np.nan)
     inside = np.isfinite(arc)
     slope[inside] = meridian.at(arc[inside]).slope
@@ -163,7 +166,7 @@ def _located(rows: pd.DataFrame, meridian: Meridian) -> pd.DataFrame:
     placing = np.where(surface, placing * np.sin(slope), 0.0)
     rounding = np.where(feeler, FEELER_STEP_MM**2 / 12.0, 0.0)
     return rows.assign(
-        arc=arc, slope=slope, gap=gap, through_wall=(outside | of_wall).astype(float), rounding=rounding,
+        datum=datum, arc=arc, slope=slope, gap=gap, through_wall=(outside | of_wall).astype(float), rounding=rounding,
         springs=np.where(of_wall, 0.0, 1.0),
         sizing=sizing**2 + np.where(surface, OUT_OF_ROUND_MM**2 * np.cos(slope) ** 2, 0.0), placing=placing**2,
         anchor_arc=np.where(from_rim, rim_arc, np.where(datum == "witness", witness_arc, np.nan)),

@@ -34,7 +34,7 @@ STARTING_SPREADS: dict[str, float] = {
     "mandrels": 0.008,  # [mm] what the shell does not explain on one mandrel
     "thinning": 0.02,  # [walls] a spun wall hardly leaves the sheet's; Sugar et al. 2016 see thinning half-way up
     "rim": 0.5,  # [walls] where on the edge of the rim a rule finds the face
-    "walk_hoop": 0.15, "walk_meridional": 0.03, "walk_meridional_by_nose": 0.05, "walk_moment": 0.06,  # [-] a knot
+    "walk_hoop": 0.15, "walk_meridional": 0.03, "walk_meridional_by_nose": 0.03, "walk_moment": 0.06,  # [-] a knot
 }  # fmt: skip
 
 LABEL_MEAN = 0.01  # [-] how far the mean deviation of a kind of label may stand from zero
@@ -43,13 +43,13 @@ LABEL_MEAN = 0.01  # [-] how far the mean deviation of a kind of label may stand
 # flow stress]. Levels: hoop survives in the spun zone and hardly in the drawn one (design study with finite elements).
 _LEVEL = {
     "hoop": (0.6, 0.5),
-    "meridional": (0.0, 0.05),
-    "meridional_by_nose": (0.0, 0.05),
+    "meridional": (0.0, 0.02),
+    "meridional_by_nose": (0.0, 0.02),
     "moment": (0.0, 0.4),
 }
 _SINGLE = {
     "hoop_drawn": (0.03, 0.05), "meridional_drawn": (0.0, 0.015), "hoop_overlap": (0.0, 0.3),
-    "hoop_edge": (0.0, 0.3), "moment_edge": (0.0, 0.3), "hoop_facet": (0.0, 0.1), "moment_facet": (0.0, 0.2),
+    "hoop_edge": (0.0, 0.3), "moment_edge": (0.0, 0.3), "hoop_radius": (0.0, 0.07), "moment_radius": (0.0, 0.2), "hoop_facet": (0.0, 0.1), "moment_facet": (0.0, 0.2),
 }  # fmt: skip
 
 

@@ -5,7 +5,7 @@ Per bell the resultants before release are three sign-free shares of the flow st
     N_theta = -k_h sigma_f t,     N_s = k_s sigma_f t,     M_s = k_m sigma_f t^2 / 4,  M_theta = nu M_s,
 
 and each share is a sum of few fields of the station features: splines of the flare coordinate over the spun zone, one
-constant over the drawn zone, one each for the overlap at the draw end, the free edge and facets. The release is
+constant over the drawn zone, one each for the overlap at the draw end, the free edge, radius over wall and facets. The release is
 linear, so column j of `StressBasis.normal` is the gap that one unit of field j gives, and a bell is a sum of
 columns. Fields are released on the bell as it stands at its stage: trimming drops what lay outside the trim line.
 """
@@ -50,14 +50,16 @@ def _splines(share: str, count: int, by_nose: bool = False) -> list[Field]:
 
 FIELDS: tuple[Field, ...] = (
     *_splines("hoop", 13),
-    *_splines("meridional", 13),
-    *_splines("meridional", 13, by_nose=True),
+    *_splines("meridional", 6),
+    *_splines("meridional", 6, by_nose=True),
     *_splines("moment", 7),
     Field("hoop_drawn", "hoop", "drawn"),
     Field("meridional_drawn", "meridional", "drawn"),
     Field("hoop_overlap", "hoop", "overlap"),
     Field("hoop_edge", "hoop", "edge"),
     Field("moment_edge", "moment", "edge"),
+    Field("hoop_radius", "hoop", "radius"),
+    Field("moment_radius", "moment", "radius"),
     Field("hoop_facet", "hoop", "facet"),
     Field("moment_facet", "moment", "facet"),
 )
@@ -110,9 +112,7 @@ def stress_basis(
     Raises ValueError from the shell for a wall or modulus that is not positive.
     """
     points = meridian.at(_stations(rim_arc))
-    features = station_features(
-        points.s, points.slope, points.curvature, draw_end=draw_end, rim_arc=blank_rim_arc
-    )
+    features = station_features(points, wall=wall, draw_end=draw_end, rim_arc=blank_rim_arc)
     shares = np.column_stack([_field_values(field, features) for field in FIELDS])
     shell = ShellOfRevolution.on_inner_surface(
         points.s, points.z, points.r, points.slope,
@@ -148,6 +148,8 @@ def _field_values(field: Field, features: dict[str, Floats]) -> Floats:
         return 1.0 - spun
     if field.feature == "facet":
         return spun * features["facet"] / FACET_UNIT
+    if field.feature == "radius":
+        return spun * features["radius"]
     return features[field.feature]
 
 
