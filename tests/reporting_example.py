@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 
 from springfit.decisions.cutting import cut_table
+from springfit.decisions.facets import FACET_COLUMNS
 from springfit.decisions.forecast import Forecast
 from springfit.geometry.meridian import Meridian
 
@@ -113,7 +114,7 @@ def example_correction(*, verdict: str = "recut", mandrel_id: str = "WREN", **ch
         ),
         "stations": stations,
         "cut_table": example_cut_table(stations) if cut else pd.DataFrame(),
-        "facets": pd.DataFrame({"z_mm": [401.2], "kind": ["crease"], "depth_mm": [0.08], "width_mm": [6.1]}),
+        "facets": example_facets(),
         "forecast": example_forecast(),
         "corrected_forecast": example_forecast(scale=0.4),
         "conditions": SimpleNamespace(
@@ -136,6 +137,17 @@ def example_correction(*, verdict: str = "recut", mandrel_id: str = "WREN", **ch
         "as_cut": None,
     }
     return SimpleNamespace(**(fields | changes))
+
+
+def example_facets() -> pd.DataFrame:
+    """One facet of each place it can stand on, one of them on stations too sparse."""
+    sparse = "stations of the mandrel too sparse to tell a depth: measure every 1/4 in"
+    rows = (
+        (1, "both", "dish", 316.0, 315.9, 0.081, 37.6, 0.74, 0.96, 0.08, 0.083, 6.35, ""),
+        (2, "mandrel", "ridge", 352.4, np.nan, np.nan, np.nan, np.nan, np.nan, 0.0, np.nan, 12.7, sparse),
+        (3, "target", "join", 401.2, 401.0, 0.0, 4.1, 0.61, 1.04, 0.092, 0.088, 3.2, ""),
+    )
+    return pd.DataFrame(list(rows), columns=list(FACET_COLUMNS))
 
 
 def example_cut_table(stations: pd.DataFrame) -> pd.DataFrame:

@@ -12,6 +12,7 @@ from springfit.decisions.ascut import AsCut, compare_as_cut
 from springfit.decisions.cautious import default_cost_ratio
 from springfit.decisions.cutting import cut_table
 from springfit.decisions.evidence import MandrelEvidence
+from springfit.decisions.facets import facet_table
 from springfit.decisions.forecast import Forecast
 from springfit.decisions.inverse import Inverse, Predict, mandrel_for
 from springfit.decisions.job import Job, job_from_book
@@ -188,7 +189,7 @@ def correction_of(
         verdict=decision.verdict,
         stations=station_table(case, decision, job.target, _trust_on(job.mandrel.s, forecast)),
         cut_table=_cut_table(case, decision, skive_mm),
-        facets=pd.DataFrame(),
+        facets=facet_table(job.mandrel_facets, job.target_facets, forecast, bell_of, units=job.units),
         forecast=forecast,
         corrected_forecast=bell_of(offset(job.mandrel, -decision.cut_mm)) if cut else forecast,
         conditions=conditions,

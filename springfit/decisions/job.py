@@ -7,8 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from springfit.findings import BookError, Finding
-from springfit.geometry.meridian import Meridian, meridian_from_stations
-from springfit.learning.steel import STEEL_ERROR_MM, steel_meridian
+from springfit.geometry.facets import FacetFinder
+from springfit.geometry.meridian import Meridian
+from springfit.learning.steel import STEEL_ERROR_MM, draft_meridian, steel_meridian
 from springfit.records.book import Book
 
 __all__ = ["Job", "job_from_book"]
@@ -18,7 +19,10 @@ BEAD_MM = 6.35  # per side: about half an inch on diameter is left for a bead, c
 
 @dataclass(frozen=True)
 class Job:
-    """One mandrel revision and one wanted bell; lengths [mm], tolerance per side along the normal."""
+    """One mandrel revision and one wanted bell; lengths [mm], tolerance per side along the normal.
+
+    mandrel_facets, target_facets: finders on the stations of both as measured.
+    """
 
     target_id: str
     mandrel_id: str
@@ -30,6 +34,8 @@ class Job:
     slide_allowance_mm: float
     finish: str | None
     bead_mm: float
+    mandrel_facets: FacetFinder
+    target_facets: FacetFinder
 
 
 def job_from_book(book: Book, target_id: str, *, revision: int | None = None) -> Job:
@@ -50,18 +56,22 @@ def job_from_book(book: Book, target_id: str, *, revision: int | None = None) ->
     chosen = int(revisions["revision"].max()) if revision is None else revision
     finish = revisions[revisions["revision"] == chosen]["finish"].iloc[0]
     slide = float(row["slide_mm"])
+    steel = steel_meridian(book, mandrel_id, chosen)
+    # smoothed as the steel is, so that what smoothing takes from a crisp facet cancels in the error
+    wanted = draft_meridian(*book.target_profile_of(target_id))
     return Job(
         target_id=target_id,
         mandrel_id=mandrel_id,
         revision=chosen,
         units=book.units,
-        mandrel=steel_meridian(book, mandrel_id, chosen),
-        # smoothed as the steel is, so that what smoothing takes from a crisp facet cancels in the error
-        target=meridian_from_stations(*book.target_profile_of(target_id), diameter_error=STEEL_ERROR_MM),
+        mandrel=steel,
+        target=wanted,
         tolerance_mm=float(row["tolerance_mm"]),
         slide_allowance_mm=slide if np.isfinite(slide) else 0.0,
         finish=finish,
         bead_mm=BEAD_MM if _is_beaded(book, mandrel_id) else 0.0,
+        mandrel_facets=FacetFinder(steel, *book.profile(mandrel_id, chosen), diameter_error=STEEL_ERROR_MM),
+        target_facets=FacetFinder(wanted, *book.target_profile_of(target_id), diameter_error=STEEL_ERROR_MM),
     )
 
 

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from springfit.reporting.amounts import Units
+from springfit.geometry.facet_shapes import GAUGE_LENGTH
+from springfit.reporting.amounts import Units, place
 from springfit.reporting.heads import all_in
 from springfit.reporting.sheets import Sheet, printed
 from springfit.reporting.tables import SHOP_DECIMALS, cells
@@ -24,6 +25,10 @@ _LEAST_CUT_MM = 0.0005  # per side: below this a planned cut is rounding
 _PARTS = ("error_steel_mm", "error_springback_mm", "error_unexplained_mm")
 _MOST_INSPECTED = 12  # rows that leave room to write by hand
 _BLANK = "________"
+_FACETS_IN_FILE_ONLY = (
+    "station_spacing_mm",
+    "note",
+)  # the notes stand above the table, where there is room for them
 _INSPECTION = ("inspect_low_mm", "inspect_high_mm", "found_mm")
 
 
@@ -52,9 +57,16 @@ def error_sheet(correction: Correction, *, units: Units) -> Sheet:
 
 def facet_sheet(correction: Correction, *, units: Units) -> Sheet:
     """The facets; a frame without columns says that none were looked for, and nothing is claimed."""
-    looked = len(correction.facets.columns) > 0
-    empty = "No facets were found on this mandrel or its target." if looked else ""
-    return printed(correction.facets, "Facets", note=all_in(units), units=units, empty=empty)
+    facets = correction.facets
+    empty = "No facets were found on this mandrel or its target." if len(facets.columns) else ""
+    notes = zip(facets["facet"], facets["note"], strict=True) if "note" in facets.columns else ()
+    said = [f"Facet {number}: {words}." for number, words in notes if words]
+    note = (
+        f"{all_in(units)} Depths are per side: of a dish or a crown its own, of a join or a ridge under a straightedge "
+        f"of {place(GAUGE_LENGTH, units)}. Bell keeps: depth on the bell over depth on the mandrel, 1 = all of it."
+    )
+    shown = facets.drop(columns=list(_FACETS_IN_FILE_ONLY), errors="ignore")
+    return printed(shown, "Facets", note=" ".join((note, *said)), units=units, empty=empty)
 
 
 def inspection_sheet(correction: Correction, *, units: Units) -> Sheet:

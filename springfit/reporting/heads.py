@@ -34,6 +34,11 @@ _HEADS = {
     "error_springback": "springback",
     "error_unexplained": "unexplained",
     "masked": "not judged",
+    "bell_z": "z on the bell",
+    "kink_deg": "kink °",
+    "kept_share": "bell keeps",
+    "wanted_depth": "depth wanted",
+    "depth_to_cut": "depth to cut",
     "gap_mean_lo": "batch mean, low",
     "gap_mean_hi": "batch mean, high",
 }

@@ -61,7 +61,7 @@ def write_correction(correction: Correction, out: Path, *, units: Units) -> tupl
         "verdict.json": json_bytes(_verdict_facts(correction), units),
         "corrected_mandrel.csv": csv_bytes(stations, units, decimals=DATA_DECIMALS),
         "cut_table.csv": csv_bytes(correction.cut_table, units, decimals=SHOP_DECIMALS),
-        "facets.csv": csv_bytes(_facets(correction), units, decimals=SHOP_DECIMALS),
+        "facets.csv": csv_bytes(correction.facets, units, decimals=SHOP_DECIMALS),
         "corrected_mandrel.dxf": profile_drawing(correction, units=units),
         "correction.html": page.encode("utf-8"),
         "correction.pdf": correction_paper(
@@ -91,13 +91,6 @@ def write_prediction(forecasts: Sequence[Forecast], out: Path, *, units: Units) 
         "prediction.html": page.encode("utf-8"),
     }
     return write_files(contents, out)
-
-
-def _facets(correction: Correction) -> pd.DataFrame:
-    """The facets; the header alone where none were looked for, so that a script finds its columns."""
-    if len(correction.facets.columns):
-        return correction.facets
-    return pd.DataFrame(columns=["z_mm", "kind", "depth_mm", "width_mm", "kink_deg"])
 
 
 def _stations(correction: Correction) -> pd.DataFrame:

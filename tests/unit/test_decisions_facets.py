@@ -1,0 +1,119 @@
+"""Facets of a job: matched by place, kept by the bell, cut so that the bell has what is wanted."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+import pandas as pd
+import pytest
+from decisions_shop import growing
+from facet_lines import FAIR, INCH, Line, Planted, stations
+
+from springfit.decisions.facets import FACET_COLUMNS, facet_table
+from springfit.decisions.forecast import Forecast
+from springfit.geometry.facets import FacetFinder
+from springfit.geometry.meridian import Meridian, meridian_from_stations, trim_at_rim
+from springfit.geometry.seating import nearest_point
+
+STATED = 0.005  # [mm] 1 sd of a diameter
+DISH, DEPTH = 38.0, 0.08  # [mm]
+PLACE = 3.0  # [mm]
+LINE: Line = FAIR["bessel"](np.random.default_rng(4))
+AT = float(LINE.s[np.searchsorted(LINE.slope, np.radians(12.0))])
+LENGTH_S = LINE.s[-1]
+
+
+def finder(*facets: Planted, spacing: float = INCH / 8, seed: int = 4) -> FacetFinder:
+    z, diameter = stations(LINE, spacing, STATED, np.random.default_rng(seed), facets)
+    meridian = meridian_from_stations(z, diameter, diameter_error=STATED)
+    return FacetFinder(meridian, z, diameter, diameter_error=STATED)
+
+
+def dish(depth: float = DEPTH, at: float = AT) -> Planted:
+    return Planted(at, DISH, depth=depth)
+
+
+def washing(lost: float) -> Callable[[Meridian], Forecast]:
+    """A forecast whose bells spring open over the flare and fill a dish at AT by `lost` of its depth.
+
+    What a made-up bell fills is read off the mandrel itself: its normal distance from the fair line there.
+    """
+    plain = finder().meridian
+
+    def predict(mandrel: Meridian) -> Forecast:
+        bell = trim_at_rim(mandrel, float(mandrel.r[-1]) - 4.0).resampled(1.0)
+        off = np.nan_to_num(nearest_point(plain, bell.z, bell.r)[1])
+        near = np.abs(bell.s - AT) < DISH / 2
+        gap = growing(0.2)(bell.s * 300.0 / LENGTH_S) - lost * np.where(near, off, 0.0)
+        nothing = np.zeros(bell.s.size)
+        return Forecast(
+            name="made up", meridian=bell, gap_mm=gap, gap_mean_sd_mm=nothing, gap_bell_sd_mm=nothing,
+            degrees_of_freedom=9.0, shape_mm=gap, slide_mm=0.0, axial_mm=nothing,
+            trust=("inside",) * bell.s.size, level_notes=(),
+        )  # fmt: skip
+
+    return predict
+
+
+def table(steel: FacetFinder, target: FacetFinder, lost: float = 0.2, units: str = "in") -> pd.DataFrame:
+    predict = washing(lost)
+    return facet_table(steel, target, predict(steel.meridian), predict, units=units)
+
+
+def test_no_facet_leaves_the_columns() -> None:
+    assert tuple(table(finder(), finder(seed=5)).columns) == FACET_COLUMNS
+    assert len(table(finder(), finder(seed=5))) == 0
+
+
+def test_a_washed_dish_is_cut_deeper_than_it_is_wanted() -> None:
+    (row,) = table(finder(dish()), finder(dish(), seed=5), lost=0.2).to_dict("records")
+    assert (row["on"], row["kind"], row["note"]) == ("both", "dish", "")
+    assert 0.7 < row["kept_share"] < 0.9
+    assert row["depth_to_cut_mm"] > row["wanted_depth_mm"]
+    assert abs(row["bell_z_mm"] - row["z_mm"]) < PLACE
+
+
+def test_a_dish_cut_as_told_gives_the_bell_the_depth_that_is_wanted() -> None:
+    steel, target = finder(dish(0.06)), finder(dish(0.10), seed=5)
+    (row,) = table(steel, target, lost=0.3).to_dict("records")
+    cut = finder(dish(0.06 + row["depth_to_cut_mm"] - row["depth_mm"]), seed=4)
+    (facet,) = cut.facets
+    bell = washing(0.3)(cut.meridian)
+    kept, _ = cut.kept(facet, bell.meridian, bell.gap_mm)
+    assert facet.depth * kept == pytest.approx(row["wanted_depth_mm"], rel=0.12)
+
+
+def test_a_dish_only_wanted_is_tried_on_the_steel() -> None:
+    (row,) = table(finder(), finder(dish(), seed=5), lost=0.2).to_dict("records")
+    assert (row["on"], row["depth_mm"]) == ("target", 0.0)
+    assert 0.65 < row["kept_share"] < 0.95
+    assert row["depth_to_cut_mm"] == pytest.approx(row["wanted_depth_mm"] / row["kept_share"], rel=0.01)
+
+
+def test_a_dish_nobody_wants_is_said_so() -> None:
+    (row,) = table(finder(dish()), finder(seed=5)).to_dict("records")
+    assert (row["on"], row["wanted_depth_mm"], row["note"]) == ("mandrel", 0.0, "not wanted")
+
+
+def test_dishes_far_apart_are_two_facets() -> None:
+    frame = table(finder(dish()), finder(dish(at=AT - 60.0), seed=5))
+    assert sorted(frame["on"]) == ["mandrel", "target"]
+    assert frame["z_mm"].is_monotonic_increasing
+
+
+def test_a_dish_that_washes_out_has_no_depth_of_cut() -> None:
+    (row,) = table(finder(dish()), finder(dish(), seed=5), lost=0.95).to_dict("records")
+    assert row["kept_share"] < 0.25 and np.isnan(row["depth_to_cut_mm"])
+    assert row["note"].startswith("washes out")
+
+
+@pytest.mark.parametrize("units, word", [("in", "1/4 in"), ("mm", " mm")])
+def test_sparse_stations_refuse_a_depth_in_the_words_of_the_shop(units: str, word: str) -> None:
+    for seed in range(12):
+        steel = finder(dish(0.12), spacing=INCH / 2, seed=seed)
+        if len(steel.facets) == 1 and steel.facets[0].kind == "dish" and steel.facets[0].width > 4 * INCH / 4:
+            break
+    (row,) = table(steel, finder(dish(0.12), seed=5), units=units).to_dict("records")
+    assert np.isnan(row["depth_mm"]) and np.isnan(row["kept_share"]) and np.isnan(row["depth_to_cut_mm"])
+    assert "too sparse" in row["note"] and row["note"].endswith(word)
