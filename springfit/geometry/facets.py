@@ -24,6 +24,7 @@ from springfit.geometry.seating import nearest_point
 __all__ = ["FEWEST_STATIONS", "Facet", "FacetFinder"]
 
 FEWEST_STATIONS = 16  # fewer leave nothing to tell a facet from the flare with
+SHORTEST_LINE = 100.0  # [mm]: a shorter one is no more than a facet and its neighbourhood
 SPACINGS_ACROSS = 4.0  # at least, over the length a depth is read over, or the depth is a guess
 KINDS = {
     ("join", True): "join",
@@ -83,7 +84,7 @@ class FacetFinder:
 
     meridian: smooth curve through the stations; z, diameter: (n,) the stations as measured [mm]; diameter_error,
     z_error: 1 sd [mm] of a diameter and of placing z. An error stated too small is found out; one stated too large
-    hides facets.
+    hides facets. known: its facets, where they need not be looked for.
     """
 
     def __init__(
@@ -94,16 +95,20 @@ class FacetFinder:
         *,
         diameter_error: float,
         z_error: float = 0.0,
+        known: tuple[Facet, ...] | None = None,
     ) -> None:
         self.meridian, self.z, self.r = meridian, np.asarray(z, float), np.asarray(diameter, float) / 2
-        self.errors = {"r_error": diameter_error / 2, "z_error": z_error}
+        self._stated = {"diameter_error": diameter_error, "z_error": z_error}
+        self._known = known
 
     @cached_property
     def facets(self) -> tuple[Facet, ...]:
         """All facets from tail to rim; none on a line of too few stations."""
-        if self.z.size < FEWEST_STATIONS:
+        if self._known is not None:
+            return self._known
+        if self.z.size < FEWEST_STATIONS or self.meridian.length < SHORTEST_LINE:
             return ()
-        flare = FairFlare(self.meridian, self.z, self.r, **self.errors)
+        flare = self._flare(self.meridian)
         found = explain(flare)
         held = Search(flare).held(found.terms, found.misread)
         sizes, covariance = flare.seen(found.learned, held).sizes()
@@ -126,7 +131,7 @@ class FacetFinder:
         term = facet.term
         if facet.s + term.reach / 2 > bell.length:
             return np.nan, np.nan
-        flare = FairFlare(bell, self.z, self.r, **self.errors)
+        flare = self._flare(bell)
         search = Search(flare)
         terms = [term, *(one.term for one in self.facets if one is not facet and one.s < bell.length)]
         moved = CubicSpline(bell.s, gap)(flare.s) / flare.sigma
@@ -151,10 +156,13 @@ class FacetFinder:
         out = away[on] + np.interp(foot[on], self.meridian.s, here.deepened(self.meridian.s, facet.depth))
         at = self.meridian.at(foot[on])
         z, r = at.z - out * np.sin(slope), at.r + out * np.cos(slope)
-        error = self.errors["r_error"] * 2
-        cut = FacetFinder(line, z, 2 * r, diameter_error=error, z_error=self.errors["z_error"])
-        cut.__dict__["facets"] = (*self.facets, here)
+        cut = FacetFinder(line, z, 2 * r, **self._stated, known=(*self.facets, here))
         return cut, here
+
+    def _flare(self, line: Meridian) -> FairFlare:
+        """The stations on `line`, which may end short of them."""
+        r_error = self._stated["diameter_error"] / 2
+        return FairFlare(line, self.z, self.r, r_error=r_error, z_error=self._stated["z_error"])
 
     def _facet(self, flare: FairFlare, term: Term, size: float, error: float) -> Facet:
         near = np.abs(flare.s - term.place) <= term.reach

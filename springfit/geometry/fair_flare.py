@@ -89,7 +89,7 @@ class FairFlare:
         flare = np.sin(slope) ** 2 * np.cos(slope) / self._points.r
         steep = np.tan(np.clip(slope, LEAST_SLOPE, MOST_SLOPE))
         self._steering = self._points.curvature * (2.0 / steep - steep)
-        self._flare = np.abs(flare) / np.abs(flare).max()
+        self._flare = np.abs(flare) / max(float(np.abs(flare).max()), np.finfo(float).tiny)
         self.values = self.whitened(off[known]) + self.rows(self._points.curvature[:, None])[:, 0]
 
     def whitened(self, off: FloatArray) -> FloatArray:

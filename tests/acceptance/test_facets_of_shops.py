@@ -38,8 +38,8 @@ def test_the_dishes_of_the_demo_shop_are_as_they_were_turned(demo: Book) -> None
 
 
 def test_fair_mandrels_of_the_sample_shop_have_none_and_those_of_arcs_have_some(shared: Path) -> None:
-    """ALDER, CEDAR and FIR have a stretch of two arcs let into the flare, which stands out of it at one end; seen in the
-    exact profiles that their questions are asked on. BIRCH and ELM have not."""
+    """ALDER, CEDAR and FIR have a stretch of two arcs let into the flare, which stands out of it at one end, as their
+    curvature shows; BIRCH and ELM have not."""
     book, _ = read_book(shared / "sample-shop")
     for mandrel in ("ALDER", "BIRCH", "CEDAR", "ELM", "FIR"):
         facets = job_from_book(book, f"{mandrel}-T").mandrel_facets.facets

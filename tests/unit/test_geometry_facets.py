@@ -106,6 +106,15 @@ def test_too_few_stations_have_no_facets() -> None:
     assert FacetFinder(meridian, z, diameter, diameter_error=STATED).facets == ()
 
 
+@pytest.mark.parametrize("slope", [0.0, 0.2, 0.9])
+@pytest.mark.parametrize("length", [60.0, 150.0])
+def test_a_plain_tube_or_cone_has_no_facets(slope: float, length: float) -> None:
+    z = np.arange(0.0, length, INCH / 8)
+    diameter = 20.0 + 2 * z * np.tan(slope) + 0.01 * np.random.default_rng(2).standard_normal(z.size)
+    meridian = meridian_from_stations(z, diameter, diameter_error=STATED)
+    assert FacetFinder(meridian, z, diameter, diameter_error=STATED).facets == ()
+
+
 @pytest.mark.parametrize("share", [0.5, 1.0, 1.3])
 def test_a_bell_that_fills_a_dish_keeps_what_is_left(share: float) -> None:
     line = horn(4)

@@ -167,3 +167,10 @@ def test_masks_in_words_and_cuts_too_small_to_be_one():
     assert is_masked(stations).tolist() == [True, False, False, False]
     stations["cut_now_diameter_mm"] = stations["present_diameter_mm"] - [0.0, 0.0005, 0.1, np.nan]
     assert is_cut(stations).tolist() == [False, False, True, False]
+
+
+def test_what_is_to_be_known_of_a_facet_stands_above_the_table():
+    sheet = summarise(example_correction(), units="in").facets
+    assert "Facet 2: stations of the mandrel too sparse to tell a depth: measure every 1/4 in." in sheet.note
+    assert "Facet 1:" not in sheet.note and "note" not in sheet.head
+    assert dict(zip(sheet.head, sheet.rows[0], strict=True))["depth to cut"] == "0.0033"
