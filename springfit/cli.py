@@ -105,7 +105,7 @@ def _predict(options: argparse.Namespace) -> int:
     mandrel = draft_meridian(*read_profile(options.profile, decimal_comma=options.decimal_comma))
     conditions = read_conditions(options.conditions, decimal_comma=options.decimal_comma)
     _check_alloys(options.conditions, [one.alloy for one in conditions])
-    model = ModelStore(Path(options.store)).load()
+    model = ModelStore(Path(options.store)).load(options.version)
     told = [forecast(model, mandrel, one, stage=options.stage) for one in conditions]
     paths = write_prediction(told, Path(options.out), units=_units(options, model.units))
     _say_files(options, paths, {"model_version": model.version, "names": [one.name for one in told]})
@@ -121,7 +121,7 @@ def _correct(options: argparse.Namespace) -> int:
     from springfit.reporting.writing import write_correction
 
     book, _ = read_book(options.book, decimal_comma=options.decimal_comma)
-    model = ModelStore(Path(options.store)).load()
+    model = ModelStore(Path(options.store)).load(options.version)
     asked = None
     if options.conditions:
         asked = read_conditions(options.conditions, decimal_comma=options.decimal_comma)[0]
@@ -251,6 +251,7 @@ def _parser() -> argparse.ArgumentParser:
     )
     predict.add_argument("--stage", choices=("trimmed", "spun"), default="trimmed")
     _store(predict)
+    _version(predict)
     predict.add_argument("--out", default="prediction")
 
     correct = _command(commands, "correct", _correct, "the correction report for a target's mandrel")
@@ -266,6 +267,7 @@ def _parser() -> argparse.ArgumentParser:
         "--skive", type=_positive, default=0.1, help="stock left for skiving, mm per side (default 0.1)"
     )
     _store(correct)
+    _version(correct)
     correct.add_argument("--out", default="correction")
 
     demo = _command(commands, "demo", _demo, "the whole job on an invented shop")
@@ -291,6 +293,12 @@ def _command(
 
 def _store(command: argparse.ArgumentParser) -> None:
     command.add_argument("--store", default="models", help="folder of trained versions (default models)")
+
+
+def _version(command: argparse.ArgumentParser) -> None:
+    command.add_argument(
+        "--version", metavar="NAME", help="version to ask, such as v0001 (default: the one in use)"
+    )
 
 
 def _positive(text: str) -> float:

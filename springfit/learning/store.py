@@ -10,6 +10,7 @@ import dataclasses
 import json
 import os
 import zipfile
+import zlib
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
@@ -22,6 +23,7 @@ from springfit.geometry.meridian import Meridian
 from springfit.learning.back_pass import BackPassHump
 from springfit.learning.experience import SetAside
 from springfit.learning.faults import LocalFault
+from springfit.learning.features import BATCH_FEATURES
 from springfit.learning.layout import BatchFacts, Layout
 from springfit.learning.memory import Memory
 from springfit.learning.model import KnownBatch, SpringModel
@@ -58,7 +60,7 @@ class ModelStore:
 
     def next_version(self) -> str:
         """Name that the next version will have."""
-        taken = [int(name[1:]) for name in self.versions()]
+        taken = [int(path.name[1:]) for path in self.folder.glob("v[0-9]*") if path.name[1:].isdigit()]
         return f"v{max(taken, default=0) + 1:04d}"
 
     def load(self, version: str | None = None) -> SpringModel:
@@ -70,21 +72,26 @@ class ModelStore:
                 [Finding("error", str(self.folder), None, None, what, "a trained version", remedy)]
             )
         place = self.folder / name
-        told = _json(place / "model.json")
-        if told.get("format") != FORMAT:
-            raise _damaged(place / "model.json", f"its format is {told.get('format')!r}", FORMAT)
-        missing = sorted(_WRITTEN - told.keys())
-        if missing:
+        if name not in self.versions():
+            there = ", ".join(self.versions()) or "none"
             raise _damaged(
-                place / "model.json", f"it lacks {', '.join(missing)}", "all that springfit train writes"
+                place / "model.json", f"there is no version {name}", f"one of those there are: {there}"
             )
+        told, arrays = _known(place / "model.json"), _arrays(place / "arrays.npz")
         try:
-            with np.load(place / "arrays.npz", allow_pickle=False) as arrays:
-                return _model(told, {key: arrays[key] for key in arrays.files})
-        except (OSError, EOFError, ValueError, KeyError, TypeError, IndexError, zipfile.BadZipFile) as failed:
+            model = _model(told, arrays)
+        except (ValueError, KeyError, TypeError, IndexError, AttributeError) as failed:
             raise _damaged(
-                place / "arrays.npz", f"it cannot be read ({failed})", "the arrays it was written with"
+                place / "model.json",
+                f"it and its arrays do not fit ({failed!r})",
+                "what springfit train writes",
             ) from None
+        for what, found, expected in _shapes(model):
+            if found != expected:
+                raise _damaged(place / "arrays.npz", f"{what} is of shape {found}", f"shape {expected}")
+        if not (np.isfinite(model.mean).all() and np.isfinite(model.covariance).all()):
+            raise _damaged(place / "arrays.npz", "mean or covariance is not finite", "numbers")
+        return model
 
     def save(self, model: SpringModel) -> Path:
         """Write a new version; it is not in use before `use` says so."""
@@ -107,6 +114,48 @@ def write_atomic(path: Path, text: str) -> None:
     making = path.with_name(f".{path.name}.making-{os.getpid()}")
     making.write_text(text, encoding="utf-8")
     making.replace(path)
+
+
+def _known(path: Path) -> dict[str, Any]:
+    """What `model.json` says, of this format and this program: another may mean other things by the same numbers."""
+    told = _json(path)
+    if told.get("format") != FORMAT:
+        raise _damaged(path, f"its format is {told.get('format')!r}", FORMAT)
+    if told.get("program") != springfit.__version__:
+        what = f"it was written by springfit {told.get('program')}"
+        raise _damaged(path, what, f"springfit {springfit.__version__}")
+    missing = sorted(_WRITTEN - told.keys())
+    if missing:
+        raise _damaged(path, f"it lacks {', '.join(missing)}", "all that springfit train writes")
+    return told
+
+
+def _arrays(path: Path) -> dict[str, np.ndarray]:
+    """Plain arrays by name; one that would need unpickling is refused."""
+    try:
+        loaded = np.load(path, allow_pickle=False)
+        if not isinstance(loaded, np.lib.npyio.NpzFile):
+            raise ValueError("it holds one array, no archive of them")
+        with loaded:
+            return {key: loaded[key] for key in loaded.files}
+    except (OSError, EOFError, ValueError, KeyError, zipfile.BadZipFile, zlib.error) as failed:
+        raise _damaged(path, f"it cannot be read ({failed})", "the arrays it was written with") from None
+
+
+def _shapes(model: SpringModel) -> list[tuple[str, tuple[int, ...], tuple[int, ...]]]:
+    """Arrays by name with the shape found and the one that the rest of the model asks for."""
+    size, reach, features = model.layout.size, model.reach, len(BATCH_FEATURES)
+    facts = [
+        (f"features of {batch}", f.features.shape, (features,)) for batch, f in model.layout.facts.items()
+    ]
+    stations = len(reach.mandrel)
+    return [
+        ("mean", model.mean.shape, (size,)),
+        ("covariance", model.covariance.shape, (size, size)),
+        ("reach_stations", reach.stations.shape, (stations, 2)),
+        ("reach_features", reach.features.shape, (features, 2)),
+        *facts,
+    ]
 
 
 def _json(path: Path) -> dict[str, Any]:
