@@ -9,6 +9,7 @@ from __future__ import annotations
 import dataclasses
 import json
 import os
+import shutil
 import zipfile
 import zlib
 from collections.abc import Mapping
@@ -97,11 +98,18 @@ class ModelStore:
         """Write a new version; it is not in use before `use` says so."""
         place = self.folder / model.version
         making = self.folder / f".{model.version}.making-{os.getpid()}"
+        shutil.rmtree(
+            making, ignore_errors=True
+        )  # what a process of the same number left when it was stopped
         making.mkdir(parents=True)
-        told, arrays = _told(model)
-        (making / "model.json").write_text(json.dumps(told, indent=1, ensure_ascii=False), encoding="utf-8")
-        np.savez(making / "arrays.npz", allow_pickle=False, **arrays)
-        making.rename(place)
+        try:
+            told, arrays = _told(model)
+            text = json.dumps(told, indent=1, ensure_ascii=False)
+            (making / "model.json").write_text(text, encoding="utf-8")
+            np.savez(making / "arrays.npz", allow_pickle=False, **arrays)
+            making.rename(place)
+        finally:
+            shutil.rmtree(making, ignore_errors=True)
         return place
 
     def use(self, version: str) -> None:
@@ -137,7 +145,10 @@ def _arrays(path: Path) -> dict[str, np.ndarray]:
         if not isinstance(loaded, np.lib.npyio.NpzFile):
             raise ValueError("it holds one array, no archive of them")
         with loaded:
-            return {key: loaded[key] for key in loaded.files}
+            arrays = {key: loaded[key] for key in loaded.files}
+        if strange := [key for key, array in arrays.items() if array.dtype.kind not in "fi"]:
+            raise ValueError(f"{', '.join(strange)}: not numbers")
+        return arrays
     except (OSError, EOFError, ValueError, KeyError, zipfile.BadZipFile, zlib.error) as failed:
         raise _damaged(path, f"it cannot be read ({failed})", "the arrays it was written with") from None
 
