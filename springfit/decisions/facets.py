@@ -59,6 +59,8 @@ def facet_table(
     let into it for the forecast that tells its share. Depths, and all that hangs on them, are blank where stations are
     too sparse.
     """
+    alike = steel.told_as(target)
+    steel, target = (alike, target) if alike.facets != steel.facets else (steel, target.told_as(steel))
     pairs = _paired(steel.facets, target.facets)
     rows = []
     for number, pair in enumerate(pairs, start=1):

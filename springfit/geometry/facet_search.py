@@ -20,7 +20,7 @@ from springfit.geometry.facet_worth import PLACE_STEP, Worth, log_worth, overlap
 from springfit.geometry.fair_flare import FairFlare, Learned
 from springfit.geometry.points import FloatArray
 
-__all__ = ["Explanation", "Search", "explain"]
+__all__ = ["Explanation", "Search", "explain", "explain_alike"]
 
 PRICE = 4.5  # of a term: about the logarithm of the places and widths that differ along a bell
 MARGIN = 7.0  # log evidence by which a facet has to be the better explanation: 1000 to 1
@@ -76,6 +76,21 @@ def explain(flare: FairFlare) -> Explanation:
     return best if best.score - plain.score > MARGIN else plain
 
 
+def explain_alike(flare: FairFlare, best: Explanation, facets: tuple[Term, ...]) -> Explanation:
+    """The stations explained by the facets of another line, unless `best`, their own, is the better by the margin.
+
+    One shape can often be told in two ways, as a corner and a band or as two bands: lines that are to be compared
+    should be told in the same.
+    """
+    search = Search(flare)
+    if not facets or not best.facets or not all(search.has_room(term) for term in facets):
+        return best
+    alike = search.relocated(search.grown(search.explanation(facets, best.misread)))
+    alike = max(alike, search.refined(alike), key=lambda one: one.score)
+    shallow = min(search.depths(alike).values()) < LEAST_DEPTH
+    return best if shallow or best.score - alike.score > MARGIN else alike
+
+
 class Search:
     """All terms that are tried on one flare, their columns worked out once."""
 
@@ -85,7 +100,7 @@ class Search:
         tried = [
             Term(shape, float(at), width) for shape, many in WIDTHS.items() for width in many for at in places
         ]
-        self.facets = [term for term in tried if self._has_room(term)]
+        self.facets = [term for term in tried if self.has_room(term)]
         self.changes = [Term("change", float(place), 0.0) for place in places]
         self.facet_columns, self.change_columns = self.columns(self.facets), self.columns(self.changes)
         self.misreadings = np.diag(MISREAD / flare.sigma)
@@ -131,7 +146,7 @@ class Search:
         for term in now.terms:
             if term in best.terms:
                 others = [Term(shape, term.place, width) for shape, many in WIDTHS.items() for width in many]
-                tried = [self._instead(best, term, other) for other in others if self._has_room(other)]
+                tried = [self._instead(best, term, other) for other in others if self.has_room(other)]
                 best = max([best, *self._best_refined(tried, 2)], key=lambda one: one.score)
         return best
 
@@ -157,7 +172,7 @@ class Search:
         def cost(place: float, width: float) -> float:
             moved = replace(term, place=place, width=width)
             far = abs(place - term.place) > FARTHEST
-            if far or not low <= width <= high or not self._has_room(moved):
+            if far or not low <= width <= high or not self.has_room(moved):
                 return 1e9
             seen = self.flare.seen(learned, self.columns([moved]), values)
             return -float(log_worth(seen.left, seen.columns, beside)[0])
@@ -198,9 +213,9 @@ class Search:
         return self.explanation((*rest, other), now.misread)
 
     def _best_refined(self, tried: list[Explanation], count: int) -> list[Explanation]:
-        return [self._refined(one) for one in sorted(tried, key=lambda one: -one.score)[:count]]
+        return [self.refined(one) for one in sorted(tried, key=lambda one: -one.score)[:count]]
 
-    def _refined(self, rough: Explanation) -> Explanation:
+    def refined(self, rough: Explanation) -> Explanation:
         """Every term moved, and facets widened, to where they are worth most, the flare kept as learned."""
         terms = list(rough.terms)
         for _ in range(2):
@@ -213,7 +228,8 @@ class Search:
         too_wide = any(term.width > AT_BOUND * BOUNDS.get(term.shape, (0.0, np.inf))[1] for term in terms)
         return replace(refined, score=-np.inf) if too_wide else refined
 
-    def _has_room(self, term: Term) -> bool:
+    def has_room(self, term: Term) -> bool:
+        """Whether the line goes on far enough beside a term."""
         room = max(END_ROOM, term.width / 2)
         return bool(self.flare.s[0] + room <= term.place <= self.flare.s[-1] - room)
 

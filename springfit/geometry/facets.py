@@ -14,7 +14,7 @@ import numpy as np
 from scipy.integrate import cumulative_trapezoid
 from scipy.interpolate import CubicSpline
 
-from springfit.geometry.facet_search import Search, explain
+from springfit.geometry.facet_search import Explanation, Search, explain, explain_alike
 from springfit.geometry.facet_shapes import Term
 from springfit.geometry.fair_flare import FairFlare
 from springfit.geometry.meridian import Meridian, offset
@@ -108,8 +108,23 @@ class FacetFinder:
             return self._known
         if self.z.size < FEWEST_STATIONS or self.meridian.length < SHORTEST_LINE:
             return ()
+        return self._told(self._flare(self.meridian), self._explained)
+
+    def told_as(self, other: FacetFinder) -> FacetFinder:
+        """This line with the facets of another at the same z, where they explain its stations nearly as well."""
+        here = [one for one in other.facets if self.meridian.z[0] < one.z < self.meridian.z[-1]]
+        if not self.facets or not here:
+            return self
         flare = self._flare(self.meridian)
-        found = explain(flare)
+        terms = tuple(replace(one.term, place=float(self.meridian.arc_at_z(one.z))) for one in here)
+        known = self._told(flare, explain_alike(flare, self._explained, terms))
+        return FacetFinder(self.meridian, self.z, 2 * self.r, **self._stated, known=known)
+
+    @cached_property
+    def _explained(self) -> Explanation:
+        return explain(self._flare(self.meridian))
+
+    def _told(self, flare: FairFlare, found: Explanation) -> tuple[Facet, ...]:
         held = Search(flare).held(found.terms, found.misread)
         sizes, covariance = flare.seen(found.learned, held).sizes()
         told = [

@@ -45,3 +45,16 @@ def test_fair_mandrels_of_the_sample_shop_have_none_and_those_of_arcs_have_some(
         facets = job_from_book(book, f"{mandrel}-T").mandrel_facets.facets
         assert bool(facets) == (mandrel in ("ALDER", "CEDAR", "FIR")), mandrel
         assert all(0.02 < facet.depth < 0.15 for facet in facets)
+
+
+@pytest.mark.parametrize("mandrel", ["ALDER", "CEDAR", "FIR"])
+def test_steel_and_target_of_the_sample_shop_are_told_in_the_same_facets(shared: Path, mandrel: str) -> None:
+    book, _ = read_book(shared / "sample-shop")
+    job = job_from_book(book, f"{mandrel}-T")
+    steel, target = job.mandrel_facets, job.target_facets
+    alike = steel.told_as(target)
+    steel, target = (alike, target) if alike.facets != steel.facets else (steel, target.told_as(steel))
+    assert [one.kind for one in steel.facets] == [one.kind for one in target.facets]
+    for one, other in zip(steel.facets, target.facets, strict=True):
+        assert one.z == pytest.approx(other.z, abs=5 * PLACE)
+        assert one.depth == pytest.approx(other.depth, abs=2 * DEPTH)

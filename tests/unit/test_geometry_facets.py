@@ -138,3 +138,12 @@ def test_a_facet_let_into_a_line_is_found_there_as_deep() -> None:
     assert again.s == pytest.approx(there.s, abs=PLACE)
     assert again.depth == pytest.approx(facet.depth, rel=DEPTH)
     assert offset(plain.meridian, there.deepened(plain.meridian.s, facet.depth)).length > 0
+
+
+def test_a_line_is_not_told_as_another_that_differs() -> None:
+    line = horn(4)
+    here, there = where(line, 12.0), where(line, 12.0) - 60.0
+    one = finder(line, INCH / 8, 0.005, 4, [Planted(here, DISH, depth=0.08)])
+    other = finder(line, INCH / 8, 0.005, 5, [Planted(there, DISH, depth=0.08)])
+    assert one.told_as(other).facets == one.facets
+    assert one.told_as(finder(line, INCH / 8, 0.005, 6)).facets == one.facets
