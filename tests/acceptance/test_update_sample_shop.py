@@ -1,0 +1,186 @@
+"""New batches added to a model against a refit with them; promotion by the running log; what makes it refit."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from springfit.learning.back_pass import BackPassHump, FaultyStretch, learn_hump
+from springfit.learning.experience import experience_of
+from springfit.learning.fitting import fit_model
+from springfit.learning.memory import Memory, why_refit
+from springfit.learning.running_log import Told, judged
+from springfit.learning.store import ModelStore
+from springfit.learning.training import Training, train
+from springfit.records.part import batch_digests
+from springfit.records.reading import read_book
+
+BAND_90 = 1.645
+LARGEST_PART = (
+    0.05  # of the 90 % band of a batch's mean, by which forecasts of update and refit may differ (rms)
+)
+SAME_WIDTH = 0.05  # by which their bands may differ
+
+
+def first(batches: int, source: Path, folder: Path) -> Path:
+    """A copy of the book with what was spun first."""
+    shutil.copytree(source, folder, ignore=shutil.ignore_patterns("truth"), copy_function=shutil.copyfile)
+    kept = pd.read_csv(source / "batches.csv", dtype=str).sort_values("spun_on", kind="stable").head(batches)
+    kept.to_csv(folder / "batches.csv", index=False)
+    bells = pd.read_csv(source / "bells.csv", dtype=str)
+    bells = bells[bells["batch_id"].isin(kept["batch_id"])]
+    bells.to_csv(folder / "bells.csv", index=False)
+    readings = pd.read_csv(source / "measurements.csv", dtype=str)
+    readings[readings["bell_id"].isin(bells["bell_id"])].to_csv(folder / "measurements.csv", index=False)
+    return folder
+
+
+@pytest.fixture(scope="module")
+def shop(
+    tmp_path_factory: pytest.TempPathFactory,
+) -> Callable[[Path], tuple[Training, Training, ModelStore, Path]]:
+    """Trains on 22 of the sample shop's 24 batches, then on all, once for all tests."""
+    made: list[tuple[Training, Training, ModelStore, Path]] = []
+
+    def trained(shared: Path) -> tuple[Training, Training, ModelStore, Path]:
+        if not made:
+            folder = tmp_path_factory.mktemp("shop")
+            store, source = ModelStore(folder / "store"), shared / "sample-shop"
+            one = train(*read_book(first(22, source, folder / "book22")), store)
+            book = first(24, source, folder / "book24")
+            made.append((one, train(*read_book(book), store), store, book))
+        return made[0]
+
+    return trained
+
+
+def test_an_update_forecasts_as_a_refit(shared: Path, shop: Callable) -> None:  # type: ignore[type-arg]
+    one, two, store, book = shop(shared)
+    assert two.how.startswith("updated with 2 batches") and two.full == one.version == "v0001"
+    assert two.batches == 24 and two.validation is None and two.model.validation == one.model.validation
+    experience = experience_of(*read_book(book))
+    fit = fit_model(experience)
+    assert fit is not None
+    refit, updated = fit.model(), store.load(two.version)
+    assert set(refit.layout.names) == set(updated.layout.names)
+    assert {fault.bell_id for fault in refit.faults} == {fault.bell_id for fault in updated.faults}
+    validated = [model.validation.get("bands") for model in (updated, one.model)]
+    assert validated[0] == validated[1]
+    parts, before, widths = [], [], []
+    for batch in experience.facts:
+        asked = experience.meridian(batch), experience.conditions[batch]
+        new, old, whole = (m.gap(*asked) for m in (updated, one.model, refit))
+        flare = whole.arc > 0.6 * whole.arc[-1]
+        band = 2 * BAND_90 * np.mean(whole.mean_sd[flare])
+        parts.append(np.sqrt(np.mean((new.gap - whole.gap)[flare] ** 2)) / band)
+        before.append(np.sqrt(np.mean((old.gap - whole.gap)[flare] ** 2)) / band)
+        factor = max(1.0, updated.validation["bands"]["spread_batches"])
+        widths.append(np.mean(new.mean_sd[flare] / whole.mean_sd[flare]) / factor)
+    print(f"update against refit: {max(parts):.3f} of the band at most, {np.mean(parts):.4f} mean", end="; ")
+    print(f"without the batches {max(before):.3f}; widths {min(widths):.3f} to {max(widths):.3f}")
+    assert max(parts) < LARGEST_PART and np.mean(parts) < np.mean(before) / 2
+    assert abs(np.mean(widths) - 1) < SAME_WIDTH
+
+
+def test_new_batches_are_logged_and_the_update_is_taken_into_use(shared: Path, shop: Callable) -> None:  # type: ignore[type-arg]
+    one, two, store, _ = shop(shared)
+    assert two.logged == 2 and [told.version for told in two.log] == ["v0001", "v0001"]
+    assert two.in_use and store.in_use() == "v0002" and "no worse" in two.reason
+    assert {told.batch_id for told in two.log} == set(two.model.memory.digests) - set(
+        one.model.memory.digests
+    )
+
+
+@pytest.mark.parametrize(
+    "file, where, change, reason",
+    [
+        (
+            "measurements.csv",
+            "value_mm",
+            lambda text: f"{float(text) + 0.001:.4f}",
+            "no longer as learned from",
+        ),
+        (
+            "gauges.csv",
+            "repeatability_mm",
+            lambda text: f"{float(text) * 2:.4f}",
+            "no longer as learned from",
+        ),
+        ("batches.csv", "alloy", lambda text: "C22000", "no longer as learned from"),
+        ("targets.csv", "tolerance_mm", lambda text: "0.07", "there is no new batch"),
+        ("mandrels.csv", "note", lambda text: "seen", "no longer as learned from"),
+    ],
+)
+def test_a_change_in_what_was_learned_asks_for_a_refit(
+    file: str,
+    where: str,
+    change: Callable[[str], str],
+    reason: str,
+    shared: Path,
+    shop: Callable,
+    tmp_path: Path,  # type: ignore[type-arg]
+) -> None:
+    _, two, _, book = shop(shared)
+    shutil.copytree(book, tmp_path / "book")
+    frame = pd.read_csv(book / file, dtype=str)
+    frame.loc[0, where] = change(frame.loc[0, where])
+    frame.to_csv(tmp_path / "book" / file, index=False)
+    why = why_refit(two.model.memory, batch_digests(read_book(tmp_path / "book")[0]))
+    assert why is not None and reason in why
+
+
+def test_a_new_revision_of_the_steel_is_no_reason_to_refit(
+    shared: Path, shop: Callable, tmp_path: Path
+) -> None:  # type: ignore[type-arg]
+    one, _, _, book = shop(shared)
+    shutil.copytree(book, tmp_path / "book")
+    mandrels = pd.read_csv(book / "mandrels.csv", dtype=str)
+    later = mandrels.head(1).assign(revision="9", in_force_from="2030-01-01")
+    pd.concat([mandrels, later]).to_csv(tmp_path / "book" / "mandrels.csv", index=False)
+    profile = pd.read_csv(book / "mandrel_profile.csv", dtype=str)
+    steel = profile[(profile["mandrel_id"] == later["mandrel_id"].iloc[0]) & (profile["revision"] == "0")]
+    pd.concat([profile, steel.assign(revision="9")]).to_csv(
+        tmp_path / "book" / "mandrel_profile.csv", index=False
+    )
+    assert why_refit(one.model.memory, batch_digests(read_book(tmp_path / "book")[0])) is None
+
+
+def test_more_than_a_tenth_of_new_batches_asks_for_a_refit() -> None:
+    memory = Memory({f"B{i}": "same" for i in range(20)}, {}, 100, "v0001", 20)
+    more = {f"B{i}": "same" for i in range(22)}
+    assert why_refit(memory, more) is None
+    assert "3 batches came" in str(why_refit(memory, {**more, "C": "new"}))
+    assert "B0" in str(why_refit(memory, {**more, "B0": "other"}))
+    few = Memory({f"B{i}": "same" for i in range(9)}, {}, 100, "v0001", 9)
+    assert why_refit(few, {**few.digests, "C": "new"}) is not None
+
+
+def _told(version: str, score: float, batch: int = 0) -> Told:
+    return Told(f"B{batch}", version, 0.02, 0.05, 0.9, score)
+
+
+@pytest.mark.parametrize(
+    "lost, batches, taken", [(0.3, 1, True), (2.0, 1, False), (0.3, 12, False), (-1.0, 4, True)]
+)
+def test_a_version_is_refused_only_when_worse_beyond_noise(lost: float, batches: int, taken: bool) -> None:
+    before = [_told("v0001", 3.0, i) for i in range(batches)]
+    after = [_told("v0002", 3.0 - lost, i) for i in range(batches)]
+    use, words = judged(before, after)
+    assert use is taken and ("beyond noise" in words) is not taken
+
+
+def test_swellings_learned_in_two_steps_are_those_of_one() -> None:
+    past = np.linspace(-20.0, 50.0, 40)
+    stretches = [
+        FaultyStretch(f"B{i}", past, (0.3 + 0.05 * i) * np.exp(-0.5 * ((past - 10.0 - i) / 11.0) ** 2))
+        for i in range(5)
+    ]
+    whole, steps = learn_hump(stretches), learn_hump(stretches[3:], learn_hump(stretches[:3]))
+    assert whole.bells == steps.bells == 5 and whole != BackPassHump()
+    for name in ("size", "size_sd", "place", "place_sd", "width"):
+        assert getattr(steps, name) == pytest.approx(getattr(whole, name), rel=1e-12)
