@@ -6,6 +6,8 @@ A drawing has no column names, so its unit stands in the header ($INSUNITS) and 
 from __future__ import annotations
 
 import io
+from collections.abc import Iterator
+from contextlib import contextmanager
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -41,7 +43,28 @@ _BLACK = 7  # the drawing colour that is black on white paper
 
 
 def profile_drawing(correction: Correction, *, units: Units) -> bytes:
-    """A DXF drawing (R2010, text) in `units`: the profiles of `LAYERS`, the axis, a note of the unit."""
+    """A DXF drawing (R2010, text) in `units`: the profiles of `LAYERS`, the axis, a note of the unit.
+
+    The same bytes for the same correction: day, marks and GUIDs that the library would make anew are fixed ones.
+    """
+    with _fixed_marks():
+        return _drawn(correction, units)
+
+
+@contextmanager
+def _fixed_marks() -> Iterator[None]:
+    """The library's switch for fixed days and GUIDs, put back as it was."""
+    from ezdxf import options
+
+    before = options.write_fixed_meta_data_for_testing
+    options.write_fixed_meta_data_for_testing = True
+    try:
+        yield
+    finally:
+        options.write_fixed_meta_data_for_testing = before
+
+
+def _drawn(correction: Correction, units: Units) -> bytes:
     import ezdxf
 
     drawing = ezdxf.new("R2010", setup=["linetypes"])
