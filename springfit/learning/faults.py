@@ -9,6 +9,7 @@ whole. Read as springback, either would be cut into steel.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import TypeVar
 
@@ -22,7 +23,8 @@ __all__ = ["Explained", "LocalFault", "faults_of", "stands_off", "without"]
 Floats = NDArray[np.float64]
 Readings = TypeVar("Readings", bound=BellReadings)
 
-WIDTH_MM = 12.0  # 1 sd of the shape of a swelling: the throat swells over about two inches; common practice, no source
+# 1 sd of the shape of a swelling: a throat swells over two inches, or four; common practice, no source
+WIDTHS_MM = (12.0, 18.0, 26.0)
 SIZE_SD_MM = 0.5  # prior of its height, either way
 MARGIN = 8.0  # log evidence by which the fault must win: about 3000 to 1
 STEEP = np.radians(30.0)  # where the bell is steeper, elastic reach is wider than any fault
@@ -62,20 +64,24 @@ class Explained:
 
 def faults_of(bell: BellReadings, explained: Explained) -> tuple[LocalFault, ...]:
     """Faults of one bell, those with most evidence first; empty when springback will do."""
-    noise = np.diag(bell.variance) + (explained.freedom * explained.variance) @ explained.freedom.T
+    plain = np.diag(bell.variance) + (explained.freedom * explained.variance) @ explained.freedom.T
+    noise = plain
     rest = bell.gap - explained.expected
     places = _places(bell)
     found: list[LocalFault] = []
     for _ in range(MOST_FAULTS):
         if not len(places):
             break
-        fault = _best(bell, noise, rest, places, explained.reach)
-        if fault is None:
+        tried = [_best(bell, noise, rest, places, explained.reach, width) for width in WIDTHS_MM]
+        faults = [fault for fault in tried if fault is not None]
+        if not faults:
             break
+        fault = max(faults, key=lambda one: one.margin)
         found.append(fault)
-        shape = _shape(bell.arc, np.array([(fault.arc_from + fault.arc_to) / 2])) * bell.springs[:, None]
+        middle, half = (fault.arc_from + fault.arc_to) / 2, (fault.arc_to - fault.arc_from) / 2
+        shape = _shape(bell.arc, np.array([middle]), half / REACH) * bell.springs[:, None]
         noise = noise + SIZE_SD_MM**2 * shape @ shape.T
-    misfit = float(rest @ np.linalg.solve(noise, rest)) / len(rest)
+    misfit = _misfit(rest, plain, _outside(bell.arc, found))
     if misfit > MISFIT:
         size = float(np.sqrt(np.mean(rest**2)))
         return (
@@ -103,12 +109,24 @@ def without(bell: Readings, faults: tuple[LocalFault, ...]) -> Readings | None:
     """The bell without the faulty stretches; None when nothing sound is left."""
     if any(fault.whole for fault in faults):
         return None
-    keep = np.ones(len(bell.arc), dtype=bool)
-    for fault in faults:
-        keep &= (bell.arc < fault.arc_from) | (bell.arc > fault.arc_to)
+    keep = _outside(bell.arc, faults)
     if not keep.any():
         return None
     return bell if keep.all() else bell.rows_where(keep)
+
+
+def _outside(arc: Floats, faults: Iterable[LocalFault]) -> NDArray[np.bool_]:
+    """Rows (n,) that lie in none of the faults."""
+    keep = np.ones(len(arc), dtype=bool)
+    for fault in faults:
+        keep &= (arc < fault.arc_from) | (arc > fault.arc_to)
+    return keep
+
+
+def _misfit(rest: Floats, noise: Floats, keep: NDArray[np.bool_]) -> float:
+    """Mean square of the standardised residuals of the rows that are kept; 0 where none is."""
+    kept = rest[keep]
+    return float(kept @ np.linalg.solve(noise[np.ix_(keep, keep)], kept)) / max(len(kept), 1)
 
 
 def _places(bell: BellReadings) -> Floats:
@@ -116,16 +134,16 @@ def _places(bell: BellReadings) -> Floats:
     return np.arange(gentle.min(), gentle.max() + STEP_MM, STEP_MM) if len(gentle) > 3 else np.zeros(0)
 
 
-def _shape(arc: Floats, places: Floats) -> Floats:
-    """Swellings of height one at `places`, (n, places)."""
-    return np.exp(-0.5 * ((arc[:, None] - places[None, :]) / WIDTH_MM) ** 2)
+def _shape(arc: Floats, places: Floats, width: float) -> Floats:
+    """Swellings of height one and `width` [mm] at `places`, (n, places)."""
+    return np.exp(-0.5 * ((arc[:, None] - places[None, :]) / width) ** 2)
 
 
 def _best(
-    bell: BellReadings, noise: Floats, rest: Floats, places: Floats, reach: Floats
+    bell: BellReadings, noise: Floats, rest: Floats, places: Floats, reach: Floats, width: float
 ) -> LocalFault | None:
-    """The swelling that explains most, when it wins by the margin and passes elastic reach."""
-    shapes = _shape(bell.arc, places) * bell.springs[:, None]
+    """The swelling of one width that explains most, when it wins by the margin and passes elastic reach."""
+    shapes = _shape(bell.arc, places, width) * bell.springs[:, None]
     solved = np.linalg.solve(noise, np.column_stack((shapes, rest)))
     sharpness, pull = np.einsum("np,np->p", shapes, solved[:, :-1]), shapes.T @ solved[:, -1]
     height = pull / (sharpness + SIZE_SD_MM**-2)
@@ -134,7 +152,7 @@ def _best(
     limit = float(np.interp(places[best], bell.arc, reach))
     if margin[best] < MARGIN or abs(height[best]) < limit:
         return None
-    low, high = places[best] - REACH * WIDTH_MM, places[best] + REACH * WIDTH_MM
+    low, high = places[best] - REACH * width, places[best] + REACH * width
     return LocalFault(
         bell.bell_id, bell.batch_id, float(low), float(high), float(height[best]), float(margin[best])
     )

@@ -5,8 +5,8 @@ Per bell the resultants before release are three sign-free shares of the flow st
     N_theta = -k_h sigma_f t,     N_s = k_s sigma_f t,     M_s = k_m sigma_f t^2 / 4,  M_theta = nu M_s,
 
 and each share is a sum of few fields of the station features: splines of the flare coordinate over the spun zone, one
-constant over the drawn zone, one each for the overlap at the draw end, the free edge, radius over wall and facets. The release is
-linear, so column j of `StressBasis.normal` is the gap that one unit of field j gives, and a bell is a sum of
+constant over the drawn zone, one each for the overlap at the draw end, the free edge, radius over wall and facets. The
+release is linear, so column j of `StressBasis.normal` is the gap that one unit of field j gives, and a bell is a sum of
 columns. Fields are released on the bell as it stands at its stage: trimming drops what lay outside the trim line.
 """
 
