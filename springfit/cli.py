@@ -87,11 +87,13 @@ def _train(options: argparse.Namespace) -> int:
     from springfit.learning.store import ModelStore
     from springfit.learning.training import train
     from springfit.records.reading import read_book
-    from springfit.reporting.training import training_summary, training_text
+    from springfit.reporting.training import training_summary, training_text, write_left_out
 
     book, findings = read_book(options.book, decimal_comma=options.decimal_comma)
     done = train(book, findings, ModelStore(Path(options.store)), progress=_Progress())
-    _say(options, training_text(done), training_summary(done))
+    picture = write_left_out(done, Path(options.store))
+    seen = f"\nleft-out errors as a picture: {picture}" if picture else ""
+    _say(options, training_text(done) + seen, training_summary(done))
     return 0
 
 

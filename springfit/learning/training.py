@@ -16,12 +16,13 @@ from springfit.findings import BookError, Finding
 from springfit.learning.estimation import Squares, running_squares
 from springfit.learning.experience import SetAside, experience_of
 from springfit.learning.fitting import Fit, fit_model, physics_model
+from springfit.learning.leaving_out import left_out
 from springfit.learning.memory import Memory, why_refit
 from springfit.learning.model import SpringModel
 from springfit.learning.running_log import LOG, Told, judged, log_text, read_log, told_of
 from springfit.learning.store import ModelStore, write_atomic
 from springfit.learning.updating import Update, updated
-from springfit.learning.validation import Validation, left_out, validate
+from springfit.learning.validation import Validation, validate
 from springfit.records.book import Book
 from springfit.records.part import batch_digests, part_of
 

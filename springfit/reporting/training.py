@@ -4,16 +4,21 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import asdict
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from springfit.learning.effects import confounded, effects_of, typical_gap
 from springfit.reporting.amounts import Units, amount
+from springfit.reporting.files import write_files
+from springfit.reporting.images import as_png
+from springfit.reporting.left_out import left_out_picture, left_out_table
 
 if TYPE_CHECKING:
     from springfit.learning.training import Training
 
-__all__ = ["training_summary", "training_text"]
+__all__ = ["training_summary", "training_text", "write_left_out"]
 
+PICTURE = "left_out.png"
 _MOST_LISTED = 12  # bells set aside that are listed one by one
 _MOST_TOGETHER = 6  # pairs that changed together that are listed; the summary for scripts has them all
 
@@ -56,10 +61,22 @@ def training_summary(done: Training) -> dict[str, Any]:
     }
 
 
+def write_left_out(done: Training, store: Path) -> Path | None:
+    """Puts `left_out.png` beside the version just stored; None where nothing was left out in this training."""
+    if done.validation is None or not done.validation.batches:
+        return None
+    picture = left_out_picture(done.validation, _units(done))
+    return write_files({PICTURE: as_png(picture, dots_per_inch=150)}, store / done.version)[0]
+
+
+def _units(done: Training) -> Units:
+    return "in" if done.model.units == "in" else "mm"
+
+
 def _checked(done: Training) -> list[str]:
     """The left-out figures: this training's own, or after an update those of the last full fit."""
     if done.validation is not None:
-        return [done.validation.text()]
+        return [left_out_table(done.validation, _units(done))]
     told = done.model.validation
     kinds = [
         (name, told[f"left_out_{name}"]["rms_mm"])
@@ -87,7 +104,7 @@ def _effects(done: Training) -> list[str]:
     effects = effects_of(done.model)
     if not effects:
         return []
-    units: Units = "in" if done.model.units == "in" else "mm"
+    units = _units(done)
     usual = amount(typical_gap(done.model), units)
     lines = [f"what drives it (change of the largest gap of a usual batch, {usual}, and its 90 % band):"]
     for effect in sorted(effects, key=lambda one: not one.claimed):
