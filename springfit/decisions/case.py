@@ -62,6 +62,14 @@ class Case:
         return self.masks.open & np.isfinite(self.split.error)
 
     @property
+    def known(self) -> NDArray[np.bool_]:
+        """The judged rows and those under a process fault, whose springback is known though nothing is cut there: where
+        the bell is to stand along the axis must not hang on a fault."""
+        masks = self.masks
+        elsewise = masks.nose | masks.rim | masks.no_data | masks.joint
+        return ~elsewise & np.isfinite(self.split.error)
+
+    @property
     def quantile(self) -> float:
         """Probability with which the true need must exceed a cut."""
         return cost_quantile(self.cost_ratio)

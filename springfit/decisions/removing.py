@@ -85,7 +85,7 @@ def slide_within_allowance(case: Case, slide: float, left: float) -> Decision:
 
 def removal(case: Case) -> Decision:
     """Cut, wait or leave, once a slide toward the rim within the allowance has spared what it can."""
-    rows = case.open
+    rows = case.known
     slide = sparing_slide(
         case.split.error[rows],
         case.mandrel.slope[rows],
