@@ -37,7 +37,7 @@ SAME_STEEL_MM = 0.75  # normal distance within which a draft counts as a revisio
 # 1 sd of the meridional share of flow stress locked in the drawn tail. It shortens the tail, so it moves the flare
 # along the axis, and a seat nobody knows hides that from all but a few readings: records hardly tell it, however many
 # there are, so the band does not close on it. The laying model shows such a pull, of up to a few tenths.
-TAIL_PULL = 0.06
+TAIL_PULL = 0.08
 TAIL_FIELD = [field.name for field in FIELDS].index("meridional_drawn")
 BAND_90 = 1.645  # standard deviations each way of a normal 90 % band
 

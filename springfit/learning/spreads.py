@@ -49,7 +49,7 @@ _LEVEL = {
 }
 _SINGLE = {
     "hoop_drawn": (0.03, 0.05), "meridional_drawn": (0.0, 0.015), "hoop_overlap": (0.0, 0.3),
-    "hoop_edge": (0.0, 0.3), "moment_edge": (0.0, 0.3), "hoop_radius": (0.0, 0.07),
+    "hoop_edge": (0.0, 0.1), "moment_edge": (0.0, 0.15), "hoop_radius": (0.0, 0.07),
     "moment_radius": (0.0, 0.2), "hoop_facet": (0.0, 0.1), "moment_facet": (0.0, 0.2),
 }  # fmt: skip
 
