@@ -121,6 +121,7 @@ def test_a_leaf_stands_for_the_middle_of_its_step_and_none_for_no_number(tmp_pat
     (bell,) = read(tmp_path, rows)
     assert bell.gap == pytest.approx([3.5 * FEELER_STEP_MM, 5.5 * FEELER_STEP_MM])
     assert np.all(bell.through_wall == 0.0)
+    assert bell.sessions[0].datum == "free"  # felt bells are those that stand off: their seats say nothing
 
 
 def test_two_diameters_at_a_station_are_one_row_and_share_the_placing_error(tmp_path: Path) -> None:

@@ -1,0 +1,87 @@
+"""What is left out teaches nothing of itself, bells stand about their batch, and the scores are told as they are."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from springfit.demo.sheets import write_book
+from springfit.demo.shops import make_shop
+from springfit.learning.experience import experience_of
+from springfit.learning.fitting import Fit, fit_model
+from springfit.learning.leaving_out import OURS, held_against, left_out, measured_curve
+from springfit.learning.validation import Validation, validate
+from springfit.records.reading import read_book
+from springfit.reporting.left_out import left_out_picture, left_out_table
+
+A_TENTH_OF_A_MICRON = 1e-4  # mm: what is left when a solve begins at another place and stops as settled
+BATCHES, MANDRELS = 6, 2
+
+
+@pytest.fixture(scope="module")
+def fit(tmp_path_factory: pytest.TempPathFactory) -> Fit:
+    folder = tmp_path_factory.mktemp("shop") / "book"
+    write_book(make_shop(11, batches=BATCHES, mandrels=MANDRELS, bells=4).tables, folder, units="mm")
+    fitted = fit_model(experience_of(*read_book(folder)))
+    assert fitted is not None
+    return fitted
+
+
+@pytest.fixture(scope="module")
+def checked(fit: Fit) -> Validation:
+    return validate(fit)
+
+
+def test_no_bell_stands_on_both_sides(fit: Fit) -> None:
+    fold = list(fit.layout.facts)[:2]
+    rest = left_out(fit, fold)
+    assert set(rest.layout.facts) == set(fit.layout.facts) - set(fold)
+    assert not {bell.batch_id for bell in rest.experience.bells} & set(fold)
+    assert set(rest.posterior.batches) == set(rest.layout.facts)
+
+
+def test_the_readings_of_what_is_left_out_do_not_matter(fit: Fit) -> None:
+    """Twice the gap in every reading of the batch, and the forecast made without it is the same."""
+    batch = next(iter(fit.layout.facts))
+    curves = {name: measured_curve(fit, name) for name in fit.layout.facts}
+    factor = np.where(np.array(fit.summaries.batch_ids) == batch, 2.0, 1.0)
+    moment, square = fit.summaries.moment * factor[:, None], fit.summaries.square * factor**2
+    other = replace(fit, summaries=replace(fit.summaries, moment=moment, square=square))
+    (told,), (again,) = held_against(fit, curves, [batch]), held_against(other, curves, [batch])
+    for name, error in told.errors.items():
+        assert again.errors[name] == pytest.approx(error, abs=A_TENTH_OF_A_MICRON), name
+    (known,) = held_against(other, curves, [next(b for b in curves if b != batch)])
+    (before,) = held_against(fit, curves, [next(b for b in curves if b != batch)])
+    assert np.max(np.abs(known.errors[OURS] - before.errors[OURS])) > 10 * A_TENTH_OF_A_MICRON
+
+
+def test_one_bell_is_less_sure_than_a_mean(fit: Fit) -> None:
+    curves = {name: measured_curve(fit, name) for name in fit.layout.facts}
+    for batch in curves:
+        (told,) = held_against(fit, curves, [batch])
+        assert told.width_bell > told.width
+        assert 0.0 <= told.cover_bell <= 1.0
+
+
+def test_springback_known_beats_none(checked: Validation) -> None:
+    scores = {score.method: score for score in checked.batches}
+    assert len(checked.mandrels) == len(checked.batches)
+    assert scores[OURS].rms_mm < scores["no springback"].rms_mm
+
+
+def test_the_table_is_in_the_unit_of_the_book(checked: Validation) -> None:
+    ours = checked.batches[0]
+    in_mm, in_thou = left_out_table(checked, "mm"), left_out_table(checked, "in")
+    assert f"{ours.rms_mm:.3f}" in in_mm.splitlines()[1]
+    assert f"{ours.rms_mm / 0.0254:.1f}" in in_thou.splitlines()[1]
+    assert "thou over the flare" in in_thou and "mm over the flare" in in_mm
+    assert "too few batches" in left_out_table(replace(checked, batches=()), "mm")
+
+
+def test_the_picture_has_a_row_for_every_method(checked: Validation) -> None:
+    axes = left_out_picture(checked, "mm").axes[0]
+    assert [label.get_text() for label in axes.get_yticklabels()] == [s.method for s in checked.batches]
+    discs = next(line for line in axes.lines if str(line.get_label()).startswith("batches"))
+    assert discs.get_xdata() == pytest.approx([score.rms_mm for score in checked.batches])
