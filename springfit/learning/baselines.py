@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from springfit.learning.features import flare_coordinate
+from springfit.learning.station_features import flare_coordinate
 
 __all__ = ["BASELINES", "BatchCurve", "baseline_forecast"]
 

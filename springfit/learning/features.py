@@ -1,9 +1,8 @@
-"""The catalogue of what drives springback in the trade: one function a feature, with its unit, reason and sign.
+"""What drives springback from batch to batch: one function a feature, with its unit, reason and expected sign.
 
-Two kinds. A *station feature* is known at every place of a mandrel (flare rate, zone, local curvature ...) and shapes
-the basis fields. A *batch feature* is one number a batch (wall, passes, tool nose ...) and scales them; nan means the
-record is blank, which widens the band. Labels without an order (lot, spinner ...) are `LABELS`: groups that share
-a variance.
+A *batch feature* is one number a batch (wall, passes, tool nose ...) and scales the basis fields; nan means the record
+is blank, which widens the band. Labels without an order (lot, spinner ...) are `LABELS`: groups that share a variance.
+What differs from place to place along a bell is in `station_features`.
 
 Each batch feature is centred on the shop's usual practice and scaled so that one unit is a change a maker would
 call large; a new feature is one function and one line of `BATCH_FEATURES`.
@@ -15,25 +14,15 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-from springfit.geometry.points import Points
 from springfit.mechanics.alloys import alloy
 from springfit.mechanics.hardening import flow_stress
 from springfit.records.conditions import Conditions
 
-__all__ = ["BATCH_FEATURES", "LABELS", "BatchFeature", "flare_coordinate", "station_features", "tool_nose"]
-
-Floats = NDArray[np.float64]
+__all__ = ["BATCH_FEATURES", "LABELS", "BatchFeature", "tool_nose"]
 
 LABELS = ("mandrel", "alloy", "lot", "spinner", "draw_ring", "lubricant")
 
-# Slope angles [deg] that share the flare evenly: close at the throat, where the bell turns from tube to flare.
-FLARE_KNOTS_DEG = (0.0, 2.0, 4.0, 8.0, 14.0, 22.0, 32.0, 45.0, 58.0, 70.0, 80.0, 90.0)
-DRAW_END_BLUR_MM = 3.0  # the ring's contact is a few walls long: the zones change over about 3 mm each way
-FELT_MM = 4.0  # 1 sd: about the decay length of an edge disturbance in the throat
-NEIGHBOURHOOD_MM = 25.0  # half width of the stretch against which local curvature is held
-USUAL_RADIUS_OVER_WALL = 120.0  # at the rim: 60 mm of radius in half a millimetre
 _ANNEAL = {"full": 0.0, "partial": 0.5, "none": 1.0}
 _HUMP = {"none": -1.0, "low": -0.5, "good": 0.0, "high": 0.5}
 
@@ -88,52 +77,3 @@ BATCH_FEATURES: tuple[BatchFeature, ...] = (
     BatchFeature("spindle_speed", "ln of speed / 1000 rpm", "none expected: the watchdog of this list", 0, 0.2,
                  lambda c: _log_ratio(c.spindle_rpm, 1000.0)),
 )  # fmt: skip
-
-
-def flare_coordinate(slope: Floats) -> Floats:
-    """Flare rate as a coordinate from 0 (tube) to 11 (flat): slope angle [rad] with `FLARE_KNOTS_DEG` evenly spaced."""
-    return np.interp(np.degrees(slope), FLARE_KNOTS_DEG, np.arange(len(FLARE_KNOTS_DEG), dtype=float))
-
-
-def station_features(points: Points, *, wall: float, draw_end: float, rim_arc: float) -> dict[str, Floats]:
-    """Station features at the n `points` of a meridian (mm, rad); each an array (n,).
-
-    `spun` 0 in the drawn zone, 1 in the spun one; `flare` the flare coordinate; `overlap` 1 at the draw end [mm of
-    `draw_end`], fading over 15 mm of spun zone; `edge` 1 at the rim before trimming (`rim_arc` [mm]), fading over
-    15 mm; `radius` ln of radius over wall (`wall` [mm]), 0 at the usual rim; `facet` [1/mm] curvature above that of its
-    neighbourhood. The first answers how far the ring went, the second how fast the bell opens, the next two what two
-    edges do, the fifth how little a wall must bend to lie on so wide a ring, the last whether a corner lies here.
-    """
-    arc, curvature = points.s, points.curvature
-    past_draw = arc - draw_end
-    spun = (
-        np.ones_like(arc)
-        if draw_end <= 0
-        else 0.5 * (1 + np.tanh((past_draw - 3.0) / (2 * DRAW_END_BLUR_MM)))
-    )
-    return {
-        "spun": spun,
-        "flare": flare_coordinate(points.slope),
-        "overlap": spun * np.exp(-np.clip(past_draw, 0.0, None) / 15.0),
-        "edge": np.exp(-np.clip(rim_arc - arc, 0.0, None) / 15.0),
-        "radius": np.log(points.r / wall / USUAL_RADIUS_OVER_WALL),
-        "facet": _felt(arc, curvature) - _neighbourhood(arc, curvature),
-    }
-
-
-def _felt(arc: Floats, curvature: Floats) -> Floats:
-    """Curvature as the sheet feels it, averaged over `FELT_MM` (1 sd): a corner sharper than the sheet can follow is no
-    facet, and a feature that saw it would answer every ripple of a draft with a larger one."""
-    weight = np.exp(-0.5 * ((arc[None, :] - arc[:, None]) / FELT_MM) ** 2) * np.gradient(arc)
-    return (weight @ curvature) / weight.sum(axis=1)
-
-
-def _neighbourhood(arc: Floats, curvature: Floats) -> Floats:
-    """Straight-line fit of the curvature over `NEIGHBOURHOOD_MM` each way, with a cosine window, at its middle."""
-    offset = arc[None, :] - arc[:, None]
-    window = np.where(np.abs(offset) < NEIGHBOURHOOD_MM, 1 + np.cos(np.pi * offset / NEIGHBOURHOOD_MM), 0.0)
-    cell = np.gradient(arc)
-    weight = window * cell
-    total, first, second = weight.sum(1), (weight * offset).sum(1), (weight * offset**2).sum(1)
-    level, tilt = weight @ curvature, (weight * offset) @ curvature
-    return (second * level - first * tilt) / (total * second - first**2)

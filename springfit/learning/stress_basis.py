@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 from scipy.interpolate import BSpline
 
 from springfit.geometry.meridian import Meridian
-from springfit.learning.features import FLARE_KNOTS_DEG, station_features
+from springfit.learning.station_features import FLARE_KNOTS_DEG, STATION_FEATURES, Bench
 from springfit.mechanics.shell import ShellOfRevolution
 
 __all__ = ["FIELDS", "Field", "StressBasis", "stress_basis"]
@@ -58,8 +58,8 @@ FIELDS: tuple[Field, ...] = (
     Field("hoop_overlap", "hoop", "overlap"),
     Field("hoop_edge", "hoop", "edge"),
     Field("moment_edge", "moment", "edge"),
-    Field("hoop_radius", "hoop", "radius"),
-    Field("moment_radius", "moment", "radius"),
+    Field("hoop_radius", "hoop", "radius_over_wall"),
+    Field("moment_radius", "moment", "radius_over_wall"),
     Field("hoop_facet", "hoop", "facet"),
     Field("moment_facet", "moment", "facet"),
 )
@@ -112,7 +112,8 @@ def stress_basis(
     Raises ValueError from the shell for a wall or modulus that is not positive.
     """
     points = meridian.at(_stations(rim_arc))
-    features = station_features(points, wall=wall, draw_end=draw_end, rim_arc=blank_rim_arc)
+    bench = Bench(points, wall, draw_end, blank_rim_arc)
+    features = {feature.name: feature.value(bench) for feature in STATION_FEATURES}
     shares = np.column_stack([_field_values(field, features) for field in FIELDS])
     shell = ShellOfRevolution.on_inner_surface(
         points.s, points.z, points.r, points.slope,
@@ -120,7 +121,7 @@ def stress_basis(
     )  # fmt: skip
     released = shell.release(**_resultants(shares, wall, flow_stress, poisson_ratio))
     return StressBasis(
-        arc=points.s, slope=points.slope, spun=features["spun"], shares=shares,
+        arc=points.s, slope=points.slope, spun=features["zone"], shares=shares,
         normal=released.normal, axial=released.axial, tangential=released.tangential,
     )  # fmt: skip
 
@@ -141,15 +142,15 @@ def _resultants(shares: Floats, wall: float, flow_stress: float, poisson_ratio: 
 
 
 def _field_values(field: Field, features: dict[str, Floats]) -> Floats:
-    spun = features["spun"]
+    spun = features["zone"]
     if field.feature.startswith("flare"):
         return spun * _spline_row(int(field.feature[5:]))(features["flare"])[:, field.place]
     if field.feature == "drawn":
         return 1.0 - spun
     if field.feature == "facet":
         return spun * features["facet"] / FACET_UNIT
-    if field.feature == "radius":
-        return spun * features["radius"]
+    if field.feature == "radius_over_wall":
+        return spun * features["radius_over_wall"]
     return features[field.feature]
 
 

@@ -15,8 +15,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.interpolate import BSpline
 
-from springfit.learning.features import FLARE_KNOTS_DEG, flare_coordinate
 from springfit.learning.observations import Bell, BellReadings, Session
+from springfit.learning.station_features import FLARE_KNOTS_DEG, flare_coordinate
 from springfit.learning.stress_basis import FIELDS
 
 __all__ = [

@@ -8,8 +8,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from springfit.geometry.points import Points
-from springfit.learning.features import BATCH_FEATURES, LABELS, flare_coordinate
+from springfit.learning.features import BATCH_FEATURES, LABELS
 from springfit.learning.layout import BatchFacts
+from springfit.learning.station_features import flare_coordinate
 
 __all__ = ["INSIDE", "PHYSICS_ONLY", "STRETCHED", "Reach", "joined", "reach_of_experience", "trust_of"]
 

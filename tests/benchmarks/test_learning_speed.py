@@ -19,8 +19,8 @@ import pytest
 from large_shop import large_book
 
 from springfit.learning.experience import Experience, experience_of
-from springfit.learning.features import flare_coordinate
 from springfit.learning.fitting import fit_model
+from springfit.learning.station_features import flare_coordinate
 from springfit.learning.store import ModelStore
 from springfit.learning.training import train
 from springfit.records.reading import read_book

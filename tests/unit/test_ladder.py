@@ -28,7 +28,7 @@ LEVEL_OF_ROOM = {
     "cli": 6,
     "demo": 6,
 }
-LOWER_IN_ITS_ROOM = {"learning.observations": 2, "learning.features": 2}
+LOWER_IN_ITS_ROOM = {"learning.observations": 2, "learning.features": 2, "learning.station_features": 2}
 HIDDEN_FROM_DEMO = {"mechanics", "learning", "decisions", "watching", "survey"}  # it must not know the model
 
 Arrows = dict[str, set[str]]
