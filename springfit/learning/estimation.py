@@ -11,8 +11,9 @@ from collections.abc import Callable, Mapping
 import numpy as np
 from numpy.typing import NDArray
 
-from springfit.learning.hierarchy import Posterior, Start, solve
+from springfit.learning.hierarchy import solve
 from springfit.learning.layout import Layout
+from springfit.learning.posterior import Posterior, Start
 from springfit.learning.spreads import STARTING_SPREADS, Prior, Spreads
 from springfit.learning.summaries import DATUMS, SEATS, Summaries
 

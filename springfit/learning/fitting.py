@@ -20,10 +20,11 @@ from springfit.learning.back_pass import BackPassHump, FaultyStretch, learn_hump
 from springfit.learning.estimation import estimate
 from springfit.learning.experience import Experience
 from springfit.learning.faults import LocalFault, faults_of
-from springfit.learning.hierarchy import Posterior, Start, local_turn
+from springfit.learning.hierarchy import local_turn
 from springfit.learning.layout import Layout
 from springfit.learning.model import KnownBatch, SpringModel
 from springfit.learning.observations import Bell
+from springfit.learning.posterior import Posterior, Start
 from springfit.learning.screening import explained, of_this_steel, sound
 from springfit.learning.spreads import Prior, Spreads
 from springfit.learning.stress_basis import FIELDS

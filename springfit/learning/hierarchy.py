@@ -11,7 +11,6 @@ Laplace approximation of the posterior. Equations: Gelman et al., Bayesian Data 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -19,56 +18,18 @@ from numpy.typing import NDArray
 
 from springfit.learning.elimination import BatchSystem, BellsOfBatch, bells_of_batch
 from springfit.learning.layout import ALONG, HOOP, Layout, growth
+from springfit.learning.posterior import BatchPosterior, Posterior, Start
 from springfit.learning.spreads import Prior, Spreads
 from springfit.learning.stress_basis import FIELDS
 from springfit.learning.summaries import REMAINDERS, Columns, Summaries
 
-__all__ = ["BatchPosterior", "Posterior", "Start", "local_turn", "solve"]
+__all__ = ["local_turn", "solve"]
 
 Floats = NDArray[np.float64]
 
 _ROUNDS = 20  # Gauss-Newton rounds; half steps, so each halves the distance
 _SETTLED = 2e-3  # largest change of a log multiplier at which the rounds stop
 _LARGEST_STEP = 0.5  # of a log multiplier in one round
-
-
-@dataclass(frozen=True)
-class BatchPosterior:
-    """One batch: its multipliers `u` (2,) with their covariance (2, 2)."""
-
-    u: Floats
-    covariance: Floats
-    coefficients: Floats
-    """Shared columns' coefficients at the optimum (columns.shared,)."""
-    spread: Floats
-    """Posterior covariance of those coefficients, (shared, shared)."""
-
-
-@dataclass(frozen=True)
-class Posterior:
-    """Shop unknowns `mean` (unknowns,), `covariance`; batches by id; bells' local means and second moments."""
-
-    mean: Floats
-    covariance: Floats
-    batches: dict[str, BatchPosterior]
-    bell_mean: Floats
-    """(bells, local): seats, wall, v (2), remainder, in that order."""
-    bell_second: Floats
-    """(bells, local): posterior mean of each squared."""
-    log_evidence: float
-    rounds: int
-
-    def start(self) -> Start:
-        """Where a solve of nearly the same shop should begin."""
-        return Start(self.mean, {batch: part.u for batch, part in self.batches.items()})
-
-
-@dataclass(frozen=True)
-class Start:
-    """First guess of a solve: the shop's unknowns (unknowns,) of its layout, and multipliers (2,) by batch."""
-
-    mean: Floats
-    multipliers: Mapping[str, Floats]
 
 
 def solve(

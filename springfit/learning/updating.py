@@ -21,9 +21,10 @@ from springfit.learning.back_pass import learn_hump
 from springfit.learning.estimation import Squares, better_spreads, running_squares, shop_squares
 from springfit.learning.experience import Experience
 from springfit.learning.fitting import Fit, back_pass_stretches, faults_found
-from springfit.learning.hierarchy import Start, solve
+from springfit.learning.hierarchy import solve
 from springfit.learning.layout import Layout
 from springfit.learning.model import SpringModel
+from springfit.learning.posterior import Start
 from springfit.learning.screening import of_this_steel, sound
 from springfit.learning.spreads import Prior, Spreads
 from springfit.learning.trust import joined

@@ -15,8 +15,9 @@ import numpy as np
 from scipy.optimize import minimize
 
 from springfit.learning.features import BATCH_FEATURES, LABELS
-from springfit.learning.hierarchy import Posterior, solve
+from springfit.learning.hierarchy import solve
 from springfit.learning.layout import BatchFacts, Layout
+from springfit.learning.posterior import Posterior
 from springfit.learning.spreads import STARTING_SPREADS, Prior, Spreads
 from springfit.learning.stress_basis import FIELDS
 from springfit.learning.summaries import SEATS, Columns, Summaries
