@@ -44,7 +44,10 @@ class Verdict:
 
 @dataclass(frozen=True)
 class Case:
-    """Everything a verdict is reached from, on the stations of the present mandrel."""
+    """Everything a verdict is reached from, on the stations of the present mandrel.
+
+    ceiling_mm: (n,) a cut never to be passed [mm] because the conditions have blanks, `unwritten` their columns.
+    """
 
     mandrel: Meridian
     inverse: Inverse
@@ -55,6 +58,8 @@ class Case:
     slide_allowance_mm: float
     cost_ratio: float
     units: str
+    ceiling_mm: FloatArray | None = None
+    unwritten: tuple[str, ...] = ()
 
     @property
     def open(self) -> NDArray[np.bool_]:

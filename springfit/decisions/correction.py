@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -9,6 +10,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from springfit.decisions.ascut import AsCut, compare_as_cut
+from springfit.decisions.blanks import blank_columns, completions
 from springfit.decisions.cautious import default_cost_ratio
 from springfit.decisions.cutting import cut_table
 from springfit.decisions.evidence import MandrelEvidence
@@ -89,8 +91,11 @@ def correct(
     job = job if units is None else replace(job, units=units)
     spun = _newest_conditions(book, job) if conditions is None else conditions
 
-    def predict(mandrel: Meridian) -> Forecast:
-        return knowledge.forecast(mandrel, spun)
+    def under(how: Conditions) -> Predict:
+        return lambda mandrel: knowledge.forecast(mandrel, how)
+
+    predict = under(spun)
+    others = [under(how) for how in completions(book, job.mandrel_id, spun)]
 
     def corrected(one: Job) -> Correction:
         return correction_of(
@@ -102,6 +107,7 @@ def correct(
             book_digest=book.digest,
             cost_ratio=cost_ratio,
             skive_mm=skive_mm,
+            others=others,
         )
 
     now = corrected(job)
@@ -157,29 +163,21 @@ def correction_of(
     book_digest: str,
     cost_ratio: float | None = None,
     skive_mm: float = 0.1,
+    others: Sequence[Predict] = (),
 ) -> Correction:
-    """The correction of `job` by any forecast: `predict` gives the bell of a mandrel under `conditions`."""
+    """The correction of `job` by any forecast: `predict` gives the bell of a mandrel under `conditions`.
 
-    def bell_of(line: Meridian) -> Forecast:
-        return predict(at_end_face(line, job.mandrel.z[-1]))
-
-    forecast = bell_of(job.mandrel)
-    faults = [fault for fault in evidence.habits if abs(fault.size_mm) > job.tolerance_mm]
-    masks = find_masks(
-        job.mandrel, job.target, rim_mm=forecast.meridian.length, bead_mm=job.bead_mm, faults=faults
-    )
-    case = Case(
-        mandrel=job.mandrel,
-        inverse=mandrel_for(job.target, job.mandrel, bell_of, open_rows=masks.open, forecast=forecast),
-        split=split_error(job.mandrel, job.target, forecast, evidence),
-        masks=masks,
-        evidence=evidence,
-        tolerance_mm=job.tolerance_mm,
-        slide_allowance_mm=job.slide_allowance_mm,
-        cost_ratio=default_cost_ratio(job.finish) if cost_ratio is None else cost_ratio,
-        units=job.units,
-    )
+    others: forecasts under what the blanks of `conditions` may have been; no more is cut than the least of them asks.
+    """
+    ratio = default_cost_ratio(job.finish) if cost_ratio is None else cost_ratio
+    case, forecast = _case(job, predict, evidence, ratio)
     decision = decide(case)
+    if others and decision.cut_mm.any():
+        asked = [decide(_case(job, other, evidence, ratio)[0]).cut_mm for other in others]
+        ceiling = np.min(asked, axis=0)
+        case = replace(case, ceiling_mm=ceiling, unwritten=blank_columns(conditions))
+        decision = decide(case)
+    bell_of = _bell_of(job, predict)
     cut = bool(decision.cut_mm.any())
     return Correction(
         target_id=job.target_id,
@@ -203,9 +201,36 @@ def correction_of(
         evidence=evidence,
         inverse=case.inverse,
         split=case.split,
-        masks=masks,
+        masks=case.masks,
         new_line=offset(job.mandrel, -decision.cut_mm),
     )
+
+
+def _bell_of(job: Job, predict: Predict) -> Predict:
+    """The bell of a line as far as there is steel under it."""
+    return lambda line: predict(at_end_face(line, job.mandrel.z[-1]))
+
+
+def _case(job: Job, predict: Predict, evidence: MandrelEvidence, ratio: float) -> tuple[Case, Forecast]:
+    """What is to be decided, and the forecast of the present mandrel."""
+    bell_of = _bell_of(job, predict)
+    forecast = bell_of(job.mandrel)
+    faults = [fault for fault in evidence.habits if abs(fault.size_mm) > job.tolerance_mm]
+    masks = find_masks(
+        job.mandrel, job.target, rim_mm=forecast.meridian.length, bead_mm=job.bead_mm, faults=faults
+    )
+    case = Case(
+        mandrel=job.mandrel,
+        inverse=mandrel_for(job.target, job.mandrel, bell_of, open_rows=masks.open, forecast=forecast),
+        split=split_error(job.mandrel, job.target, forecast, evidence),
+        masks=masks,
+        evidence=evidence,
+        tolerance_mm=job.tolerance_mm,
+        slide_allowance_mm=job.slide_allowance_mm,
+        cost_ratio=ratio,
+        units=job.units,
+    )
+    return case, forecast
 
 
 def _cut_table(case: Case, decision: Decision, skive_mm: float) -> pd.DataFrame:
@@ -240,6 +265,11 @@ def _notes(case: Case, decision: Decision, forecast: Forecast) -> tuple[str, ...
         f"One standard deviation per side at most: steel {steel:.3f} mm, springback {spring:.3f} mm, "
         f"unexplained {rest:.3f} mm."
     )
+    if case.ceiling_mm is not None and decision.cut_mm.any():
+        names = ", ".join(name.removesuffix("_mm").replace("_", " ") for name in case.unwritten)
+        notes.append(
+            f"Blank in the conditions: {names}. No more is cut than the least that they may have been asks."
+        )
     if decision.verdict.slide_mm and decision.cut_mm.any():
         notes.append(
             "The cut leaves to the axial move what a move can do; the full need is stated without that move."

@@ -125,6 +125,14 @@ class Voice:
             "would settle it"
         )
 
+    def unwritten(self, error: float, z: float, columns: tuple[str, ...]) -> str:
+        """What is blank may have been such that hardly anything is to come off."""
+        names = ", ".join(name.removesuffix("_mm").replace("_", " ") for name in columns)
+        return (
+            f"the bell is forecast {self.small(error)} per side out at {self.place(z)}, but with {names} blank it may "
+            "as well need no cut worth setting up for: write down how it will be spun, then ask again"
+        )
+
     def unsettled(self, error: float, z: float, sure: float, most: int) -> str:
         """Neither cut nor wait is of use."""
         return (

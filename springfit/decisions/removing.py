@@ -104,6 +104,8 @@ def _cut_or_wait(case: Case, move: float) -> Decision:
     if cut.max() >= WORTHWHILE_MM:
         most = np.where(cut > 0.0, np.maximum(np.minimum(need, expected), cut), 0.0)
         return _recut(case, cut, most, move)
+    if case.ceiling_mm is not None:
+        return keep_steel(case, "wait", voice.unwritten(error, z, case.unwritten))
     more = batches_to_settle(
         case.split.need_sd,
         case.evidence.scatter_mm,
@@ -125,7 +127,7 @@ def placed_need(case: Case, move: float) -> FloatArray:
 
 
 def _cautious(case: Case, need: FloatArray, expected: FloatArray, sd: FloatArray) -> FloatArray:
-    return cautious_cut(
+    cut = cautious_cut(
         case.mandrel.s,
         expected,
         sd,
@@ -134,6 +136,7 @@ def _cautious(case: Case, need: FloatArray, expected: FloatArray, sd: FloatArray
         degrees_of_freedom=case.split.degrees_of_freedom,
         most=need,
     )
+    return cut if case.ceiling_mm is None else np.minimum(cut, case.ceiling_mm)
 
 
 def _sure(case: Case, expected: FloatArray) -> float:

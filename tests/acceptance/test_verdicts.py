@@ -203,3 +203,16 @@ def test_what_recent_bells_lacked_lessens_the_cut() -> None:
 def test_the_reason_speaks_the_shops_unit(units: str, unit: str) -> None:
     made_up = replace(case(forecaster(shape), evidence()), units=units)
     assert unit in decide(made_up).verdict.reason
+
+
+def test_a_ceiling_for_blanks_lowers_the_cut_and_a_low_one_waits_for_the_sheet() -> None:
+    made_up = case(forecaster(shape), evidence())
+    plain = decide(made_up)
+    halved, barred = (
+        decide(replace(made_up, ceiling_mm=share * plain.cut_mm, unwritten=("wall_mm", "temper")))
+        for share in (0.5, 0.01)
+    )
+    assert halved.verdict.verdict == "recut"
+    assert halved.cut_mm == pytest.approx(0.5 * plain.cut_mm)
+    assert barred.verdict.verdict == "wait" and not barred.cut_mm.any()
+    assert "wall, temper blank" in barred.verdict.reason

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import fields, replace
 from functools import cache
 from typing import Any
 
@@ -11,8 +11,10 @@ import pandas as pd
 import pytest
 from closed_loop import MANDREL, SPUN, TARGET, cut_of, habit, learned
 
+from springfit.decisions.blanks import blank_columns
 from springfit.decisions.correction import Correction, correct
 from springfit.decisions.inverse import bell_error
+from springfit.decisions.job import job_from_book
 from springfit.demo.families import with_dishes
 from springfit.demo.sheets import added
 from springfit.demo.shop import Shop
@@ -21,7 +23,8 @@ from springfit.demo.spun import BatchEffects
 from springfit.geometry.meridian import meridian_from_stations
 
 HALF_A_THOU, THOU = 0.013, 0.025  # mm
-TWO_MICRONS = 0.002
+TWO_MICRONS, NOTHING = 0.002, 1e-6
+MORE = pytest.mark.benchmark  # the same on further seeds
 FEW, MANY = 4, 100
 RING_MM, RING_LONG_MM = 0.08, 38.0
 RUN_OUT_MM = 25.0  # of arc: a cut 0.2 mm deep beside steel that stays ramps over 20
@@ -135,6 +138,23 @@ def test_equal_costs_cut_more_than_ten_to_one(seed: int) -> None:
     )
     assert np.all(even >= cautious - 1e-9)
     assert even.max() > cautious.max() > THOU
+
+
+@pytest.mark.parametrize("seed", [0, pytest.param(1, marks=MORE), pytest.param(2, marks=MORE)])
+def test_blanking_a_column_never_cuts_more(seed: int) -> None:
+    shop, known, book = large_shop(seed)
+    sheet, usual = book.conditions(book.newest_batch(MANDREL)), habit(shop)
+    unwritten = blank_columns(sheet)  # filled in here, so that one column at a time is blank
+    asked = replace(sheet, **{name: getattr(usual, name) for name in unwritten})
+    written = correct(known, book, TARGET, conditions=asked)
+    assert cut_of(written).max() > THOU
+    slope = job_from_book(book, TARGET).mandrel.slope
+    columns = {field.name for field in fields(asked)} - {"name", "alloy", *unwritten}
+    for name in sorted(columns):
+        blank = correct(known, book, TARGET, conditions=replace(asked, **{name: None}))
+        one, other = blank.new_line, written.new_line  # the same stations, moved along the same normals
+        deeper = (one.z - other.z) * np.sin(slope) - (one.r - other.r) * np.cos(slope)
+        assert np.max(deeper) <= NOTHING, name
 
 
 @pytest.mark.parametrize("seed", [0, 1])
