@@ -20,6 +20,7 @@ from springfit.learning.training import train
 from springfit.records.conditions import read_conditions, read_profile
 from springfit.records.reading import read_book
 
+BETTER_ON_NEW_MANDRELS = 1.5  # times, than the best plain rule, on mandrels left out whole
 LARGEST_RMS_MM = 0.024
 WIDEST_BATCH_BAND_MM = 0.16
 LEAST_COVER = 0.80
@@ -96,6 +97,8 @@ def test_new_bells_are_forecast_on_known_and_new_mandrels(shared: Path, tmp_path
     assert told.width <= WIDEST_BATCH_BAND_MM
     ours, *plain = done.validation.batches
     assert all(ours.rms_mm < other.rms_mm for other in plain)
+    ours, *plain = done.validation.mandrels
+    assert all(BETTER_ON_NEW_MANDRELS * ours.rms_mm <= other.rms_mm for other in plain)
 
 
 def test_four_batches_are_enough_for_honest_bands(shared: Path, tmp_path: Path) -> None:
