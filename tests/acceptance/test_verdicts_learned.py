@@ -122,6 +122,16 @@ def test_a_ring_turned_too_small_asks_for_a_new_flare_or_a_stated_move() -> None
     assert f"turned {-free.verdict.slide_mm:.3f} mm further toward the rim" in free.verdict.reason
 
 
+@pytest.mark.parametrize("seed", [0, 2])
+def test_two_scattered_batches_wait_for_a_number_of_more(seed: int) -> None:
+    """Steel and scatter of about the tolerance, and no slide allowed: two batches do not say whether to cut."""
+    shop = make_shop(seed, batches=2, mandrels=1, spread=2.0, steel_error_mm=0.05)
+    told = told_of(shop, allowing(shop.tables, 0.0))
+    assert told.verdict.verdict == "wait" and not cut_of(told).any()
+    assert told.verdict.more_batches is not None and 1 <= told.verdict.more_batches <= 20
+    assert str(told.verdict.more_batches) in told.verdict.reason
+
+
 @cache
 def large_shop(seed: int) -> tuple[Shop, Any, Any]:
     """A shop with steel 0.2 mm too large, its model and its book."""
