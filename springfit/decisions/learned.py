@@ -53,7 +53,7 @@ class LearnedShop:
             unexplained_sd_mm=sd,
             in_forecast=True,
             latest_batches=tuple(batch.batch_id for batch in known[-NEWEST:]),
-            notes=() if own else (f"No bell of revision {revision} has been measured yet.",),
+            notes=() if own else (f"No sound bell of revision {revision} has been measured yet.",),
         )
 
     def _scatter(self, known: list[KnownBatch]) -> float:

@@ -34,9 +34,9 @@ class Voice:
         return f"{batches} more measured {'batch' if batches == 1 else 'batches'}"
 
     def unmeasured(self, batches: int) -> str:
-        """Nothing has been measured on this steel."""
+        """Nothing sound has been measured on this steel."""
         return (
-            f"no bell spun on this revision of the mandrel has been measured: spin and measure {batches} batches "
+            f"no sound bell of this revision of the mandrel has been measured: spin and measure {batches} batches "
             "before any steel is judged"
         )
 
