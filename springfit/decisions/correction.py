@@ -16,6 +16,7 @@ from springfit.decisions.cutting import cut_table
 from springfit.decisions.evidence import MandrelEvidence
 from springfit.decisions.facets import facet_table
 from springfit.decisions.forecast import Forecast
+from springfit.decisions.given_up import without_given_up
 from springfit.decisions.inverse import Inverse, Predict, mandrel_for
 from springfit.decisions.job import Job, job_from_book
 from springfit.decisions.knowledge import Knowledge
@@ -101,7 +102,7 @@ def correct(
         return correction_of(
             one,
             predict,
-            knowledge.evidence(one.mandrel_id, one.revision, one.mandrel),
+            without_given_up(knowledge.evidence(one.mandrel_id, one.revision, one.mandrel), book, spun),
             conditions=spun,
             model_version=knowledge.version,
             book_digest=book.digest,
