@@ -21,6 +21,7 @@ from springfit.decisions.inverse import Inverse, Predict, mandrel_for
 from springfit.decisions.job import Job, job_from_book
 from springfit.decisions.knowledge import Knowledge
 from springfit.decisions.masking import Masks, find_masks
+from springfit.decisions.notes import notes_of
 from springfit.decisions.sizes import at_end_face
 from springfit.decisions.split import ErrorSplit, split_error
 from springfit.decisions.stations import station_table
@@ -198,7 +199,7 @@ def correction_of(
         slide_allowance_mm=job.slide_allowance_mm,
         batches_used=evidence.batches,
         bells_used=evidence.bells,
-        notes=_notes(case, decision, forecast),
+        notes=notes_of(case, decision, forecast),
         evidence=evidence,
         inverse=case.inverse,
         split=case.split,
@@ -247,32 +248,3 @@ def _trust_on(s: FloatArray, forecast: Forecast) -> NDArray[np.str_]:
     nearest = np.clip(np.searchsorted(forecast.meridian.s, s), 0, forecast.meridian.s.size - 1)
     words = np.array(forecast.trust)[nearest]
     return np.where(s <= forecast.meridian.length + 1e-9, words, "physics_only")
-
-
-def _notes(case: Case, decision: Decision, forecast: Forecast) -> tuple[str, ...]:
-    """What a reader has to know besides the verdict."""
-    notes = [*forecast.level_notes, *case.evidence.notes]
-    for fault in case.evidence.faults:
-        if not fault.is_habit:
-            bells = ", ".join(fault.bells)
-            notes.append(
-                f"Bell {bells}: {fault.reason}; too few to blame the process, left out of the error."
-            )
-    steel, spring, rest = (
-        float(np.nanmax(np.where(case.open, sd, 0.0)))
-        for sd in (case.split.steel_sd, case.split.springback_sd, case.split.unexplained_sd)
-    )
-    notes.append(
-        f"One standard deviation per side at most: steel {steel:.3f} mm, springback {spring:.3f} mm, "
-        f"unexplained {rest:.3f} mm."
-    )
-    if case.ceiling_mm is not None and decision.cut_mm.any():
-        names = ", ".join(name.removesuffix("_mm").replace("_", " ") for name in case.unwritten)
-        notes.append(
-            f"Blank in the conditions: {names}. No more is cut than the least that they may have been asks."
-        )
-    if decision.verdict.slide_mm and decision.cut_mm.any():
-        notes.append(
-            "The cut leaves to the axial move what a move can do; the full need is stated without that move."
-        )
-    return tuple(notes)

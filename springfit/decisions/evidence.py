@@ -55,7 +55,8 @@ class MandrelEvidence:
     as it is uncertain, + when the bells are larger than forecast) and its own standard deviation. Faulty
     bells must not be in it. latest_batches: ids of the newest measured batches, newest last. notes:
     cautions. in_forecast: the forecast's gap and band already hold the unexplained part, which is then named
-    apart from springback but not added once more.
+    apart from springback but not added once more. left_out_mm: rms error over the flare with which
+    batches, and whole mandrels, that were left out of learning were forecast; NaN where none could be.
     """
 
     batches: int
@@ -69,6 +70,7 @@ class MandrelEvidence:
     latest_batches: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
     in_forecast: bool = False
+    left_out_mm: tuple[float, float] = (float("nan"), float("nan"))
 
     def unexplained_at(self, s: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Mean and standard deviation [mm] of the unexplained part at arc lengths `s` [mm].

@@ -25,7 +25,8 @@ def without_given_up(evidence: MandrelEvidence, book: Book, conditions: Conditio
 
 
 def _note(fault: Fault) -> str:
-    bells = f"{fault.bells[0]} to {fault.bells[-1]}" if len(fault.bells) > 2 else ", ".join(fault.bells)
+    names = sorted(fault.bells)
+    bells = f"{names[0]} to {names[-1]}" if len(names) > 2 else ", ".join(names)
     return (
         f"Bells {bells} were passed back toward the tail and are {fault.reason.split(',')[0]} there; "
         "the newest batch was not, so this is not held against the steel or the process of now."

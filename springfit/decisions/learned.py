@@ -53,8 +53,17 @@ class LearnedShop:
             unexplained_sd_mm=sd,
             in_forecast=True,
             latest_batches=tuple(batch.batch_id for batch in known[-NEWEST:]),
+            left_out_mm=self._left_out(),
             notes=() if own else (f"No sound bell of revision {revision} has been measured yet.",),
         )
+
+    def _left_out(self) -> tuple[float, float]:
+        """Left-out errors of batches and of mandrels [mm], as the last validation found them."""
+        told = self.model.validation
+        batches, mandrels = (
+            told.get(f"left_out_{kind}", {}).get("rms_mm", float("nan")) for kind in ("batches", "mandrels")
+        )
+        return float(batches), float(mandrels)
 
     def _scatter(self, known: list[KnownBatch]) -> float:
         """One sd [mm] between batch means where the gap is largest: the batches' own multiplier times that gap."""
