@@ -62,7 +62,7 @@ def _within(case: Case) -> Decision | None:
 
 
 def _slide_explains(case: Case) -> Decision | None:
-    rows = case.open
+    rows = case.known  # a slide has to suit the springback under a fault as well
     slide, left = explaining_slide(case.split.error[rows], case.mandrel.slope[rows], case.slide_allowance_mm)
     before, _ = largest_error(case)
     if left > case.tolerance_mm or (slide < 0.0 and left > 0.5 * abs(before)):
