@@ -36,7 +36,10 @@ def cut_sheet(correction: Correction, *, units: Units) -> Sheet:
     """The cut table without its inspection columns, which stand on a sheet of their own."""
     frame = correction.cut_table.drop(columns=list(_INSPECTION), errors="ignore")
     new = correction.verdict.verdict == "new_flare"
-    note = f"{all_in(units)} Turn each step, then skive to the finish Ø. Never below do not pass."
+    how = "Turn each step, then skive to the finish Ø."
+    if not new and len(frame) and _within_skive(correction):
+        how = "The cut is within the skive stock: nothing to turn, skive to the finish Ø."
+    note = f"{all_in(units)} {how} Never below do not pass. Removal is square to the surface."
     return printed(
         frame,
         "Sizes of a new flare" if new else "Cut table",
@@ -44,6 +47,13 @@ def cut_sheet(correction: Correction, *, units: Units) -> Sheet:
         units=units,
         empty="No steel is to be cut, so there is no cut table.",
     )
+
+
+def _within_skive(correction: Correction) -> bool:
+    """Whether no step stands under the present steel, so that the skive alone takes the cut."""
+    stations, steps = correction.stations, correction.cut_table
+    present = np.interp(steps["z_mm"], stations["z_mm"], stations["present_diameter_mm"])
+    return bool(np.all(steps["diameter_mm"].to_numpy(float) >= present))
 
 
 def error_sheet(correction: Correction, *, units: Units) -> Sheet:

@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from springfit.reporting.amounts import Units, amount, place
-from springfit.reporting.zones import is_masked, stretches
+from springfit.reporting.zones import is_cut, is_masked, stretches
 
 if TYPE_CHECKING:
     from springfit.decisions.correction import Correction
@@ -65,8 +65,13 @@ def _stretched(correction: Correction, units: Units) -> tuple[str, ...]:
 
 
 def _masked(correction: Correction, units: Units) -> tuple[str, ...]:
-    where = stretches(correction.stations["z_mm"].to_numpy(float), is_masked(correction.stations), units)
-    return (f"Nothing is judged or cut at {where} (hatched).",) if where else ()
+    masked = is_masked(correction.stations)
+    where = stretches(correction.stations["z_mm"].to_numpy(float), masked, units)
+    if not where:
+        return ()
+    if np.any(masked & is_cut(correction.stations)):
+        return (f"Nothing is judged at {where} (hatched); a cut that reaches it only runs off there.",)
+    return (f"Nothing is judged or cut at {where} (hatched).",)
 
 
 def _unexplained(correction: Correction, units: Units) -> tuple[str, ...]:

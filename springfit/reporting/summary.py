@@ -19,7 +19,7 @@ from springfit.reporting.heads import units_line
 from springfit.reporting.limits import limits_of
 from springfit.reporting.places import diameter_at, row_at
 from springfit.reporting.sheets import Sheet
-from springfit.reporting.wording import CAUTIONS, ONE_WAY, action_of, sentence, word_of
+from springfit.reporting.wording import CAUTIONS, NO_CUT, ONE_WAY, action_of, sentence, word_of
 from springfit.reporting.zones import is_cut, is_masked, stretches
 
 if TYPE_CHECKING:
@@ -76,7 +76,7 @@ def summarise(correction: Correction, *, units: Units) -> Summary:
         reason=sentence(correction.verdict.reason),
         numbers=_five_numbers(correction, units),
         limits=limits_of(correction, units=units),
-        one_way=ONE_WAY,
+        one_way=ONE_WAY if is_cut(correction.stations).any() else NO_CUT,
         cautions=CAUTIONS,
         cut_table=cut_sheet(correction, units=units),
         facets=facet_sheet(correction, units=units),
@@ -136,8 +136,8 @@ def _cut_now(correction: Correction, units: Units) -> Number:
         return Number(label, "none", "No steel is to come off.")
     where = stretches(stations["z_mm"].to_numpy(float), cut, units)
     depth = verdict.largest_cut_mm
-    said = f"{others(depth, units)}; PER SIDE, at {_deepest(correction, units)}. Cut only {where}."
-    return Number(label, amount(depth, units), said)
+    deepest = f"PER SIDE, square to the surface, at {_deepest(correction, units)}"
+    return Number(label, amount(depth, units), f"{others(depth, units)}; {deepest}. Cut only {where}.")
 
 
 def _move(correction: Correction, units: Units) -> Number:
@@ -146,8 +146,14 @@ def _move(correction: Correction, units: Units) -> Number:
     allowed = f"Allowed: {amount(correction.slide_allowance_mm, units)}."
     if abs(slide) < _LEAST_MOVE_MM:
         return Number(label, "none", f"The bell stays where it is along the axis. {allowed}")
-    said = f"{others(slide, units)}; whole bell, along the axis, + toward the rim. {allowed}"
-    return Number(label, amount(slide, units, signed=True), said)
+    if slide < 0.0 and is_cut(correction.stations).any():
+        how = (
+            "the new line is turned that much further toward the rim, as the table has it"
+        )
+        return Number("Line moved", amount(-slide, units), f"{others(slide, units)}; {how}. {allowed}")
+    way = "RIM" if slide > 0.0 else "TAIL"
+    said = f"{others(slide, units)}; whole bell, TOWARD THE {way}. {allowed}"
+    return Number(label, amount(abs(slide), units), said)
 
 
 def _risk(correction: Correction, units: Units) -> Number:

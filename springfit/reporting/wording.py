@@ -10,12 +10,13 @@ from springfit.reporting.amounts import Units, amount
 if TYPE_CHECKING:
     from springfit.decisions.verdict import Verdict
 
-__all__ = ["CAUTIONS", "ONE_WAY", "action_of", "sentence", "word_of"]
+__all__ = ["CAUTIONS", "NO_CUT", "ONE_WAY", "action_of", "sentence", "word_of"]
 
 ONE_WAY = (
     "Steel taken off cannot be put back. Cut the smaller amount, spin a batch, measure it, "
     "and run this again before the next cut."
 )
+NO_CUT = "Steel taken off cannot be put back. Cut none off this mandrel on the strength of this page."
 CAUTIONS = (
     "Usual lathe cautions: eye protection, no gloves or loose sleeves, key out of the chuck, speed checked "
     "before the tool touches. Keep to local codes; leave to licensed people what the law reserves for them."
