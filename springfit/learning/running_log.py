@@ -19,12 +19,12 @@ from scipy.stats import t as student
 
 from springfit.findings import BookError, Finding
 from springfit.learning.fitting import Fit
+from springfit.learning.leaving_out import measured_curve
 from springfit.learning.model import SpringModel
 
 __all__ = ["LOG", "Told", "judged", "log_text", "read_log", "told_of"]
 
 LOG = "forecast_log.csv"
-FLARE_PART = 0.6  # of the arc: beyond it lies the flare, on which forecasts are judged
 USUAL_NATS, PSEUDO = (
     0.5,
     3.0,
@@ -47,14 +47,10 @@ class Told:
 
 def told_of(model: SpringModel, fit: Fit, batch: str) -> Told:
     """What `model` says of a batch of `fit`, beside what its bells then showed there."""
-    columns, points, _ = fit.flare_columns(batch, FLARE_PART)
-    posterior, used = fit.posterior.batches[batch], columns.shape[1]
-    measured = columns @ posterior.coefficients[:used]
-    seats = np.einsum("ij,jk,ik->i", columns, posterior.spread[:used, :used], columns)
-    made = fit.experience
+    shown, made = measured_curve(fit, batch), fit.experience
     told = model.gap(made.meridian(batch), made.conditions[batch], stage=made.faces[batch].stage)
-    error = np.interp(points.s, told.arc, told.gap) - measured
-    spread = np.sqrt(np.interp(points.s, told.arc, told.mean_sd) ** 2 + seats)
+    error = np.interp(shown.arc, told.arc, told.gap) - shown.gap
+    spread = np.hypot(np.interp(shown.arc, told.arc, told.mean_sd), shown.gap_sd)
     density = student.logpdf(error / spread, told.freedom) - np.log(spread)
     inside = np.abs(error) <= student.ppf(0.95, told.freedom) * spread
     return Told(
