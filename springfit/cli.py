@@ -48,8 +48,8 @@ def _check(options: argparse.Namespace) -> int:
 
     findings = check_book(options.book, decimal_comma=options.decimal_comma)
     if options.out:
-        from springfit.records.listing import findings_html
-        from springfit.reporting.files import write_files
+        from springfit.files import write_files
+        from springfit.records.findings_listing import findings_html
 
         page = findings_html(findings, title=f"What stands out in {Path(options.book).name}")
         write_files({"check.html": page.encode("utf-8")}, Path(options.out))
@@ -58,7 +58,7 @@ def _check(options: argparse.Namespace) -> int:
 
 
 def _new(options: argparse.Namespace) -> int:
-    from springfit.records.starting import new_book
+    from springfit.records.editing.starting import new_book
 
     path = new_book(options.book, units=options.units or "mm")
     _say(options, f"an empty book is in {path}; its guide says how to fill it", {"book": str(path)})
@@ -66,7 +66,7 @@ def _new(options: argparse.Namespace) -> int:
 
 
 def _add(options: argparse.Namespace) -> int:
-    from springfit.records.adding import add_sheets
+    from springfit.records.editing.adding import add_sheets
 
     done = add_sheets(
         options.book,
@@ -84,10 +84,10 @@ def _add(options: argparse.Namespace) -> int:
 
 
 def _train(options: argparse.Namespace) -> int:
-    from springfit.learning.store import ModelStore
-    from springfit.learning.training import train
+    from springfit.learning.versions.store import ModelStore
+    from springfit.learning.versions.training import train
     from springfit.records.reading import read_book
-    from springfit.reporting.training import training_summary, training_text, write_left_out
+    from springfit.reporting.training_words import training_summary, training_text, write_left_out
 
     book, findings = read_book(options.book, decimal_comma=options.decimal_comma)
     done = train(book, findings, ModelStore(Path(options.store)), progress=_Progress())
@@ -99,10 +99,10 @@ def _train(options: argparse.Namespace) -> int:
 
 def _predict(options: argparse.Namespace) -> int:
     from springfit.decisions.forecast import forecast
-    from springfit.learning.steel import draft_meridian
-    from springfit.learning.store import ModelStore
+    from springfit.learning.data.mandrel_steel import draft_meridian
+    from springfit.learning.versions.store import ModelStore
     from springfit.records.conditions import read_conditions, read_profile
-    from springfit.reporting.writing import write_prediction
+    from springfit.reporting.output_files import write_prediction
 
     mandrel = draft_meridian(*read_profile(options.profile, decimal_comma=options.decimal_comma))
     conditions = read_conditions(options.conditions, decimal_comma=options.decimal_comma)
@@ -116,11 +116,11 @@ def _predict(options: argparse.Namespace) -> int:
 
 def _correct(options: argparse.Namespace) -> int:
     from springfit.decisions.correction import correct
-    from springfit.decisions.learned import LearnedShop
-    from springfit.learning.store import ModelStore
+    from springfit.decisions.learned_shop import LearnedShop
+    from springfit.learning.versions.store import ModelStore
     from springfit.records.conditions import read_conditions
     from springfit.records.reading import read_book
-    from springfit.reporting.writing import write_correction
+    from springfit.reporting.output_files import write_correction
 
     book, _ = read_book(options.book, decimal_comma=options.decimal_comma)
     model = ModelStore(Path(options.store)).load(options.version)
@@ -171,7 +171,7 @@ def _units(options: argparse.Namespace, usual: str) -> Literal["mm", "in"]:
 
 def _check_alloys(path: str, alloys: list[str]) -> None:
     """BookError for a conditions file that names an alloy the table does not have."""
-    from springfit.mechanics.alloys import UnknownAlloyError, alloy
+    from springfit.mechanics.metal.alloys import UnknownAlloyError, alloy
 
     problems = []
     for index, code in enumerate(alloys):
@@ -211,7 +211,7 @@ def _say_files(
 
 def _say_findings(findings: Sequence[Finding], *, as_json: bool, all_of_them: bool = False) -> None:
     """Problems on standard error, one a line; all findings on standard output where they are the answer."""
-    from springfit.records.listing import findings_json, findings_text
+    from springfit.records.findings_listing import findings_json, findings_text
 
     if as_json:
         print(findings_json(findings))

@@ -15,10 +15,10 @@ from numpy.typing import NDArray
 
 from springfit.decisions.evidence import MandrelEvidence
 from springfit.decisions.forecast import Forecast
-from springfit.decisions.inverse import mandrel_for
-from springfit.decisions.masking import find_masks
-from springfit.decisions.split import split_error
-from springfit.decisions.verdict import Case
+from springfit.decisions.need.inverse import mandrel_for
+from springfit.decisions.need.masking import find_masks
+from springfit.decisions.need.split import split_error
+from springfit.decisions.verdict.questions import Case
 from springfit.geometry.meridian import Meridian, meridian_from_arc, offset, trim_at_rim
 from springfit.geometry.seating import best_slide
 

@@ -8,8 +8,8 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from springfit.decisions.cutting import cut_table
-from springfit.decisions.facets import FACET_COLUMNS
+from springfit.decisions.cut_tables.cutting import cut_table
+from springfit.decisions.cut_tables.facet_table import FACET_COLUMNS
 from springfit.decisions.forecast import Forecast
 from springfit.geometry.meridian import Meridian
 

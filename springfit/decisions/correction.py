@@ -9,23 +9,23 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from springfit.decisions.ascut import AsCut, compare_as_cut
-from springfit.decisions.blanks import blank_columns, completions
-from springfit.decisions.cautious import default_cost_ratio
-from springfit.decisions.cutting import cut_table
+from springfit.decisions.cut_tables.as_cut import AsCut, compare_as_cut
+from springfit.decisions.cut_tables.cutting import cut_table
+from springfit.decisions.cut_tables.facet_table import facet_table
+from springfit.decisions.cut_tables.stations import station_table
+from springfit.decisions.cut_tables.turning_sizes import at_end_face
 from springfit.decisions.evidence import MandrelEvidence
-from springfit.decisions.facets import facet_table
 from springfit.decisions.forecast import Forecast
-from springfit.decisions.given_up import without_given_up
-from springfit.decisions.inverse import Inverse, Predict, mandrel_for
 from springfit.decisions.job import Job, job_from_book
 from springfit.decisions.knowledge import Knowledge
-from springfit.decisions.masking import Masks, find_masks
-from springfit.decisions.notes import notes_of
-from springfit.decisions.sizes import at_end_face
-from springfit.decisions.split import ErrorSplit, split_error
-from springfit.decisions.stations import station_table
-from springfit.decisions.verdict import Case, Decision, Verdict, decide
+from springfit.decisions.need.inverse import Inverse, Predict, mandrel_for
+from springfit.decisions.need.masking import Masks, find_masks
+from springfit.decisions.need.split import ErrorSplit, split_error
+from springfit.decisions.verdict.blanks import blank_columns, completions
+from springfit.decisions.verdict.cautious import default_cost_ratio
+from springfit.decisions.verdict.discontinued_faults import without_given_up
+from springfit.decisions.verdict.notes import notes_of
+from springfit.decisions.verdict.questions import Case, Decision, Verdict, decide
 from springfit.findings import BookError, Finding
 from springfit.geometry.meridian import Meridian, offset
 from springfit.geometry.points import FloatArray

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from springfit.findings import BookError, Finding
-from springfit.geometry.facets import FacetFinder
+from springfit.geometry.facets.finder import FacetFinder
 from springfit.geometry.meridian import Meridian
-from springfit.learning.steel import STEEL_ERROR_MM, draft_meridian, steel_meridian
+from springfit.learning.data.mandrel_steel import STEEL_ERROR_MM, draft_meridian, steel_meridian
 from springfit.records.book import Book
 
 __all__ = ["Job", "job_from_book"]

@@ -9,11 +9,11 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from springfit.demo.book import demo_shop
-from springfit.demo.sheets import in_units, write_book
+from springfit.demo.keeping.book_sheets import in_units, write_book
 from springfit.demo.shop import Shop
-from springfit.demo.steel import stations_along
+from springfit.demo.spinning.true_steel import stations_along
 from springfit.demo.story import INCH
+from springfit.demo.three_years import demo_shop
 from springfit.demo.truth import new_mandrels, planted, queries
 
 __all__ = ["generate", "main"]

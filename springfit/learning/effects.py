@@ -17,9 +17,9 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.stats import t as student
 
-from springfit.learning.features import BATCH_FEATURES, LABELS
-from springfit.learning.layout import BatchFacts
+from springfit.learning.features.batch_features import BATCH_FEATURES, LABELS
 from springfit.learning.model import SpringModel
+from springfit.learning.regression.layout import BatchFacts
 
 __all__ = ["Effect", "confounded", "effects_of", "typical_gap"]
 

@@ -10,17 +10,17 @@ from numpy.typing import NDArray
 
 from springfit.findings import BookError, Finding
 from springfit.geometry.meridian import Meridian
-from springfit.learning.bases import USUAL_WALL_MM, draw_end_arc, sheet_flow_stress
-from springfit.learning.designs import Face, with_designs
-from springfit.learning.features import BATCH_FEATURES, LABELS
-from springfit.learning.layout import BatchFacts, Layout
-from springfit.learning.observations import Bell, BellReadings, bell_readings
-from springfit.learning.steel import steel_of_book
-from springfit.learning.stress_basis import StressBasis
-from springfit.learning.summaries import SEATS, Columns, Summaries, summarise
-from springfit.mechanics.alloys import UnknownAlloyError, alloy
-from springfit.mechanics.limits import elastic_envelope
-from springfit.mechanics.shell import ShellOfRevolution
+from springfit.learning.basis.batch_basis import USUAL_WALL_MM, draw_end_arc, sheet_flow_stress
+from springfit.learning.basis.stress_basis import StressBasis
+from springfit.learning.data.mandrel_steel import steel_of_book
+from springfit.learning.data.observations import Bell, BellReadings, bell_readings
+from springfit.learning.features.batch_features import BATCH_FEATURES, LABELS
+from springfit.learning.regression.designs import Face, with_designs
+from springfit.learning.regression.layout import BatchFacts, Layout
+from springfit.learning.regression.summaries import SEATS, Columns, Summaries, summarise
+from springfit.mechanics.metal.alloys import UnknownAlloyError, alloy
+from springfit.mechanics.shell.limits import elastic_envelope
+from springfit.mechanics.shell.release import ShellOfRevolution
 from springfit.records.book import Book
 from springfit.records.conditions import Conditions
 

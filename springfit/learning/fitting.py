@@ -16,20 +16,20 @@ from numpy.typing import NDArray
 
 from springfit.geometry.meridian import Meridian
 from springfit.geometry.points import Points
-from springfit.learning.back_pass import BackPassHump, FaultyStretch, learn_hump
-from springfit.learning.estimation import estimate
+from springfit.learning.basis.stress_basis import FIELDS
+from springfit.learning.coverage import reach_of_experience
+from springfit.learning.data.observations import Bell
 from springfit.learning.experience import Experience
-from springfit.learning.faults import LocalFault, faults_of
-from springfit.learning.hierarchy import local_turn
-from springfit.learning.layout import Layout
+from springfit.learning.faults.back_pass import BackPassHump, FaultyStretch, learn_hump
+from springfit.learning.faults.fault_search import LocalFault, faults_of
+from springfit.learning.faults.screening import explained, of_this_steel, sound
 from springfit.learning.model import KnownBatch, SpringModel
-from springfit.learning.observations import Bell
-from springfit.learning.posterior import Posterior, Start
-from springfit.learning.screening import explained, of_this_steel, sound
-from springfit.learning.spreads import Prior, Spreads
-from springfit.learning.stress_basis import FIELDS
-from springfit.learning.summaries import Summaries, remainder_columns
-from springfit.learning.trust import reach_of_experience
+from springfit.learning.regression.estimation import estimate
+from springfit.learning.regression.hierarchy import local_turn
+from springfit.learning.regression.layout import Layout
+from springfit.learning.regression.posterior import Posterior, Start
+from springfit.learning.regression.prior_sd import Prior, Spreads
+from springfit.learning.regression.summaries import Summaries, remainder_columns
 
 __all__ = ["Fit", "back_pass_stretches", "faults_found", "fit_model", "physics_model"]
 

@@ -11,12 +11,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from springfit.geometry.meridian import Meridian
-from springfit.learning.bases import blank_rim_arc, draw_end_arc
-from springfit.learning.stress_basis import StressBasis
-from springfit.mechanics.alloys import alloy
+from springfit.learning.basis.batch_basis import blank_rim_arc, draw_end_arc
+from springfit.learning.basis.stress_basis import StressBasis
 from springfit.mechanics.laying_fast import shares
 from springfit.mechanics.laying_shop import flow_curve, stand_off
-from springfit.mechanics.shell import ShellOfRevolution
+from springfit.mechanics.metal.alloys import alloy
+from springfit.mechanics.shell.release import ShellOfRevolution
 from springfit.records.conditions import Conditions
 
 __all__ = ["laid_gap"]

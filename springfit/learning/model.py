@@ -14,18 +14,18 @@ import numpy as np
 from numpy.typing import NDArray
 
 from springfit.geometry.meridian import Meridian
-from springfit.learning.back_pass import BackPassHump
-from springfit.learning.bases import batch_basis, draw_end_arc
+from springfit.learning.basis.batch_basis import batch_basis, draw_end_arc
+from springfit.learning.basis.stress_basis import FIELDS, StressBasis
+from springfit.learning.coverage import Reach, trust_of
 from springfit.learning.experience import SetAside, batch_facts, reach_of
-from springfit.learning.faults import LocalFault
+from springfit.learning.faults.back_pass import BackPassHump
+from springfit.learning.faults.fault_search import LocalFault
 from springfit.learning.laid import laid_gap
-from springfit.learning.layout import BatchFacts, Layout
 from springfit.learning.memory import Memory
-from springfit.learning.spreads import Spreads
-from springfit.learning.stress_basis import FIELDS, StressBasis
-from springfit.learning.summaries import REMAINDERS, remainder_columns
-from springfit.learning.trust import Reach, trust_of
-from springfit.mechanics.limits import LARGEST_SHARE, USEFUL_HOOP
+from springfit.learning.regression.layout import BatchFacts, Layout
+from springfit.learning.regression.prior_sd import Spreads
+from springfit.learning.regression.summaries import REMAINDERS, remainder_columns
+from springfit.mechanics.shell.limits import LARGEST_SHARE, USEFUL_HOOP
 from springfit.records.conditions import Conditions
 
 __all__ = ["GapForecast", "KnownBatch", "SpringModel", "freedom_of"]

@@ -10,9 +10,9 @@ import numpy as np
 import pandas as pd
 
 from springfit.findings import BookError, Finding, only_errors
-from springfit.records.csv_text import csv_sheet
-from springfit.records.parsing import Parsed, parse_sheet
-from springfit.records.schemas import schema_findings
+from springfit.records.sheets.csv_text import csv_sheet
+from springfit.records.sheets.parsing import Parsed, parse_sheet
+from springfit.records.sheets.schemas import schema_findings
 from springfit.records.tables import CONDITIONS, PROFILE, Table
 
 __all__ = ["Conditions", "conditions_of", "read_conditions", "read_profile"]

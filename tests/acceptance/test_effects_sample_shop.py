@@ -18,12 +18,12 @@ from numpy.typing import NDArray
 
 from springfit.learning.effects import Effect, effects_of, typical_gap
 from springfit.learning.experience import experience_of
-from springfit.learning.features import BATCH_FEATURES, LABELS
+from springfit.learning.features.batch_features import BATCH_FEATURES, LABELS
 from springfit.learning.fitting import Fit, fit_model
-from springfit.learning.hierarchy import local_turn, solve
-from springfit.learning.layout import BatchFacts, Layout
 from springfit.learning.model import SpringModel
-from springfit.learning.summaries import Summaries
+from springfit.learning.regression.hierarchy import local_turn, solve
+from springfit.learning.regression.layout import BatchFacts, Layout
+from springfit.learning.regression.summaries import Summaries
 from springfit.records.reading import read_book
 
 Floats = NDArray[np.float64]

@@ -11,12 +11,12 @@ import pandas as pd
 import pytest
 
 from springfit.decisions.forecast import Forecast, forecast
+from springfit.learning.data.mandrel_steel import draft_meridian
 from springfit.learning.experience import experience_of
 from springfit.learning.fitting import fit_model, physics_model
 from springfit.learning.model import SpringModel
-from springfit.learning.steel import draft_meridian
-from springfit.learning.store import ModelStore
-from springfit.learning.training import train
+from springfit.learning.versions.store import ModelStore
+from springfit.learning.versions.training import train
 from springfit.records.conditions import read_conditions, read_profile
 from springfit.records.reading import read_book
 

@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 
 from springfit.records import Book, read_book
-from springfit.records.mistakes import misfits
-from springfit.records.placed import SHEET, placed_readings, steels
+from springfit.records.checks.mistakes import misfits
+from springfit.records.checks.rough_gaps import SHEET, placed_readings, steels
 
 PLATING_SEEN_MM = 0.02  # a join by name alone is wrong by at least this, per side
 

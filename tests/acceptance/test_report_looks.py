@@ -21,7 +21,7 @@ from pypdf import PdfReader
 from springfit.decisions.correction import Correction, correct
 from springfit.decisions.evidence import MandrelEvidence
 from springfit.decisions.forecast import Forecast
-from springfit.decisions.learned import LearnedShop
+from springfit.decisions.learned_shop import LearnedShop
 from springfit.geometry.meridian import Meridian
 from springfit.learning.experience import experience_of
 from springfit.learning.fitting import physics_model
@@ -29,10 +29,10 @@ from springfit.records.book import Book
 from springfit.records.conditions import Conditions
 from springfit.records.reading import read_book
 from springfit.reporting import write_correction
-from springfit.reporting.figures import correction_picture
-from springfit.reporting.images import as_png
-from springfit.reporting.pdf import correction_paper
-from springfit.reporting.summary import summarise
+from springfit.reporting.figures.bell_figures import correction_picture
+from springfit.reporting.figures.images import as_png
+from springfit.reporting.pages.correction_summary import summarise
+from springfit.reporting.pages.pdf import correction_paper
 
 DEMO = Path(__file__).resolve().parents[2] / "datasets" / "demo-shop"
 TARGETS = ("WREN-bell", "PLOVER-bell", "HERON-bell", "TEAL-bell", "CURLEW-bell", "BITTERN-bell")

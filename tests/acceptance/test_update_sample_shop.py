@@ -10,13 +10,13 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from springfit.learning.back_pass import BackPassHump, FaultyStretch, learn_hump
 from springfit.learning.experience import experience_of
+from springfit.learning.faults.back_pass import BackPassHump, FaultyStretch, learn_hump
 from springfit.learning.fitting import fit_model
 from springfit.learning.memory import Memory, why_refit
-from springfit.learning.running_log import Told, judged
-from springfit.learning.store import ModelStore
-from springfit.learning.training import Training, train
+from springfit.learning.validation.running_log import Told, judged
+from springfit.learning.versions.store import ModelStore
+from springfit.learning.versions.training import Training, train
 from springfit.records.part import batch_digests
 from springfit.records.reading import read_book
 

@@ -10,7 +10,7 @@ import pytest
 from decisions_shop import TOLERANCE, case, evidence, forecaster, growing, horn, ring
 
 from springfit.decisions.evidence import Fault, no_evidence
-from springfit.decisions.verdict import decide
+from springfit.decisions.verdict.questions import decide
 
 HALF_A_THOU = 0.013  # mm: how far a fault elsewhere may move a recommendation
 WORTH_CUTTING = 0.025  # mm

@@ -15,9 +15,9 @@ import numpy as np
 from decisions_shop import RIM_RADIUS, TOLERANCE, case, evidence, horn
 from numpy.typing import NDArray
 
-from springfit.decisions.axial import explaining_slide
 from springfit.decisions.forecast import Forecast
-from springfit.decisions.verdict import decide
+from springfit.decisions.need.axial import explaining_slide
+from springfit.decisions.verdict.questions import decide
 from springfit.geometry.meridian import Meridian, trim_at_rim
 
 FloatArray = NDArray[np.float64]

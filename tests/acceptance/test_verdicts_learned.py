@@ -11,15 +11,15 @@ import pandas as pd
 import pytest
 from closed_loop import MANDREL, SPUN, TARGET, cut_of, habit, learned
 
-from springfit.decisions.blanks import blank_columns
 from springfit.decisions.correction import Correction, correct
-from springfit.decisions.inverse import bell_error
 from springfit.decisions.job import job_from_book
-from springfit.demo.families import with_dishes
-from springfit.demo.sheets import added
+from springfit.decisions.need.inverse import bell_error
+from springfit.decisions.verdict.blanks import blank_columns
+from springfit.demo.keeping.book_sheets import added
+from springfit.demo.many_shops import make_shop, spin_batch
 from springfit.demo.shop import Shop
-from springfit.demo.shops import make_shop, spin_batch
-from springfit.demo.spun import BatchEffects
+from springfit.demo.spinning.families import with_dishes
+from springfit.demo.spinning.spun import BatchEffects
 from springfit.geometry.meridian import meridian_from_stations
 
 HALF_A_THOU, THOU = 0.013, 0.025  # mm

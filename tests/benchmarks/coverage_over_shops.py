@@ -15,16 +15,16 @@ from pathlib import Path
 import numpy as np
 
 from springfit.decisions.forecast import forecast
-from springfit.demo.habits import drawn_recipe
-from springfit.demo.sheets import write_book
+from springfit.demo.keeping.book_sheets import write_book
+from springfit.demo.keeping.habits import drawn_recipe
+from springfit.demo.many_shops import make_shop
 from springfit.demo.shop import Shop, true_gap
-from springfit.demo.shops import make_shop
-from springfit.demo.spun import BatchEffects, BellEffects
+from springfit.demo.spinning.spun import BatchEffects, BellEffects
+from springfit.learning.data.mandrel_steel import draft_meridian
 from springfit.learning.experience import experience_of
 from springfit.learning.fitting import fit_model
 from springfit.learning.model import SpringModel
-from springfit.learning.steel import draft_meridian
-from springfit.learning.validation import validate
+from springfit.learning.validation.scores import validate
 from springfit.records.conditions import Conditions
 from springfit.records.reading import read_book
 

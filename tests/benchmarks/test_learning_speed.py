@@ -19,10 +19,10 @@ import pytest
 from large_shop import large_book
 
 from springfit.learning.experience import Experience, experience_of
+from springfit.learning.features.station_features import flare_coordinate
 from springfit.learning.fitting import fit_model
-from springfit.learning.station_features import flare_coordinate
-from springfit.learning.store import ModelStore
-from springfit.learning.training import train
+from springfit.learning.versions.store import ModelStore
+from springfit.learning.versions.training import train
 from springfit.records.reading import read_book
 
 ROWS, TIMES_FASTER = 3000, 20.0
@@ -33,11 +33,11 @@ TRAINING_SECONDS = 30.0
 
 MEASURE = """
 import json, resource, sys, time
-from springfit.learning.estimation import running_squares
+from springfit.learning.regression.estimation import running_squares
 from springfit.learning.experience import experience_of
 from springfit.learning.fitting import fit_model
 from springfit.learning.memory import Memory, why_refit
-from springfit.learning.updating import updated
+from springfit.learning.versions.updating import updated
 from springfit.records.part import batch_digests, part_of
 from springfit.records.reading import read_book
 

@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 from scipy.linalg import cho_solve_banded, cholesky_banded
 
-from springfit.mechanics.shell import ShellOfRevolution
+from springfit.mechanics.shell.release import ShellOfRevolution
 
 sys.path.append(str(Path(__file__).parents[1] / "reference"))
 from axisymmetric_solid import Line, Solid

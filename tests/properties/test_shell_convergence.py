@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from scipy.interpolate import CubicSpline
 
-from springfit.mechanics.shell import Release, Resultants, ShellOfRevolution
+from springfit.mechanics.shell.release import Release, Resultants, ShellOfRevolution
 
 SLOPE_WITHIN = 0.15
 COUNTS = (32, 48, 64, 96)

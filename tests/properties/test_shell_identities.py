@@ -12,8 +12,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from springfit.mechanics.shell import ShellOfRevolution
-from springfit.mechanics.shell_nonlinear import release_nonlinear
+from springfit.mechanics.shell.large_rotations import release_nonlinear
+from springfit.mechanics.shell.release import ShellOfRevolution
 
 ROUND_OFF = 1e-6  # of the largest value; the stiffest shells lose ten digits in the factor
 few = settings(max_examples=25, deadline=None)

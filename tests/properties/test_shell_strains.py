@@ -7,10 +7,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from springfit.mechanics import shell_nonlinear
-from springfit.mechanics.shell import ShellOfRevolution
-from springfit.mechanics.shell_nonlinear import Problem, release_nonlinear
-from springfit.mechanics.shell_rotations import strains, to_derivatives
+from springfit.mechanics.shell import large_rotations as shell_nonlinear
+from springfit.mechanics.shell.large_rotations import Problem, release_nonlinear
+from springfit.mechanics.shell.release import ShellOfRevolution
+from springfit.mechanics.shell.rotations import strains, to_derivatives
 
 
 def bell() -> ShellOfRevolution:

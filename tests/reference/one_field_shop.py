@@ -14,13 +14,13 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.optimize import minimize
 
-from springfit.learning.features import BATCH_FEATURES, LABELS
-from springfit.learning.hierarchy import solve
-from springfit.learning.layout import BatchFacts, Layout
-from springfit.learning.posterior import Posterior
-from springfit.learning.spreads import STARTING_SPREADS, Prior, Spreads
-from springfit.learning.stress_basis import FIELDS
-from springfit.learning.summaries import SEATS, Columns, Summaries
+from springfit.learning.basis.stress_basis import FIELDS
+from springfit.learning.features.batch_features import BATCH_FEATURES, LABELS
+from springfit.learning.regression.hierarchy import solve
+from springfit.learning.regression.layout import BatchFacts, Layout
+from springfit.learning.regression.posterior import Posterior
+from springfit.learning.regression.prior_sd import STARTING_SPREADS, Prior, Spreads
+from springfit.learning.regression.summaries import SEATS, Columns, Summaries
 
 LARGEST = 1e-3  # departure of any batch from beta, as a share of it: half of what ends the rounds
 FIELD = [field.name for field in FIELDS].index("hoop_edge")

@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 from scipy.interpolate import CubicSpline
 
-from springfit.mechanics.shell import Release, ShellOfRevolution
+from springfit.mechanics.shell.release import Release, ShellOfRevolution
 
 DEFAULT_MESH = 3e-3  # of each case's largest tabulated value
 FINE_MESH = 1e-4

@@ -6,8 +6,8 @@ from __future__ import annotations
 
 import pytest
 
-from springfit.mechanics.alloys import alloy, yield_strength
 from springfit.mechanics.hardness import flow_at_eight_percent, yield_from_hardness
+from springfit.mechanics.metal.alloys import alloy, yield_strength
 
 PRINTED = 1e-3  # relative: four printed digits
 

@@ -10,10 +10,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from springfit.mechanics.alloy_table import OFFSET, UNDER_LOAD
-from springfit.mechanics.alloys import alloy, yield_strength
-from springfit.mechanics.hardening import flow_law
-from springfit.mechanics.tempers import rolling_strain
+from springfit.mechanics.metal.alloy_table import OFFSET, UNDER_LOAD
+from springfit.mechanics.metal.alloys import alloy, yield_strength
+from springfit.mechanics.metal.hardening import flow_law
+from springfit.mechanics.metal.tempers import rolling_strain
 
 KSI = 6.8948  # MPa
 ROUNDED = 0.6  # MPa: converted values are kept to the whole MPa

@@ -17,9 +17,9 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from springfit.mechanics.limits import Shares, elastic_envelope
-from springfit.mechanics.shell import Release, ShellOfRevolution
-from springfit.mechanics.shell_nonlinear import release_nonlinear
+from springfit.mechanics.shell.large_rotations import release_nonlinear
+from springfit.mechanics.shell.limits import Shares, elastic_envelope
+from springfit.mechanics.shell.release import Release, ShellOfRevolution
 
 LINEAR, NONLINEAR = 0.02, 0.015  # rms, of the case's largest gap
 BODY = 0.01  # both, leaving out the last 8 mm, which hang on how the edge was laid

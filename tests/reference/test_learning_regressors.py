@@ -18,13 +18,13 @@ from sklearn.gaussian_process import GaussianProcessRegressor
 from sklearn.gaussian_process.kernels import ConstantKernel, DotProduct
 from sklearn.linear_model import BayesianRidge
 
-from springfit.learning.features import BATCH_FEATURES, LABELS
-from springfit.learning.hierarchy import solve
-from springfit.learning.layout import BatchFacts, Layout
-from springfit.learning.posterior import Posterior
-from springfit.learning.spreads import STARTING_SPREADS, Prior, Spreads
-from springfit.learning.stress_basis import FIELDS
-from springfit.learning.summaries import SEATS, Columns, Summaries
+from springfit.learning.basis.stress_basis import FIELDS
+from springfit.learning.features.batch_features import BATCH_FEATURES, LABELS
+from springfit.learning.regression.hierarchy import solve
+from springfit.learning.regression.layout import BatchFacts, Layout
+from springfit.learning.regression.posterior import Posterior
+from springfit.learning.regression.prior_sd import STARTING_SPREADS, Prior, Spreads
+from springfit.learning.regression.summaries import SEATS, Columns, Summaries
 
 EXACT = (
     1e-6  # relative: the same linear algebra in another order; multipliers are off to 1e-9, not to nothing

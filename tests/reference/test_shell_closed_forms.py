@@ -11,7 +11,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from springfit.mechanics.shell import ShellOfRevolution
+from springfit.mechanics.shell.release import ShellOfRevolution
 from springfit.mechanics.slitting import curl
 
 MODULUS, POISSON, WALL, RADIUS = 110_000.0, 0.33, 0.5, 60.0

@@ -14,7 +14,7 @@ import numpy as np
 import pytest
 from one_field_shop import OneFieldShop
 
-import springfit.learning.estimation as estimation
+import springfit.learning.regression.estimation as estimation
 
 PRINTED = 2e-4  # relative: the evidence is known to 1e-7, and flat to that about its largest value
 CRITERION = 1e-4  # of -2 log restricted likelihood

@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 from decisions_shop import ALLOWANCE, forecaster, growing, horn, ring
 
-from springfit.decisions.ascut import AsCut, compare_as_cut
-from springfit.decisions.axial import removal_after_move
+from springfit.decisions.cut_tables.as_cut import AsCut, compare_as_cut
 from springfit.decisions.forecast import Forecast
+from springfit.decisions.need.axial import removal_after_move
 from springfit.geometry.meridian import Meridian, offset
 
 MICRON = 0.001

@@ -9,16 +9,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as some
 from scipy.stats import norm
 
-from springfit.decisions.cautious import (
+from springfit.decisions.cut_tables.turning_sizes import at_end_face
+from springfit.decisions.evidence import Fault
+from springfit.decisions.need.masking import fill_masked, find_masks
+from springfit.decisions.verdict.cautious import (
     WORTHWHILE_MM,
     cautious_cut,
     cost_quantile,
     default_cost_ratio,
     run_out,
 )
-from springfit.decisions.evidence import Fault
-from springfit.decisions.masking import fill_masked, find_masks
-from springfit.decisions.sizes import at_end_face
 from springfit.geometry.meridian import offset
 
 S = np.arange(0.0, 320.5, 0.5)

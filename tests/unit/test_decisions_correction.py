@@ -11,10 +11,10 @@ import pytest
 from decisions_shop import RIM_RADIUS, evidence, forecaster, growing, horn, ring
 
 from springfit.decisions.correction import Correction, correct, correction_of
+from springfit.decisions.cut_tables.stations import STATION_COLUMNS
 from springfit.decisions.evidence import MandrelEvidence, no_evidence
 from springfit.decisions.forecast import Forecast
 from springfit.decisions.job import BEAD_MM, Job, job_from_book
-from springfit.decisions.stations import STATION_COLUMNS
 from springfit.findings import BookError
 from springfit.geometry.meridian import Meridian, meridian_from_stations, offset
 from springfit.geometry.seating import nearest_point

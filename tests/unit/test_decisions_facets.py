@@ -10,9 +10,9 @@ import pytest
 from decisions_shop import growing
 from facet_lines import FAIR, INCH, Line, Planted, stations
 
-from springfit.decisions.facets import FACET_COLUMNS, facet_table
+from springfit.decisions.cut_tables.facet_table import FACET_COLUMNS, facet_table
 from springfit.decisions.forecast import Forecast
-from springfit.geometry.facets import FacetFinder
+from springfit.geometry.facets.finder import FacetFinder
 from springfit.geometry.meridian import Meridian, meridian_from_stations, trim_at_rim
 from springfit.geometry.seating import nearest_point
 

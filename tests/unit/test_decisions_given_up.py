@@ -12,7 +12,7 @@ import pytest
 from decisions_shop import evidence
 
 from springfit.decisions.evidence import Fault
-from springfit.decisions.given_up import without_given_up
+from springfit.decisions.verdict.discontinued_faults import without_given_up
 from springfit.records.book import Book
 from springfit.records.conditions import Conditions
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from springfit.learning.faults import Explained, faults_of, stands_off, without
-from springfit.learning.observations import BellReadings, Session
+from springfit.learning.data.observations import BellReadings, Session
+from springfit.learning.faults.fault_search import Explained, faults_of, stands_off, without
 
 SEAT_SD, NOISE, REACH = 0.4, 0.01, 0.06  # [mm]
 PLACE, SIZE, WIDTH = 260.0, 0.35, 12.0  # [mm] of the planted swelling

@@ -5,12 +5,12 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from springfit.learning.features import BATCH_FEATURES, LABELS
-from springfit.learning.hierarchy import local_turn, solve
-from springfit.learning.layout import BatchFacts, Layout
-from springfit.learning.spreads import STARTING_SPREADS, Prior, Spreads
-from springfit.learning.stress_basis import FIELDS
-from springfit.learning.summaries import SEATS, Columns, Summaries
+from springfit.learning.basis.stress_basis import FIELDS
+from springfit.learning.features.batch_features import BATCH_FEATURES, LABELS
+from springfit.learning.regression.hierarchy import local_turn, solve
+from springfit.learning.regression.layout import BatchFacts, Layout
+from springfit.learning.regression.prior_sd import STARTING_SPREADS, Prior, Spreads
+from springfit.learning.regression.summaries import SEATS, Columns, Summaries
 
 BATCHES, BELLS, ROWS = 3, 2, 40
 # Multipliers are all but switched off, so that the model is linear and dense conditioning is exact.

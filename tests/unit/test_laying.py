@@ -11,7 +11,7 @@ import pytest
 from springfit.mechanics.laying import Laid, LayingCase, lay, lay_many
 from springfit.mechanics.laying_material import FlowCurve
 from springfit.mechanics.laying_preform import bubble
-from springfit.mechanics.shell import ShellOfRevolution
+from springfit.mechanics.shell.release import ShellOfRevolution
 
 BRASS = FlowCurve(110_000.0, 0.345, 750.0, 0.4, 150.0)
 

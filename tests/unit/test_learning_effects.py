@@ -8,16 +8,16 @@ import numpy as np
 import pytest
 from scipy.stats import t as student
 
-from springfit.learning.back_pass import BackPassHump
+from springfit.learning.coverage import reach_of_experience
 from springfit.learning.effects import Effect, confounded, effects_of, typical_gap
-from springfit.learning.features import BATCH_FEATURES, LABELS
-from springfit.learning.layout import BatchFacts, Layout
+from springfit.learning.faults.back_pass import BackPassHump
+from springfit.learning.features.batch_features import BATCH_FEATURES, LABELS
 from springfit.learning.model import KnownBatch, SpringModel
-from springfit.learning.spreads import Prior, Spreads
-from springfit.learning.summaries import Columns
-from springfit.learning.training import Training
-from springfit.learning.trust import reach_of_experience
-from springfit.reporting.training import training_summary, training_text
+from springfit.learning.regression.layout import BatchFacts, Layout
+from springfit.learning.regression.prior_sd import Prior, Spreads
+from springfit.learning.regression.summaries import Columns
+from springfit.learning.versions.training import Training
+from springfit.reporting.training_words import training_summary, training_text
 
 NAMES = [feature.name for feature in BATCH_FEATURES]
 GAPS = (0.2, 0.3, 0.7)  # largest gaps of the made-up batches, mm

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from springfit.geometry.meridian import Meridian, meridian_from_stations
-from springfit.learning.bases import batch_basis
+from springfit.learning.basis.batch_basis import batch_basis
 from springfit.learning.laid import laid_gap
 from springfit.records.conditions import Conditions
 

@@ -7,14 +7,14 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from springfit.demo.sheets import write_book
-from springfit.demo.shops import make_shop
+from springfit.demo.keeping.book_sheets import write_book
+from springfit.demo.many_shops import make_shop
 from springfit.learning.experience import experience_of
 from springfit.learning.fitting import Fit, fit_model
-from springfit.learning.leaving_out import OURS, held_against, left_out, measured_curve
-from springfit.learning.validation import Validation, validate
+from springfit.learning.validation.leaving_out import OURS, held_against, left_out, measured_curve
+from springfit.learning.validation.scores import Validation, validate
 from springfit.records.reading import read_book
-from springfit.reporting.left_out import left_out_picture, left_out_table
+from springfit.reporting.figures.left_out_figure import left_out_picture, left_out_table
 
 A_TENTH_OF_A_MICRON = 1e-4  # mm: what is left when a solve begins at another place and stops as settled
 BATCHES, MANDRELS = 6, 2

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from springfit.mechanics.alloy_table import OFFSET, UNDER_LOAD, read_alloys
-from springfit.mechanics.alloys import Alloy, UnknownAlloyError, alloy, yield_strength
-from springfit.mechanics.tempers import grain_factor, normal_temper, rolling_strain
+from springfit.mechanics.metal.alloy_table import OFFSET, UNDER_LOAD, read_alloys
+from springfit.mechanics.metal.alloys import Alloy, UnknownAlloyError, alloy, yield_strength
+from springfit.mechanics.metal.tempers import grain_factor, normal_temper, rolling_strain
 
 PROMISED = ["C26000", "C26800", "C27000", "C27200", "C23000", "C22000", "C22600", "C75200", "C77000"]
 

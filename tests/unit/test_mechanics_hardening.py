@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from springfit.mechanics.alloy_table import read_alloys
-from springfit.mechanics.alloys import Alloy, alloy, yield_strength
-from springfit.mechanics.hardening import flow_law, flow_stress, worked_strain
-from springfit.mechanics.tempers import rolling_strain
+from springfit.mechanics.metal.alloy_table import read_alloys
+from springfit.mechanics.metal.alloys import Alloy, alloy, yield_strength
+from springfit.mechanics.metal.hardening import flow_law, flow_stress, worked_strain
+from springfit.mechanics.metal.tempers import rolling_strain
 
 STRAINS = np.linspace(0, 2, 81)
 WORST_FIT = 0.15  # relative, of any rolled row; the rms is 7 % or better

@@ -5,15 +5,15 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from springfit.mechanics.limits import (
+from springfit.mechanics.shell.influence import normal_influence
+from springfit.mechanics.shell.limits import (
     Shares,
     decay_length,
     elastic_envelope,
     facet_dead_band,
     share_envelope,
 )
-from springfit.mechanics.shell import ShellOfRevolution
-from springfit.mechanics.shell_influence import normal_influence
+from springfit.mechanics.shell.release import ShellOfRevolution
 
 MODULUS, POISSON, WALL, FLOW = 110_000.0, 0.33, 0.5, 150.0
 

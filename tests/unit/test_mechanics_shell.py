@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from springfit.mechanics.decay import decay_length
-from springfit.mechanics.shell import ShellOfRevolution
+from springfit.mechanics.shell.decay import decay_length
+from springfit.mechanics.shell.release import ShellOfRevolution
 
 METAL = {"wall": 0.5, "youngs_modulus": 110e3, "poisson_ratio": 0.33}
 

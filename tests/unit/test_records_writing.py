@@ -9,9 +9,9 @@ import pytest
 from small_book import sheets, write
 
 from springfit.records import new_book, read_book, save_book
-from springfit.records.cells import plain_texts
+from springfit.records.editing.cell_writing import guarded
+from springfit.records.sheets.cells import plain_texts
 from springfit.records.tables import TABLES
-from springfit.records.writing import guarded
 
 
 @pytest.mark.parametrize("text", ["=1", "+1", "-1", "@x", "'=1", "''=1", "'x", "x", "x=1", "'", "''"])

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from reporting_example import example_correction
 
-from springfit.reporting.dxf import LAYERS, profile_drawing
+from springfit.reporting.figures.drawing import LAYERS, profile_drawing
 
 MM_PER_UNIT = {"mm": 1.0, "in": 25.4}
 TWO_MICRONS = 0.002

@@ -136,7 +136,7 @@ def test_nothing_is_written_when_a_page_cannot_be_made(tmp_path: Path, monkeypat
     def broken(*_: object, **__: object) -> str:
         raise RuntimeError("no page")
 
-    monkeypatch.setattr("springfit.reporting.writing.correction_page", broken)
+    monkeypatch.setattr("springfit.reporting.output_files.correction_page", broken)
     with pytest.raises(RuntimeError, match="no page"):
         write_correction(example_correction(), tmp_path / "out", units="mm")
     assert not (tmp_path / "out").exists()

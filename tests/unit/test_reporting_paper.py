@@ -13,10 +13,10 @@ from pypdf import PdfReader
 from reporting_example import example_correction
 
 from springfit.reporting import write_correction
-from springfit.reporting.figures import correction_picture
-from springfit.reporting.images import as_png
-from springfit.reporting.pdf import correction_paper
-from springfit.reporting.summary import Summary, summarise
+from springfit.reporting.figures.bell_figures import correction_picture
+from springfit.reporting.figures.images import as_png
+from springfit.reporting.pages.correction_summary import Summary, summarise
+from springfit.reporting.pages.pdf import correction_paper
 
 POINTS = {"a4": (595.28, 841.89), "letter": (612.0, 792.0)}
 

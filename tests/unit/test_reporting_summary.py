@@ -9,11 +9,11 @@ import pandas as pd
 import pytest
 from reporting_example import example_correction
 
-from springfit.decisions.ascut import AsCut
-from springfit.reporting.amounts import amount, both_ways, place
-from springfit.reporting.summary import summarise
-from springfit.reporting.wording import sentence
-from springfit.reporting.zones import is_cut, is_masked, runs, stretches
+from springfit.decisions.cut_tables.as_cut import AsCut
+from springfit.reporting.pages.correction_summary import summarise
+from springfit.reporting.wording.length_wording import amount, both_ways, place
+from springfit.reporting.wording.verdict_wording import sentence
+from springfit.reporting.wording.zones import is_cut, is_masked, runs, stretches
 
 
 def test_inches_are_said_in_thou_and_in_mm_beside():

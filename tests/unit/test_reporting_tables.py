@@ -10,8 +10,14 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from springfit.reporting.files import write_files
-from springfit.reporting.tables import DATA_DECIMALS, SHOP_DECIMALS, cells, csv_bytes, json_bytes
+from springfit.files import write_files
+from springfit.reporting.pages.exported_tables import (
+    DATA_DECIMALS,
+    SHOP_DECIMALS,
+    cells,
+    csv_bytes,
+    json_bytes,
+)
 
 
 def read_back(data: bytes) -> pd.DataFrame:

@@ -14,8 +14,8 @@ from springfit.cli import main
 from springfit.findings import BookError
 from springfit.learning.experience import experience_of
 from springfit.learning.fitting import fit_model
-from springfit.learning.store import ModelStore
-from springfit.learning.training import train
+from springfit.learning.versions.store import ModelStore
+from springfit.learning.versions.training import train
 from springfit.records.reading import read_book
 
 Damage = Callable[[Path], object]

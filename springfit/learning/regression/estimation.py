@@ -1,0 +1,109 @@
+"""Spreads by marginal likelihood: expectation-maximisation on the hierarchy's own second moments.
+
+Each spread's best value given the posterior is the root of the mean posterior square of what it governs (Dempster,
+Laird & Rubin 1977); a few pseudo-observations at the starting value keep it proper where a shop says little.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+
+import numpy as np
+from numpy.typing import NDArray
+
+from springfit.learning.regression.hierarchy import solve
+from springfit.learning.regression.layout import Layout
+from springfit.learning.regression.posterior import Posterior, Start
+from springfit.learning.regression.prior_sd import STARTING_SPREADS, Prior, Spreads
+from springfit.learning.regression.summaries import DATUMS, SEATS, Summaries
+
+__all__ = ["Squares", "better_spreads", "estimate", "running_squares", "shop_squares"]
+
+Floats = NDArray[np.float64]
+Squares = Mapping[str, tuple[float, float]]  # by spread: sum of mean posterior squares, and count
+
+_PSEUDO = 6.0  # observations that each starting spread is worth
+_MOST_ROUNDS = 40
+_SETTLED = 0.01  # largest relative change of a spread at which rounds stop
+_MOST = 2.5  # times its starting value that a spread may grow: beyond lies a fault, not a spread
+
+
+def estimate(
+    summaries: Summaries,
+    layout: Layout,
+    prior: Prior,
+    *,
+    start: Spreads | None = None,
+    begin: Start | None = None,
+    progress: Callable[[str], None] = lambda _: None,
+) -> tuple[Spreads, Posterior]:
+    """Spreads that maximise the penalised marginal likelihood, and the posterior at them; `start` and `begin` are first
+    guesses of the spreads and of the unknowns."""
+    spreads = start or Spreads()
+    start_at = begin
+    for round_ in range(_MOST_ROUNDS):
+        posterior = solve(summaries, layout, prior, spreads, start_at)
+        start_at = posterior.start()
+        progress(f"spreads, round {round_ + 1}: log evidence {posterior.log_evidence:.1f}")
+        better = _updated(summaries, layout, prior, spreads, posterior)
+        change = max(abs(np.log(better[name] / spreads[name])) for name in better.values)
+        spreads = better
+        if change < _SETTLED:
+            break
+    return spreads, solve(summaries, layout, prior, spreads, start_at)
+
+
+def _updated(
+    summaries: Summaries, layout: Layout, prior: Prior, spreads: Spreads, posterior: Posterior
+) -> Spreads:
+    squares = {**running_squares(summaries, layout, posterior), **shop_squares(layout, prior, posterior)}
+    return better_spreads(squares, spreads)
+
+
+def running_squares(summaries: Summaries, layout: Layout, posterior: Posterior) -> Squares:
+    """Squares of what bells and batches have of their own: those of other bells and batches may be added."""
+    return {**_of_bells(summaries, posterior), **_of_batches(layout, posterior)}
+
+
+def better_spreads(squares: Squares, spreads: Spreads) -> Spreads:
+    """The spreads that fit the squares best, each held by its pseudo-observations."""
+    values = dict(spreads.values)
+    for name, (total, count) in squares.items():
+        first = STARTING_SPREADS[name]
+        best = np.sqrt((_PSEUDO * first**2 + total) / (_PSEUDO + count))
+        values[name] = float(min(best, _MOST * first))
+    return Spreads(values)
+
+
+def _of_bells(summaries: Summaries, posterior: Posterior) -> dict[str, tuple[float, int]]:
+    second, squares = posterior.bell_second, {}
+    for index, name in enumerate(DATUMS):
+        there = summaries.datum == index
+        if name != "free":
+            squares[f"seat_{name}"] = (float(second[:, :SEATS][there].sum()), int(there.sum()))
+    for offset, name in enumerate(("wall", "bell_hoop", "bell_along")):
+        squares[name] = (float(second[:, SEATS + offset].sum()), len(second))
+    remainder = second[:, SEATS + 3 :]
+    squares["bell_remainder"] = (float(remainder.sum()), remainder.size)
+    return squares
+
+
+def _of_batches(layout: Layout, posterior: Posterior) -> dict[str, tuple[float, int]]:
+    totals = np.zeros(2)
+    for batch in posterior.batches.values():
+        totals += batch.u**2 + np.diag(batch.covariance)
+    return {
+        f"batch_{side}": (float(total), len(layout.facts))
+        for side, total in zip(("hoop", "along"), totals, strict=True)
+    }
+
+
+def shop_squares(layout: Layout, prior: Prior, posterior: Posterior) -> Squares:
+    """Squares of what the shop has in groups: effects, labels, mandrels, thinning."""
+    mean, covariance = posterior.mean - prior.mean, posterior.covariance
+    squares = {}
+    for name, part in layout.slices.items():
+        if name not in ("fields", "rim", "gauges") and part.stop > part.start:
+            second = mean[part] ** 2 + np.diag(covariance)[part]
+            squares[name] = (float(second.sum()), part.stop - part.start)
+    return squares

@@ -1,0 +1,176 @@
+"""Sheets that do not lie on their mandrel, and the mistake that would explain each.
+
+A sheet (one bell, stage, kind and datum) is held against what every known mistake would have made of it: a
+radius for a diameter, another unit, the other surface, z from the other end, another mandrel. The mistake
+that brings the sheet back on to the steel is named, and the bell set aside; nothing is corrected.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from springfit.findings import Finding
+from springfit.records.book import Book
+from springfit.records.checks.rough_gaps import SHEET, Steel, fitted_stations
+
+__all__ = ["misfits", "strays"]
+
+_SUSPECT_MM = 0.5  # median normal distance of a sheet; few real ones reach it, near a wide rim or ill seated
+_SUSPECT_WALLS = 0.6  # of the wall, where the steel is nearly a cylinder and the tail is drawn tight
+_EXPLAINED = 0.25  # a mistake explains a sheet when undoing it leaves this part of the distance
+_EXPLAINED_MM = 1.0  # ... and no more than this
+_HOPELESS_MM = 2.0  # sheets this far off, for no reason that is known, are set aside as well
+_GENTLE = np.radians(20)
+_FEWEST = 3  # readings that decide on a sheet
+_STRAY_MM = 1.5  # one reading from its neighbours' line
+_STRAY_SPREADS = 8.0  # times the sheet's own spread about that line
+_NEIGHBOURS = 9
+
+_SCALES = {
+    2.0: "the radius was typed for the diameter",
+    0.5: "the diameter was doubled",
+    25.4: "inches were typed in a mm column (a factor of 25.4)",
+    1 / 25.4: "millimetres were typed in an inch column (a factor of 25.4)",
+    1000 / 25.4: "millimetres were typed in a thou column",
+    25.4 / 1000: "thou were typed in a mm column",
+    1000.0: "inches were typed in a thou column",
+    0.001: "thou were typed in an inch column",
+    10.0: "the decimal point is a place too far left",
+    0.1: "the decimal point is a place too far right",
+}
+
+
+def misfits(book: Book, readings: pd.DataFrame, of: Mapping[tuple[str, int], Steel]) -> list[Finding]:
+    """A doubt, setting the bell aside, for every sheet far from its steel, with what explains it."""
+    every = list(of.values())
+    findings = []
+    for (bell, stage, kind, datum), rows in _suspects(readings, every):
+        steel = every[int(rows["code"].iloc[0])]
+        said = _explanation(rows, steel, every)
+        if said is None:
+            continue
+        median = float(np.median(np.abs(rows["off_mm"])))
+        what = (
+            f"bell {bell!r}, {stage}, {kind} from {datum}: {said}; its {len(rows)} readings lie "
+            f"{median:.2f} mm (median, normal) from mandrel {steel.mandrel_id!r}"
+        )
+        findings.append(_aside(book, rows.index[0], bell, what, "readings within about a millimetre of it"))
+    return findings
+
+
+def strays(book: Book, readings: pd.DataFrame) -> list[Finding]:
+    """A doubt, setting the bell aside, for single readings far from their neighbours on the sheet."""
+    known = readings[readings["off_mm"].notna()]
+    ordered = known.sort_values([*SHEET, "station_mm"], kind="stable")
+    sheets = ordered.groupby(SHEET, sort=False)["off_mm"]
+    line = sheets.rolling(_NEIGHBOURS, center=True, min_periods=_FEWEST).median()
+    away = (ordered["off_mm"] - line.droplevel(list(range(len(SHEET))))).abs()
+    spread = away.groupby([ordered[name] for name in SHEET], sort=False).transform("median")
+    findings = []
+    for row in away.index[(away > _STRAY_MM) & (away > _STRAY_SPREADS * spread)]:
+        bell = str(ordered["bell_id"][row])
+        what = f"bell {bell!r}: the reading lies {away[row]:.2f} mm (normal) from its neighbours"
+        findings.append(_aside(book, row, bell, what, f"less than {_STRAY_MM} mm"))
+    return findings
+
+
+def _aside(book: Book, row: Any, bell: str, what: str, expected: str) -> Finding:
+    """A doubt that sets a bell aside."""
+    return book.finding(
+        "doubt",
+        "measurements",
+        row,
+        "value_mm",
+        what=what,
+        expected=expected,
+        subject=bell,
+        sets_aside=True,
+        remedy="the bell is set aside until it is corrected",
+    )
+
+
+def _suspects(
+    readings: pd.DataFrame, every: list[Steel]
+) -> Iterator[tuple[tuple[str, str, str, str], pd.DataFrame]]:
+    """Sheets whose readings lie far from the steel, or a wall off where the bell is tight."""
+    known = readings[readings["off_mm"].notna()]
+    gentle = _is_gentle(known, every)
+    by = [known[name] for name in SHEET]
+    far = known["off_mm"].abs().groupby(by).median() > _SUSPECT_MM
+    walls = (known["off_mm"] / known["wall_mm"]).where(gentle).groupby(by).median().abs() > _SUSPECT_WALLS
+    suspect = far.index[(far | walls).to_numpy()]
+    if not len(suspect):
+        return
+    for key, rows in known[pd.MultiIndex.from_frame(known[SHEET]).isin(suspect)].groupby(SHEET):
+        if len(rows) >= _FEWEST:
+            yield key, rows  # type: ignore[misc]
+
+
+def _is_gentle(readings: pd.DataFrame, every: list[Steel]) -> np.ndarray:
+    slope = np.full(len(readings), np.nan)
+    for number, steel in enumerate(every):
+        rows = np.flatnonzero(readings["code"] == number)
+        slope[rows] = steel.slope_at(readings["station_mm"].to_numpy(float)[rows])
+    return np.abs(slope) < _GENTLE
+
+
+def _explanation(rows: pd.DataFrame, steel: Steel, every: list[Steel]) -> str | None:
+    """The mistake that explains the sheet; None when it is near enough to be a bell."""
+    distance = float(np.median(np.abs(rows["off_mm"])))
+    left = dict(_undone(rows, steel, every)) if distance > _SUSPECT_MM else {}
+    best = min(left, key=lambda said: left[said], default="")
+    if best and left[best] <= min(_EXPLAINED * distance, _EXPLAINED_MM):
+        return best
+    surface = _other_surface(rows, steel)
+    if surface is None and distance > _HOPELESS_MM:
+        return "no known mistake explains it"
+    return surface
+
+
+def _undone(rows: pd.DataFrame, steel: Steel, every: list[Steel]) -> Iterator[tuple[str, float]]:
+    """Each mistake, and the sheet's median normal distance [mm] from the steel with it undone."""
+    z, station, value, skin = (
+        rows[name].to_numpy(float) for name in ("z_mm", "station_mm", "value_mm", "skin_mm")
+    )
+    rim, wall, datum = float(rows["rim_mm"].iloc[0]), float(rows["wall_mm"].iloc[0]), rows["datum"].iloc[0]
+    fitted = bool(rows["fitted"].iloc[0])
+
+    def left(on: Steel, station: np.ndarray, scale: float = 1.0) -> float:
+        return float(np.median(np.abs(on.off(station, value * scale, skin))))
+
+    for scale, said in _SCALES.items():
+        yield said, left(steel, fitted_stations(rows, steel, scale) if fitted else station, scale)
+    for other in every:
+        if other.mandrel_id != steel.mandrel_id:
+            there = fitted_stations(rows, other) if fitted else station
+            if datum == "rim" and not fitted:
+                there = other.rim_station(rim, wall) - z
+            yield f"it fits mandrel {other.mandrel_id!r}", left(other, there)
+    if fitted:
+        return
+    rim_z = steel.rim_station(rim, wall)
+    for scale, column in ((25.4, "inches in a mm"), (1 / 25.4, "mm in an inch")):
+        moved = rim_z - z * scale if datum == "rim" else z * scale
+        yield f"z is off by a factor of 25.4 ({column} column)", left(steel, moved)
+    if datum == "rim":
+        yield "z was counted from the tail, not from the rim", left(steel, z)
+    elif not np.isnan(rim_z):
+        yield "z was counted from the rim, not from the tail", left(steel, rim_z - z)
+
+
+def _other_surface(rows: pd.DataFrame, steel: Steel) -> str | None:
+    """The other surface, if it explains the sheet where the bell is tight on a nearly straight tail."""
+    gentle = rows[np.abs(steel.slope_at(rows["station_mm"].to_numpy(float))) < _GENTLE]
+    if len(gentle) < _FEWEST:
+        return None
+    inside = rows["kind"].iloc[0] == "inside_diameter"
+    walls_off = (gentle["off_mm"] / gentle["wall_mm"]).to_numpy(float) * (1 if inside else -1)
+    distance = float(np.median(walls_off))
+    if distance < _SUSPECT_WALLS or float(np.median(np.abs(walls_off - 1))) > _EXPLAINED * distance:
+        return None
+    measured, typed = ("outside", "inside") if inside else ("inside", "outside")
+    return f"the {measured} was measured, not the {typed}"

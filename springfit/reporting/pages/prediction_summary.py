@@ -1,0 +1,103 @@
+"""The summary of a forecast, as the prediction page prints it, and the table of predicted bells."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+from springfit.reporting.pages.printed_tables import Sheet, printed
+from springfit.reporting.wording.cannot_tell import untrusted
+from springfit.reporting.wording.column_labels import all_in
+from springfit.reporting.wording.length_wording import Units, amount, both_ways
+
+if TYPE_CHECKING:
+    from springfit.decisions.forecast import Forecast
+
+__all__ = ["Outlook", "look_ahead", "predicted_bell"]
+
+_LEVEL = 0.9
+_PRINTED_STATIONS = 15
+
+
+@dataclass(frozen=True)
+class Outlook:
+    """What is said of one forecast: the large number, what it means, bands, limits, stations."""
+
+    name: str
+    word: str
+    action: str
+    band: str
+    limits: tuple[str, ...]
+    table: Sheet
+
+
+def predicted_bell(forecasts: Sequence[Forecast]) -> pd.DataFrame:
+    """One row a forecast and station, tail to rim: gap, both 90 % bands, shape, inside surface, trust."""
+    return pd.concat([_bell_rows(forecast) for forecast in forecasts], ignore_index=True)
+
+
+def look_ahead(forecast: Forecast, *, units: Units) -> Outlook:
+    """The printed summary of one forecast."""
+    gap, mean, bell = forecast.gap_mm, forecast.mean_band(_LEVEL), forecast.bell_band(_LEVEL)
+    rim = float(gap[-1])
+    size_word = "larger" if rim >= 0.0 else "smaller"
+    return Outlook(
+        name=forecast.name,
+        word=f"RIM {amount(rim, units, signed=True)}",
+        action=(
+            f"At the rim the bell comes {size_word} than the mandrel "
+            f"by {both_ways(abs(rim), units)} per side."
+        ),
+        band=(
+            f"Nine batch means in ten: {_range(mean, units)}. "
+            f"Nine single bells in ten: {_range(bell, units)}. "
+            f"Slide that fits best {amount(forecast.slide_mm, units, signed=True)} (+ toward the rim); "
+            f"shape left after it at most {both_ways(float(np.max(np.abs(forecast.shape_mm))), units)}."
+        ),
+        limits=(*untrusted(forecast.meridian.z, np.array(forecast.trust), units), *forecast.level_notes),
+        table=_station_table(forecast, units),
+    )
+
+
+def _bell_rows(forecast: Forecast) -> pd.DataFrame:
+    mean_lo, mean_hi = forecast.mean_band(_LEVEL)
+    bell_lo, bell_hi = forecast.bell_band(_LEVEL)
+    bell_z, bell_r = forecast.bell_point
+    return pd.DataFrame(
+        {
+            "name": forecast.name,
+            "s_mm": forecast.meridian.s,
+            "z_mm": forecast.meridian.z,
+            "mandrel_diameter_mm": 2.0 * forecast.meridian.r,
+            "gap_mm": forecast.gap_mm,
+            "gap_mean_lo_mm": mean_lo,
+            "gap_mean_hi_mm": mean_hi,
+            "gap_bell_lo_mm": bell_lo,
+            "gap_bell_hi_mm": bell_hi,
+            "shape_mm": forecast.shape_mm,
+            "bell_z_mm": bell_z,
+            "bell_diameter_mm": 2.0 * bell_r,
+            "trust": list(forecast.trust),
+        }
+    )
+
+
+def _station_table(forecast: Forecast, units: Units) -> Sheet:
+    """A few even stations of the predicted bell."""
+    rows = np.unique(np.linspace(0, forecast.gap_mm.size - 1, _PRINTED_STATIONS).round().astype(int))
+    frame = _bell_rows(forecast).iloc[rows]
+    shown = frame[
+        ["z_mm", "mandrel_diameter_mm", "gap_mm", "gap_mean_lo_mm", "gap_mean_hi_mm", "bell_diameter_mm"]
+    ]
+    note = f"{all_in(units)} Gaps are per side. Every station is in predicted_bell.csv."
+    return printed(shown, "Stations", note=note, units=units, empty="")
+
+
+def _range(band: Sequence[np.ndarray], units: Units) -> str:
+    """The band at the rim in words."""
+    low, high = (amount(float(edge[-1]), units, signed=True) for edge in band)
+    return f"{low} to {high}"
