@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from springfit.findings import BookError, Finding
 from springfit.geometry.meridian import Meridian
-from springfit.learning.basis.batch_basis import USUAL_WALL_MM, draw_end_arc, sheet_flow_stress
+from springfit.learning.basis.sheet import USUAL_WALL_MM, draw_end_arc, sheet_flow_stress
 from springfit.learning.basis.stress_basis import StressBasis
 from springfit.learning.data.mandrel_steel import steel_of_book
 from springfit.learning.data.observations import Bell, BellReadings, bell_readings

@@ -1,18 +1,20 @@
-"""Basis fields of the locked-in state, and what each does to the gap when the shell lets go.
+"""What each column of `fields` does to the gap when the shell lets go.
 
 Per bell the resultants before release are three sign-free shares of the flow stress sigma_f,
 
     N_theta = -k_h sigma_f t,     N_s = k_s sigma_f t,     M_s = k_m sigma_f t^2 / 4,  M_theta = nu M_s,
 
 and each share is a sum of few fields of the station features: splines of the flare coordinate over the spun zone, one
-constant over the drawn zone, one each for the overlap at the draw end, the free edge, radius over wall and facets. The
-release is linear, so column j of `StressBasis.normal` is the gap that one unit of field j gives, and a bell is a sum of
-columns. Fields are released on the bell as it stands at its stage: trimming drops what lay outside the trim line.
+constant over the drawn zone, one each for the overlap at the draw end, the free edge, radius over wall and facets; and
+of the laid states, which hold all three at once. The release is linear, so column j of `StressBasis.normal` is the gap
+that one unit of column j gives, and a bell is a sum of columns. Fields are released on the bell as it stands at its
+stage: trimming drops what lay outside the trim line.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, fields, replace
 from functools import cache
 
 import numpy as np
@@ -20,70 +22,60 @@ from numpy.typing import NDArray
 from scipy.interpolate import BSpline
 
 from springfit.geometry.meridian import Meridian
+from springfit.learning.basis.fields import FIELDS, LAID, Field, of_share
+from springfit.learning.basis.laid_state import LaidState
 from springfit.learning.features.station_features import FLARE_KNOTS_DEG, STATION_FEATURES, Bench
 from springfit.mechanics.shell.release import ShellOfRevolution
 
-__all__ = ["FIELDS", "Field", "StressBasis", "stress_basis"]
+__all__ = ["SHARES", "Shares", "StressBasis", "stress_basis"]
 
 Floats = NDArray[np.float64]
 
+SHARES = ("hoop", "meridional", "moment")
 FACET_UNIT = 0.01  # [1/mm] curvature of a facet that counts as one
 STATION_STEP = 1.5  # [mm] of arc between stations of a basis; the shell refines its own mesh inside
+_OF = {share: of_share(share) for share in SHARES}
 
 
 @dataclass(frozen=True)
-class Field:
-    """One basis field: its `share` ("hoop", "meridional" or "moment"), the feature it follows, and for splines of the
-    flare coordinate its place in the row (else -1). `by_nose`: scaled by the batch's tool nose."""
+class Shares:
+    """Shares of flow stress [-] at stations, each (n, columns)."""
 
-    name: str
-    share: str
-    feature: str
-    place: int = -1
-    by_nose: bool = False
+    hoop: Floats
+    meridional: Floats
+    moment: Floats
+    hoop_moment: Floats
 
+    def of(self, k: Floats) -> Shares:
+        """The one state of coefficients `k` (columns,), each (n, 1)."""
+        return Shares(*(getattr(self, share.name) @ k[:, None] for share in fields(self)))
 
-def _splines(share: str, count: int, by_nose: bool = False) -> list[Field]:
-    tail = "_by_nose" if by_nose else ""
-    return [Field(f"{share}_flare{tail}_{i}", share, f"flare{count}", i, by_nose) for i in range(count)]
-
-
-FIELDS: tuple[Field, ...] = (
-    *_splines("hoop", 13),
-    *_splines("meridional", 6),
-    *_splines("meridional", 6, by_nose=True),
-    *_splines("moment", 7),
-    Field("hoop_drawn", "hoop", "drawn"),
-    Field("meridional_drawn", "meridional", "drawn"),
-    Field("hoop_overlap", "hoop", "overlap"),
-    Field("hoop_edge", "hoop", "edge"),
-    Field("moment_edge", "moment", "edge"),
-    Field("hoop_radius", "hoop", "radius_over_wall"),
-    Field("moment_radius", "moment", "radius_over_wall"),
-    Field("hoop_facet", "hoop", "facet"),
-    Field("moment_facet", "moment", "facet"),
-)
+    def scaled(self, scale: Floats) -> Shares:
+        """Every column times its number in `scale` (columns,)."""
+        return Shares(*(getattr(self, share.name) * scale for share in fields(self)))
 
 
 @dataclass(frozen=True)
 class StressBasis:
-    """Fields and their release on one bell's meridian.
+    """Columns and their release on one bell's meridian.
 
-    arc, slope: stations (n,) [mm, rad]; `spun` (n,) 0 where drawn, 1 where spun; `shares` (n, fields) of
-    flow stress [-]; `normal`, `axial`, `tangential`
-    (n, fields) [mm per unit of field], tail registered.
+    arc, slope: stations (n,) [mm, rad]; `spun` (n,) 0 where drawn, 1 where spun; `shares` of flow stress; `normal`,
+    `axial` (n, columns) [mm per unit of column], tail registered; `shell`, `wall` [mm] and `flow_stress` [MPa] of the
+    sheet.
     """
 
     arc: Floats
     slope: Floats
     spun: Floats
-    shares: Floats
+    shares: Shares
     normal: Floats
     axial: Floats
-    tangential: Floats
+    shell: ShellOfRevolution
+    wall: float
+    flow_stress: float
 
     def normal_at(self, arc: Floats) -> Floats:
-        """Gap columns at `arc` [mm] (m,), linear between stations; shape (m, fields)."""
+        """Gap columns at `arc` [mm] (m,), linear between stations; shape (m, columns)."""
         return _between(self.arc, self.normal, arc)
 
     def spun_at(self, arc: Floats) -> Floats:
@@ -91,8 +83,18 @@ class StressBasis:
         return np.interp(arc, self.arc, self.spun)
 
     def axial_at(self, arc: Floats) -> Floats:
-        """Axial motion columns at `arc` [mm] (m,); shape (m, fields)."""
+        """Axial motion columns at `arc` [mm] (m,); shape (m, columns)."""
         return _between(self.arc, self.axial, arc)
+
+    def released(self, shares: Shares) -> tuple[Floats, Floats]:
+        """Normal and axial motion (n, columns) [mm] of any shares on this bell."""
+        return _released(self.shell, shares, self.wall, self.flow_stress)
+
+    def by_batch(self, scale: Floats) -> StressBasis:
+        """The basis with every column times its number in `scale` (columns,)."""
+        return replace(
+            self, shares=self.shares.scaled(scale), normal=self.normal * scale, axial=self.axial * scale
+        )
 
 
 def stress_basis(
@@ -105,43 +107,56 @@ def stress_basis(
     flow_stress: float,
     youngs_modulus: float,
     poisson_ratio: float,
+    laid: LaidState | None,
 ) -> StressBasis:
     """The basis on `meridian` (the steel) up to `rim_arc` [mm], for a bell spun from `blank_rim_arc` inward.
 
-    wall [mm], flow_stress and youngs_modulus [MPa]; draw_end: arc [mm] where drawing stopped, 0 = not drawn.
-    Raises ValueError from the shell for a wall or modulus that is not positive.
+    wall [mm], flow_stress and youngs_modulus [MPa]; draw_end: arc [mm] where drawing stopped, 0 = not drawn; `laid`
+    what laying says (None: its columns are zero). Raises ValueError from the shell for a wall or modulus that is not
+    positive.
     """
     points = meridian.at(_stations(rim_arc))
     bench = Bench(points, wall, draw_end, blank_rim_arc)
     features = {feature.name: feature.value(bench) for feature in STATION_FEATURES}
-    shares = np.column_stack([_field_values(field, features) for field in FIELDS])
+    shares = _shares(points.s, features, laid, flow_stress=flow_stress, poisson_ratio=poisson_ratio)
     shell = ShellOfRevolution.on_inner_surface(
         points.s, points.z, points.r, points.slope,
         wall=wall, youngs_modulus=youngs_modulus, poisson_ratio=poisson_ratio,
     )  # fmt: skip
-    released = shell.release(**_resultants(shares, wall, flow_stress, poisson_ratio))
-    return StressBasis(
-        arc=points.s, slope=points.slope, spun=features["zone"], shares=shares,
-        normal=released.normal, axial=released.axial, tangential=released.tangential,
-    )  # fmt: skip
+    normal, axial = _released(shell, shares, wall, flow_stress)
+    return StressBasis(points.s, points.slope, features["zone"], shares, normal, axial, shell, wall, flow_stress)
 
 
-def _resultants(shares: Floats, wall: float, flow_stress: float, poisson_ratio: float) -> dict[str, Floats]:
-    """Resultants [N/mm, N] of one unit of each field."""
-    of = {
-        name: np.array([field.share == name for field in FIELDS]) for name in ("hoop", "meridional", "moment")
-    }
+def _shares(
+    arc: Floats, features: Mapping[str, Floats], laid: LaidState | None, *, flow_stress: float, poisson_ratio: float
+) -> Shares:
+    """Shares of every column, (n, columns) each: of the free fields their own, of the laid states all."""
+    free = np.column_stack(
+        [np.zeros_like(arc) if field.share == "laid" else _field_values(field, features) for field in FIELDS]
+    )
+    of = {share: free * _OF[share] for share in SHARES}
+    of["hoop_moment"] = poisson_ratio * of["moment"]
+    if laid is not None:
+        for place in LAID:
+            state = laid.at(FIELDS[place].feature, arc)
+            for share, stress in state.items():
+                of[share][:, place] = stress / flow_stress
+    return Shares(**of)
+
+
+def _released(
+    shell: ShellOfRevolution, shares: Shares, wall: float, flow_stress: float
+) -> tuple[Floats, Floats]:
+    """Normal and axial motion (n, columns) [mm] when the resultants of these shares are let go."""
     force, moment = flow_stress * wall, flow_stress * wall**2 / 4
-    bending = shares * of["moment"] * moment
-    return {
-        "n_theta": -shares * of["hoop"] * force,
-        "n_s": shares * of["meridional"] * force,
-        "m_s": bending,
-        "m_theta": poisson_ratio * bending,
-    }
+    free = shell.release(
+        n_theta=-shares.hoop * force, n_s=shares.meridional * force,
+        m_s=shares.moment * moment, m_theta=shares.hoop_moment * moment,
+    )  # fmt: skip
+    return free.normal, free.axial
 
 
-def _field_values(field: Field, features: dict[str, Floats]) -> Floats:
+def _field_values(field: Field, features: Mapping[str, Floats]) -> Floats:
     spun = features["zone"]
     if field.feature.startswith("flare"):
         return spun * _spline_row(int(field.feature[5:]))(features["flare"])[:, field.place]

@@ -15,7 +15,9 @@ from numpy.typing import NDArray
 
 from springfit.geometry.meridian import Meridian
 from springfit.learning.basis.batch_basis import batch_basis
-from springfit.learning.basis.stress_basis import FIELDS, StressBasis
+from springfit.learning.basis.fields import FIELDS
+from springfit.learning.basis.laid_state import LaidState
+from springfit.learning.basis.stress_basis import StressBasis
 from springfit.learning.data.observations import Bell, BellReadings
 from springfit.learning.regression.summaries import (
     REMAINDERS,
@@ -52,6 +54,7 @@ def with_designs(
     bells: Sequence[BellReadings],
     steel: Meridian,
     conditions: Conditions,
+    laid: LaidState | None,
     *,
     columns: Columns,
     reach_of: Callable[[StressBasis], Floats],
@@ -61,7 +64,7 @@ def with_designs(
     walls = sorted({bell.wall for bell in bells})
     stages = {stage_of(session.stage) for bell in bells for session in bell.sessions}
     ends = [
-        {stage: batch_basis(steel, conditions, stage=stage, wall=wall) for stage in sorted(stages)}
+        {stage: batch_basis(steel, conditions, laid, stage=stage, wall=wall) for stage in sorted(stages)}
         for wall in (walls if len(walls) == 1 else (walls[0], walls[-1]))
     ]
     reaches = {stage: reach_of(basis) for stage, basis in ends[0].items()}

@@ -11,10 +11,12 @@ from collections.abc import Callable, Mapping
 import numpy as np
 from numpy.typing import NDArray
 
+from springfit.learning.basis.fields import FIELDS, of_share
 from springfit.learning.regression.hierarchy import solve
 from springfit.learning.regression.layout import Layout
 from springfit.learning.regression.posterior import Posterior, Start
-from springfit.learning.regression.prior_sd import STARTING_SPREADS, Prior, Spreads
+from springfit.learning.regression.prior_sd import OF_BATCH, Prior, Spreads
+from springfit.learning.regression.structures import Structure
 from springfit.learning.regression.summaries import DATUMS, SEATS, Summaries
 
 __all__ = ["Squares", "better_spreads", "estimate", "running_squares", "shop_squares"]
@@ -39,7 +41,7 @@ def estimate(
 ) -> tuple[Spreads, Posterior]:
     """Spreads that maximise the penalised marginal likelihood, and the posterior at them; `start` and `begin` are first
     guesses of the spreads and of the unknowns."""
-    spreads = start or Spreads()
+    spreads = start or Spreads(prior.structure.start)
     start_at = begin
     for round_ in range(_MOST_ROUNDS):
         posterior = solve(summaries, layout, prior, spreads, start_at)
@@ -57,7 +59,7 @@ def _updated(
     summaries: Summaries, layout: Layout, prior: Prior, spreads: Spreads, posterior: Posterior
 ) -> Spreads:
     squares = {**running_squares(summaries, layout, posterior), **shop_squares(layout, prior, posterior)}
-    return better_spreads(squares, spreads)
+    return better_spreads(squares, spreads, prior.structure)
 
 
 def running_squares(summaries: Summaries, layout: Layout, posterior: Posterior) -> Squares:
@@ -65,11 +67,13 @@ def running_squares(summaries: Summaries, layout: Layout, posterior: Posterior) 
     return {**_of_bells(summaries, posterior), **_of_batches(layout, posterior)}
 
 
-def better_spreads(squares: Squares, spreads: Spreads) -> Spreads:
-    """The spreads that fit the squares best, each held by its pseudo-observations."""
-    values = dict(spreads.values)
+def better_spreads(squares: Squares, spreads: Spreads, structure: Structure) -> Spreads:
+    """The spreads that fit the squares best, each held by its pseudo-observations; those a structure fixes stay."""
+    values, starts = dict(spreads.values), structure.start
     for name, (total, count) in squares.items():
-        first = STARTING_SPREADS[name]
+        if name in structure.fixed:
+            continue
+        first = starts[name]
         best = np.sqrt((_PSEUDO * first**2 + total) / (_PSEUDO + count))
         values[name] = float(min(best, _MOST * first))
     return Spreads(values)
@@ -89,21 +93,22 @@ def _of_bells(summaries: Summaries, posterior: Posterior) -> dict[str, tuple[flo
 
 
 def _of_batches(layout: Layout, posterior: Posterior) -> dict[str, tuple[float, int]]:
-    totals = np.zeros(2)
+    totals = np.zeros(len(OF_BATCH))
     for batch in posterior.batches.values():
         totals += batch.u**2 + np.diag(batch.covariance)
-    return {
-        f"batch_{side}": (float(total), len(layout.facts))
-        for side, total in zip(("hoop", "along"), totals, strict=True)
-    }
+    return {name: (float(total), len(layout.facts)) for name, total in zip(OF_BATCH, totals, strict=True)}
 
 
 def shop_squares(layout: Layout, prior: Prior, posterior: Posterior) -> Squares:
-    """Squares of what the shop has in groups: effects, labels, mandrels, thinning."""
+    """Squares of what the shop has in groups: effects, labels, mandrels, thinning, and free fields by their prior."""
     mean, covariance = posterior.mean - prior.mean, posterior.covariance
     squares = {}
     for name, part in layout.slices.items():
         if name not in ("fields", "rim", "gauges") and part.stop > part.start:
             second = mean[part] ** 2 + np.diag(covariance)[part]
             squares[name] = (float(second.sum()), part.stop - part.start)
+    fields = layout.slices["fields"]
+    second = np.outer(mean[fields], mean[fields]) + covariance[fields, fields]
+    free = len(FIELDS) - int(of_share("laid").sum())
+    squares["discrepancy"] = (float(np.sum(prior.free_precision * second)), free)
     return squares

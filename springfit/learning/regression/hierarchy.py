@@ -1,9 +1,9 @@
 """The hierarchical regression: bells within batches within a shop, solved from the bells' summaries.
 
-    field coefficients of a batch   c = beta * exp(eta),   eta = x gamma + labels + u      (hoop; meridional and moment)
+    coefficients of a batch         c = (beta + delta) * exp(eta),   eta = x gamma + labels + u
     a bell                          c * (1 + v) + smooth remainder + wall + seats
 
-u is the batch's own multiplier, v the bell's; both of hoop and of meridional share. Seats, wall, v and the bell's
+u is the batch's own log multiplier, delta its own departure in the laid changes, v the bell's multiplier. Seats, wall, v and the bell's
 remainder are eliminated bell by bell, u batch by batch, and what is left is one small system for the shop. The
 exponential is linearised about the last solution (Gauss-Newton); at the optimum the same matrices are the
 Laplace approximation of the posterior. Equations: Gelman et al., Bayesian Data Analysis, 3rd ed., ch. 4 and 15.
@@ -16,9 +16,18 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from springfit.learning.basis.stress_basis import FIELDS
+from springfit.learning.basis.fields import FIELDS
 from springfit.learning.regression.elimination import BatchSystem, BellsOfBatch, bells_of_batch
-from springfit.learning.regression.layout import ALONG, HOOP, Layout, growth
+from springfit.learning.regression.layout import (
+    ALONG,
+    CHANGES,
+    HOOP,
+    MULTIPLIERS,
+    OWN,
+    Layout,
+    growth,
+    own_columns,
+)
 from springfit.learning.regression.posterior import BatchPosterior, Posterior, Start
 from springfit.learning.regression.prior_sd import Prior, Spreads
 from springfit.learning.regression.summaries import REMAINDERS, Columns, Summaries
@@ -37,7 +46,7 @@ def solve(
 ) -> Posterior:
     """Posterior of shop, batches and bells given the spreads (hyperparameters). `start` warms it up."""
     theta = prior.mean.copy() if start is None else start.mean.copy()
-    multipliers = {batch: np.zeros(2) for batch in layout.batch_ids}
+    multipliers = {batch: np.zeros(OWN) for batch in layout.batch_ids}
     if start is not None:
         multipliers.update(
             {b: start.multipliers[b].copy() for b in layout.batch_ids if b in start.multipliers}
@@ -89,7 +98,7 @@ def _parts(summaries: Summaries, layout: Layout, spreads: Spreads) -> dict[str, 
 @dataclass(frozen=True)
 class _Eliminated:
     """A batch at one linearisation without its own multipliers u = inner pull - lean x. x are the unknowns it knows of:
-    one a shared coefficient, and last its log multiplier eta. k = `scale` x + `own` (u + eta) + `offset`."""
+    one a shared coefficient, and last its log multiplier eta. k = `scale` x + `own` (u + lift of eta) + `offset`."""
 
     system: BatchSystem
     scale: Floats
@@ -102,7 +111,7 @@ class _Eliminated:
     @property
     def turn(self) -> Floats:
         """Derivative of k by x, (shared, shared + 1)."""
-        return np.column_stack((np.diag(self.scale), self.own.sum(axis=1)))
+        return np.column_stack((np.diag(self.scale), self.own[:, :MULTIPLIERS].sum(axis=1)))
 
 
 class _Round:
@@ -133,10 +142,9 @@ class _Round:
         eta = float(part.row @ theta[part.met])
         k, scale = theta[part.places], np.ones(len(part.places))
         scale[:count] = growth(eta, u)
-        k[:count] *= scale[:count]
-        own = np.zeros((len(k), 2))
-        own[:count, 0], own[:count, 1] = k[:count] * HOOP, k[:count] * ALONG
-        lift = u + eta
+        k[CHANGES] += u[MULTIPLIERS:]
+        k *= scale
+        own, lift = own_columns(k, scale), _lift(u, eta)
         system = part.bells.at(k)
         pulled = system.gram[:, :count] @ own[:count]
         force = system.moment + pulled @ lift
@@ -145,12 +153,12 @@ class _Round:
         huu = both + np.diag(1.0 / spread)
         inner = np.linalg.inv(huu).astype(np.float64)
         bu = own.T @ force
-        hux = np.column_stack((pulled.T * scale, both.sum(axis=1)))
+        hux = np.column_stack((pulled.T * scale, both[:, :MULTIPLIERS].sum(axis=1)))
         lean = inner @ hux
         hxx = np.empty((len(k) + 1, len(k) + 1))
         hxx[:-1, :-1] = system.gram * scale * scale[:, None]
-        hxx[-1] = hxx[:, -1] = hux.sum(axis=0)
-        self._scatter(part, hxx - hux.T @ lean, np.append(scale * force, bu.sum()) - lean.T @ bu)
+        hxx[-1] = hxx[:, -1] = hux[:MULTIPLIERS].sum(axis=0)
+        self._scatter(part, hxx - hux.T @ lean, np.append(scale * force, bu[:MULTIPLIERS].sum()) - lean.T @ bu)
         self.square += float(system.square + (2 * system.moment @ own + lift @ both) @ lift - bu @ inner @ bu)
         self.log_determinant += system.log_determinant
         self.log_determinant += float(np.linalg.slogdet(huu)[1] + np.log(spread).sum())
@@ -186,7 +194,7 @@ class _Round:
             among = _known(part, _known(part, covariance).T)
             turned = done.turn - done.own @ done.lean
             spread = turned @ among @ turned.T + done.own @ done.inner @ done.own.T
-            k = done.scale * x[:-1] + done.own @ (u + x[-1]) + done.offset
+            k = done.scale * x[:-1] + done.own @ (u + _lift(np.zeros(OWN), x[-1])) + done.offset
             within = done.inner + done.lean @ among @ done.lean.T
             batches[batch] = BatchPosterior(u, within, k, spread)
             index = part.bells.index
@@ -196,6 +204,11 @@ class _Round:
         log_posterior = float(np.linalg.slogdet(self.matrix)[1])
         evidence = -0.5 * (square + self.log_determinant + log_posterior - log_prior)
         return Posterior(theta, covariance, batches, mean, second, float(evidence), rounds)
+
+
+def _lift(u: Floats, eta: float) -> Floats:
+    """What acts through the multipliers, (OWN,): the batch's own and eta; its departures act by themselves."""
+    return np.concatenate((u[:MULTIPLIERS] + eta, np.zeros(OWN - MULTIPLIERS)))
 
 
 def _known(part: _Part, values: Floats) -> Floats:

@@ -1,8 +1,9 @@
 """Where each of the shop's unknowns stands in the vector, and how they make a batch's coefficients.
 
-The shop's unknowns: one coefficient a basis field, effects of the batch features on the log multiplier of
-all shares, one deviation a label (alloy, lot, spinner ...), a smooth remainder a mandrel, the offset of the rim
-face, and a bias a gauge.
+The shop's unknowns: one coefficient a column (free field or laid state), effects of the batch features on the log
+multiplier of all of them, one deviation a label (alloy, lot, spinner ...), a smooth remainder a mandrel, the offset of
+the rim face, and a bias a gauge. A batch's own unknowns u: log multipliers of its hoop and laid columns and of the
+others, then how far it departs in each of `LAID_CHANGES`, so that batches differ in shape and not in size alone.
 """
 
 from __future__ import annotations
@@ -14,22 +15,34 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from springfit.learning.basis.stress_basis import FIELDS
+from springfit.learning.basis.fields import FIELDS, LAID_CHANGES, of_share
 from springfit.learning.features.batch_features import BATCH_FEATURES, LABELS
 from springfit.learning.regression.summaries import REMAINDERS, THINNINGS, Columns
 
-__all__ = ["ALONG", "HOOP", "BatchFacts", "Layout", "growth"]
+__all__ = ["ALONG", "CHANGES", "HOOP", "MULTIPLIERS", "OWN", "BatchFacts", "Layout", "growth", "own_columns"]
 
 Floats = NDArray[np.float64]
 
-HOOP = np.array([field.share == "hoop" for field in FIELDS], dtype=float)
-LARGEST_LOG = 2.0  # of a multiplier: beyond a factor of seven no sheet is brass of any temper
+HOOP = of_share("hoop", "laid").astype(float)
 ALONG = 1.0 - HOOP  # meridional and moment shares have a multiplier in common
+LARGEST_LOG = 2.0  # of a multiplier: beyond a factor of seven no sheet is brass of any temper
+CHANGES = np.array([[field.name for field in FIELDS].index(f"laid_{change}") for change in LAID_CHANGES])
+MULTIPLIERS = 2
+OWN = MULTIPLIERS + len(CHANGES)  # unknowns of a batch
 
 
 def growth(eta: float, u: Floats) -> Floats:
-    """Multiplier (fields,) of each field of a batch: exp(eta + u), u (2,) of hoop and of the other shares."""
+    """Multiplier (fields,) of each column of a batch: exp(eta + u), u of hoop and laid columns and of the others."""
     return np.exp(np.clip(eta + HOOP * u[0] + ALONG * u[1], -LARGEST_LOG, LARGEST_LOG))
+
+
+def own_columns(k: Floats, scale: Floats) -> Floats:
+    """Derivative (shared, OWN) of a batch's coefficients k (shared,) by its own unknowns; `scale` its multipliers."""
+    count = len(FIELDS)
+    own = np.zeros((len(k), OWN))
+    own[:count, 0], own[:count, 1] = k[:count] * HOOP, k[:count] * ALONG
+    own[CHANGES, np.arange(MULTIPLIERS, OWN)] = scale[CHANGES]
+    return own
 
 
 @dataclass(frozen=True)
@@ -118,7 +131,7 @@ class Layout:
         return places, met, row[met]
 
     def linearised(self, batch: str, theta: Floats, u: Floats) -> tuple[Floats, Floats, Floats]:
-        """Coefficients (shared,) of a batch at (theta, u), and their derivatives by theta and by u (shared, 2)."""
+        """Coefficients (shared,) of a batch at (theta, u), and their derivatives by theta and by u (shared, OWN)."""
         return self.linearised_at(self.facts[batch], theta, u)
 
     def linearised_at(self, facts: BatchFacts, theta: Floats, u: Floats) -> tuple[Floats, Floats, Floats]:
@@ -127,7 +140,9 @@ class Layout:
         row = self.multiplier_row(facts)
         scale = growth(float(row @ theta), u)
         k, turn = np.zeros(shared), np.zeros((shared, self.size))
-        k[:count] = theta[self.slices["fields"]] * scale
+        k[:count] = theta[self.slices["fields"]]
+        k[CHANGES] += u[MULTIPLIERS:]
+        k[:count] *= scale
         turn[:count, self.slices["fields"]] = np.diag(scale)
         turn[:count] += np.outer(k[:count], row)
         places = np.arange(count, shared)
@@ -135,9 +150,7 @@ class Layout:
         known = unknowns >= 0
         turn[places[known], unknowns[known]] = 1.0
         k[places[known]] = theta[unknowns[known]]
-        own = np.zeros((shared, 2))
-        own[:count, 0], own[:count, 1] = k[:count] * HOOP, k[:count] * ALONG
-        return k, turn, own
+        return k, turn, own_columns(k, scale)
 
     def _remainder_places(self, mandrel_id: str) -> NDArray[np.intp]:
         if mandrel_id not in self.mandrels:
