@@ -14,7 +14,7 @@ from springfit.geometry.meridian import Meridian
 from springfit.learning.basis.batch_basis import blank_rim_arc, draw_end_arc
 from springfit.learning.basis.stress_basis import StressBasis
 from springfit.mechanics.laying_fast import shares
-from springfit.mechanics.laying_shop import flow_curve, stand_off
+from springfit.mechanics.laying.shop_words import flow_curve, stand_off
 from springfit.mechanics.metal.alloys import alloy
 from springfit.mechanics.shell.release import ShellOfRevolution
 from springfit.records.conditions import Conditions

@@ -21,8 +21,8 @@ from numpy.typing import NDArray
 from springfit.geometry.meridian import Meridian
 from springfit.learning.basis.fields import LAID_CHANGES
 from springfit.learning.basis.sheet import USUAL_WALL_MM, blank_rim_arc, draw_end_arc
-from springfit.mechanics.laying import Laid, LayingCase, lay_many
-from springfit.mechanics.laying_shop import laying_case
+from springfit.mechanics.laying import Laid, LayingCase, LayingFailure, lay
+from springfit.mechanics.laying.shop_words import laying_case
 from springfit.mechanics.metal.alloys import alloy
 from springfit.records.conditions import Conditions
 
@@ -60,9 +60,23 @@ def laid_states(
     Raises UnknownAlloyError for an alloy that is not in the table.
     """
     cases = [case for mandrel, conditions in bells for case in _cases(mandrel, conditions)]
-    laid = lay_many(cases, progress=lambda done, of: progress(f"laying sheets on steel: {done} of {of}"))
+    laid = _many(cases)
     each = 1 + len(LAID_CHANGES)
     return tuple(_state(cases[i : i + each], laid[i : i + each]) for i in range(0, len(cases), each))
+
+
+def _try(case: LayingCase) -> Laid | None:
+    try:
+        return lay(case)
+    except LayingFailure:
+        return None
+
+
+def _many(cases: Sequence[LayingCase]) -> list[Laid | None]:
+    from joblib import Memory, Parallel, delayed
+
+    run = Memory("/tmp/w/laycache", verbose=0).cache(_try)
+    return list(Parallel(n_jobs=2)(delayed(run)(case) for case in cases))
 
 
 def _cases(mandrel: Meridian, conditions: Conditions) -> list[LayingCase]:
