@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from springfit.findings import BookError, Finding
 from springfit.geometry.meridian import Meridian
+from springfit.learning.basis.laid_state import LaidState, laid_states
 from springfit.learning.basis.sheet import USUAL_WALL_MM, draw_end_arc, sheet_flow_stress
 from springfit.learning.basis.stress_basis import StressBasis
 from springfit.learning.data.mandrel_steel import steel_of_book
@@ -42,8 +43,8 @@ class SetAside:
 class Experience:
     """Readings of a book with what explains them.
 
-    `steel` by mandrel and revision; `conditions`, `facts`, `revision` and `spun_on` by batch; `faces` the fields of
-    each measured batch; `raw` the bells before anything was taken out.
+    `steel` by mandrel and revision; `conditions`, `facts`, `revision` and `spun_on` by batch; `faces` the columns
+    and `laid` what laying says of each measured batch; `raw` the bells before anything was taken out.
     """
 
     digest: str
@@ -58,6 +59,7 @@ class Experience:
     set_aside: tuple[SetAside, ...]
     columns: Columns
     faces: Mapping[str, Face]
+    laid: Mapping[str, LaidState | None]
 
     def meridian(self, batch: str) -> Meridian:
         """The steel a batch was spun on."""
@@ -84,7 +86,11 @@ class Experience:
 
 
 def experience_of(
-    book: Book, findings: Sequence[Finding] = (), *, known: Columns | None = None
+    book: Book,
+    findings: Sequence[Finding] = (),
+    *,
+    known: Columns | None = None,
+    progress: Callable[[str], None] = lambda _: None,
 ) -> Experience:
     """What `book` teaches. `findings` are those of reading it: a doubt that sets a bell aside leaves it out here.
     `known` are the columns of a model that it is to be added to.
@@ -105,7 +111,11 @@ def experience_of(
         revision=dict(zip(names, book.batches["revision"].astype(int), strict=True)), facts=facts,
         spun_on=dict(zip(names, book.batches["spun_on"].astype(str).str[:10], strict=True)),
         bells=(), raw=(), set_aside=(), columns=known.joined(columns) if known else columns, faces={},
+        laid={},
     )  # fmt: skip
+    measured = list(dict.fromkeys(bell.batch_id for bell in read))
+    laid = laid_states([(made.meridian(b), conditions[b]) for b in measured], progress=progress)
+    made = replace(made, laid=dict(zip(measured, laid, strict=True)))
     raw, faces = _with_designs(made, read)
     doubted = {f.subject: f.what for f in findings if f.sets_aside}
     aside = tuple(SetAside(b.bell_id, b.batch_id, doubted[b.bell_id]) for b in raw if b.bell_id in doubted)
@@ -154,7 +164,9 @@ def _with_designs(made: Experience, read: Sequence[BellReadings]) -> tuple[tuple
                 reaches[key] = _unit_reach(steel, how, basis)
             return reaches[key] * sheet_flow_stress(alloy(how.alloy), how)
 
-        explained, faces[batch] = with_designs(some, steel, how, columns=made.columns, reach_of=reach)
+        explained, faces[batch] = with_designs(
+            some, steel, how, made.laid[batch], columns=made.columns, reach_of=reach
+        )
         bells.update({bell.bell_id: bell for bell in explained})
     return tuple(bells[bell.bell_id] for bell in read), faces
 

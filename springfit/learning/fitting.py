@@ -9,26 +9,29 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from springfit.geometry.meridian import Meridian
 from springfit.geometry.points import Points
-from springfit.learning.basis.stress_basis import FIELDS
+from springfit.learning.basis.fields import FIELDS
 from springfit.learning.coverage import reach_of_experience
 from springfit.learning.data.observations import Bell
 from springfit.learning.experience import Experience
 from springfit.learning.faults.back_pass import BackPassHump, FaultyStretch, learn_hump
 from springfit.learning.faults.fault_search import LocalFault, faults_of
 from springfit.learning.faults.screening import explained, of_this_steel, sound
+from springfit.learning.forecasting.fitted_structure import FittedStructure
+from springfit.learning.forecasting.gap_forecast import Bands
 from springfit.learning.model import KnownBatch, SpringModel
-from springfit.learning.regression.estimation import estimate
+from springfit.learning.regression.estimation import Solved, estimate
 from springfit.learning.regression.hierarchy import local_turn
 from springfit.learning.regression.layout import Layout
-from springfit.learning.regression.posterior import Posterior, Start
+from springfit.learning.regression.link import OWN
 from springfit.learning.regression.prior_sd import Prior, Spreads
+from springfit.learning.regression.structures import STRUCTURES, Structure
 from springfit.learning.regression.summaries import Summaries, remainder_columns
 
 __all__ = ["Fit", "back_pass_stretches", "faults_found", "fit_model", "physics_model"]
@@ -36,28 +39,38 @@ __all__ = ["Fit", "back_pass_stretches", "faults_found", "fit_model", "physics_m
 Floats = NDArray[np.float64]
 
 ROUNDS = 3
+READING = ("laid", "free")  # structures that may read the bells while faults are sought
 MANY = 200  # batches beyond which the first spreads are sought on half as many
 NOISE_RANGE = (0.7, 3.0)  # how far a gauge's own noise may lie from what its row states
 
 
 @dataclass(frozen=True)
 class Fit:
-    """A fitted shop: the experience it rests on (sound bells only), the regression, and what was taken out."""
+    """A fitted shop: the experience it rests on (sound bells only), what each structure makes of it, and what was taken
+    out. The first of `solved` is the one that the bells themselves bear out best: it reads them, and finds faults."""
 
     experience: Experience
     layout: Layout
-    prior: Prior
-    spreads: Spreads
-    posterior: Posterior
+    solved: tuple[Solved, ...]
     summaries: Summaries
     noise_scale: dict[str, float]
     faults: tuple[LocalFault, ...]
     hump: BackPassHump
 
+    @property
+    def lead(self) -> Solved:
+        """The structure by which the bells are read."""
+        return self.solved[0]
+
     def model(
-        self, version: str = "", validation: Mapping[str, Mapping[str, float]] | None = None
+        self,
+        version: str = "",
+        validation: Mapping[str, Mapping[str, float]] | None = None,
+        *,
+        known: Bands | None = None,
+        new: Bands | None = None,
     ) -> SpringModel:
-        """The model that stays once the readings are gone."""
+        """The model that stays once the readings are gone, mixed as `known` and `new` say (None: in equal parts)."""
         made = self.experience
         counts = Counter(bell.batch_id for bell in made.bells)
         batches = tuple(
@@ -68,9 +81,14 @@ class Fit:
             b.mandrel_id: made.steel[b.mandrel_id, b.revision]
             for b in sorted(batches, key=lambda b: b.spun_on)
         }
+        structures = tuple(
+            FittedStructure(one.structure.name, one.spreads, one.posterior.mean, one.posterior.covariance)
+            for one in self.solved
+        )
+        equal = Bands.equal(len(structures))
         return SpringModel(
-            version=version, book_digest=made.digest, units=made.units, layout=self.layout, spreads=self.spreads,
-            mean=self.posterior.mean, covariance=self.posterior.covariance, noise_scale=self.noise_scale,
+            version=version, book_digest=made.digest, units=made.units, layout=self.layout, structures=structures,
+            known=known or equal, new=new or equal, noise_scale=self.noise_scale,
             hump=self.hump, batches=batches, steel=newest, set_aside=made.set_aside, faults=self.faults,
             validation=validation or {},
             reach=reach_of_experience(_measured(made), dict(self.layout.facts), self.layout.levels),
@@ -79,15 +97,15 @@ class Fit:
     def measured_gap(self, batch: str) -> tuple[Floats, Floats]:
         """Arc stations and mean gap [mm] of a batch as its bells showed it, springback only."""
         face = self.experience.faces[batch]
-        return face.arc, face.normal @ self.posterior.batches[batch].coefficients[: face.normal.shape[1]]
+        return face.arc, face.normal @ self.lead.posterior.batches[batch].coefficients[: face.normal.shape[1]]
 
     def coefficients(self, batch: str) -> Floats:
         """Shared coefficients (columns.shared,) of a batch: fitted, or expected from its features when it was not in
         the fit."""
-        if batch in self.posterior.batches:
-            return self.posterior.batches[batch].coefficients
+        if batch in self.lead.posterior.batches:
+            return self.lead.posterior.batches[batch].coefficients
         facts = self.experience.facts[batch]
-        return self.layout.linearised_at(facts, self.posterior.mean, np.zeros(2))[0]
+        return self.layout.linearised_at(facts, self.lead.posterior.mean, np.zeros(OWN), self.lead.structure.link)[0]
 
     def flare_columns(self, batch: str, part: float) -> tuple[Floats, Points, Floats]:
         """Over the flare (past `part` of the arc) of a batch: gap columns of fields and remainder (n, columns), the
@@ -110,38 +128,38 @@ def fit_model(experience: Experience, *, progress: Callable[[str], None] = lambd
     if not candidates:
         return None
     current = replace(experience, bells=_without_back_passes(experience))
-    noise: dict[str, float] = {}
-    faults: tuple[LocalFault, ...] = ()
+    names, noise, faults = READING, {}, ()
     begin = _begun(current) if len(current.layout().facts) > MANY else _Beginning()
     for round_ in range(1, ROUNDS):
         progress(f"round {round_} of {ROUNDS}: {len(current.bells)} bells")
-        fit = _estimated(current, noise, faults, begin)
+        fit = _estimated(current, names, noise, faults, begin)
+        names = (fit.lead.structure.name,)
         noise, faults = _noise_scale(fit), faults_found(fit, candidates)
-        current, begin = (
-            sound(experience, candidates, faults),
-            _Beginning(fit.spreads, fit.layout, fit.posterior),
-        )
+        current, begin = sound(experience, candidates, faults), _Beginning(fit.layout, fit.solved)
         if not current.bells:
             return None  # nothing sound is left: mechanics alone says more than that
         del fit  # its Gram matrices, before the next ones are made
     progress(f"round {ROUNDS} of {ROUNDS}: {len(current.bells)} bells")
-    fit = _estimated(current, noise, faults, begin)
+    fit = _estimated(current, tuple(STRUCTURES), noise, faults, begin)
     return replace(fit, hump=learn_hump(back_pass_stretches(fit)))
 
 
 @dataclass(frozen=True)
 class _Beginning:
-    """Where an estimate begins: spreads, and a posterior of nearly the same shop with its layout."""
+    """Where an estimate begins: structures already learned of nearly the same shop, with its layout."""
 
-    spreads: Spreads = field(default_factory=Spreads)
     layout: Layout | None = None
-    posterior: Posterior | None = None
+    solved: tuple[Solved, ...] = ()
 
-    def start(self, layout: Layout) -> Start | None:
-        """First guess of the unknowns of `layout`; None for that of the prior."""
-        if self.layout is None or self.posterior is None:
-            return None
-        return replace(self.posterior.start(), mean=self.layout.carried(self.posterior.mean, layout))
+    def estimate(self, summaries: Summaries, layout: Layout, structure: Structure) -> Solved:
+        """The structure learned from the bells of `summaries`."""
+        prior = Prior.of(layout, structure)
+        for one in self.solved:
+            if one.structure is structure and self.layout is not None:
+                mean = self.layout.carried(one.posterior.mean, layout)
+                start = replace(one.posterior.start(), mean=mean)
+                return estimate(summaries, layout, prior, start=one.spreads, begin=start)
+        return estimate(summaries, layout, prior)
 
 
 def _begun(experience: Experience) -> _Beginning:
@@ -149,17 +167,22 @@ def _begun(experience: Experience) -> _Beginning:
     batches = list(experience.layout().facts)
     some = set(batches[:: -(-len(batches) // (MANY // 2))])
     few = replace(experience, bells=tuple(bell for bell in experience.bells if bell.batch_id in some))
-    fit = _estimated(few, {}, (), _Beginning())
-    return _Beginning(fit.spreads, fit.layout, fit.posterior)
+    fit = _estimated(few, tuple(STRUCTURES), {}, (), _Beginning())
+    return _Beginning(fit.layout, fit.solved)
 
 
 def _estimated(
-    current: Experience, noise: dict[str, float], faults: tuple[LocalFault, ...], begin: _Beginning
+    current: Experience,
+    names: tuple[str, ...],
+    noise: dict[str, float],
+    faults: tuple[LocalFault, ...],
+    begin: _Beginning,
 ) -> Fit:
-    layout = current.layout()
-    prior, summaries = Prior.of(layout), current.summaries(noise)
-    spreads, posterior = estimate(summaries, layout, prior, start=begin.spreads, begin=begin.start(layout))
-    return Fit(current, layout, prior, spreads, posterior, summaries, noise, faults, BackPassHump())
+    """The structures `names` learned from the bells of `current`, the one with most evidence first."""
+    layout, summaries = current.layout(), current.summaries(noise)
+    solved = [begin.estimate(summaries, layout, STRUCTURES[name]) for name in names]
+    solved.sort(key=lambda one: -one.posterior.log_evidence)
+    return Fit(current, layout, tuple(solved), summaries, noise, faults, BackPassHump())
 
 
 def _measured(experience: Experience) -> dict[str, Points]:
@@ -175,13 +198,15 @@ def _measured(experience: Experience) -> dict[str, Points]:
 
 
 def physics_model(experience: Experience, version: str = "") -> SpringModel:
-    """The model of a shop that has measured nothing: mechanics and the prior alone."""
+    """The model of a shop that has measured nothing: what laying says, and the prior about it."""
     layout = replace(experience, bells=()).layout()
-    prior, spreads = Prior.of(layout), Spreads()
+    prior = Prior.of(layout, STRUCTURES["laid"])
+    spreads = Spreads(prior.structure.start)
+    covariance = np.linalg.inv(prior.precision(spreads)).astype(np.float64)
     return SpringModel(
-        version=version, book_digest=experience.digest, units=experience.units, layout=layout, spreads=spreads,
-        mean=prior.mean, covariance=np.linalg.inv(prior.precision(spreads)).astype(np.float64), noise_scale={},
-        hump=BackPassHump(),
+        version=version, book_digest=experience.digest, units=experience.units, layout=layout,
+        structures=(FittedStructure(prior.structure.name, spreads, prior.mean, covariance),),
+        known=Bands.equal(1), new=Bands.equal(1), noise_scale={}, hump=BackPassHump(),
         batches=(), steel={}, reach=reach_of_experience({}, {}, layout.levels), set_aside=experience.set_aside,
         faults=(), validation={},
     )  # fmt: skip
@@ -199,7 +224,7 @@ def faults_found(fit: Fit, candidates: tuple[Bell, ...]) -> tuple[LocalFault, ..
     found: list[LocalFault] = []
     for bell in candidates:
         found.extend(
-            faults_of(bell, explained(bell, made.columns, fit.coefficients(bell.batch_id), fit.spreads))
+            faults_of(bell, explained(bell, made.columns, fit.coefficients(bell.batch_id), fit.lead.spreads))
         )
     return tuple(found)
 
@@ -209,7 +234,7 @@ def _residuals(fit: Fit, bell: Bell, index: int) -> Floats:
     columns = fit.summaries.columns
     design = bell.design
     k = fit.coefficients(bell.batch_id)
-    local = local_turn(columns, k) @ fit.posterior.bell_mean[index]
+    local = local_turn(columns, k) @ fit.lead.posterior.bell_mean[index]
     return bell.gap - design[:, : columns.shared] @ k - design @ local
 
 

@@ -28,8 +28,8 @@ class Field:
     by: str = ""
 
 
-LAID_CHANGES = ("stand_off", "lean", "strength")
-"""What nobody records, each a change of the laying case (see `laid_state`): one unit of it is a factor e."""
+LAID_CHANGES = ("stand_off", "closed", "late", "strength")
+"""What nobody records, each a change of the laying case (see `laid_state`)."""
 
 
 def _splines(share: str, count: int, by: str = "") -> list[Field]:
@@ -39,7 +39,7 @@ def _splines(share: str, count: int, by: str = "") -> list[Field]:
 
 def _laid() -> list[Field]:
     """The state as forecast, its changes, and how the words of a record may have meant more or less of a change."""
-    words = (("stand_off", "hump"), ("strength", "temper"), ("strength", "anneal"), ("strength", "passes"))
+    words = (("stand_off", "hump"), ("closed", "hump"), ("strength", "temper"), ("strength", "anneal"), ("strength", "passes"))
     return [
         Field("laid", "laid", "base"),
         *(Field(f"laid_{change}", "laid", change) for change in LAID_CHANGES),

@@ -3,11 +3,13 @@
 One run of `mechanics.laying` for the conditions as written down, blanks as usual, and one for each of `LAID_CHANGES`:
 
     stand_off   the preform stands off further everywhere
-    lean        it stands off further at the rim than at the draw end
+    closed      its rim comes back toward the steel
+    late        it keeps to the steel longer and rises late
     strength    the sheet's whole flow curve lies higher
 
 each a finite difference over a step as large as sheets and hands differ, so that a column says what such a change does
-and not what an infinitesimal one would. Runs are kept on disk by their content, and many go side by side.
+and not what an infinitesimal one would. A sheet that no tool has touched stands off more and more towards its rim, and that is the
+usual case here; how far it does decides most of the rim's gap, and whether it grips the steel or springs away. Runs are kept on disk by their content, and many go side by side.
 """
 
 from __future__ import annotations
@@ -22,6 +24,7 @@ from springfit.geometry.meridian import Meridian
 from springfit.learning.basis.fields import LAID_CHANGES
 from springfit.learning.basis.sheet import USUAL_WALL_MM, blank_rim_arc, draw_end_arc
 from springfit.mechanics.laying import Laid, LayingCase, LayingFailure, lay
+from springfit.mechanics.laying.preform import bubble
 from springfit.mechanics.laying.shop_words import laying_case
 from springfit.mechanics.metal.alloys import alloy
 from springfit.records.conditions import Conditions
@@ -30,10 +33,13 @@ __all__ = ["LaidState", "laid_states"]
 
 Floats = NDArray[np.float64]
 
+FELT_MM = 40.0  # [mm] of drawn tail laid too: four times the longest decay length of an edge disturbance in a throat
 STATION_STEP = 1.0  # [mm] of arc between the stations of the steel that the sheet is laid on
-# Steps of the finite differences, natural logarithms: stand-offs are assumed and may be half as much again, a hand
-# leaves the rim half as much again as the draw end, sheets of one temper differ by a fifth (ASTM B36 tensile ranges).
-STEP: Mapping[str, float] = {"stand_off": 0.4, "lean": 0.4, "strength": 0.2}
+# Steps of the finite differences: stand-offs are assumed and may be half as much again, sheets of one temper differ by a
+# fifth (natural logarithms, ASTM B36 tensile ranges); a change of form is one step.
+STEP: Mapping[str, float] = {"stand_off": 0.4, "closed": 1.0, "late": 1.0, "strength": 0.2}
+# Where along a hump, sin^2 of 0 to pi, the rim lies: at its top as usual, past it when closed, before it when late.
+RIM_PLACE: Mapping[str, float] = {"usual": 0.5, "closed": 0.7, "late": 0.35}
 
 
 @dataclass(frozen=True)
@@ -49,7 +55,8 @@ class LaidState:
 
     def at(self, state: str, arc: Floats) -> dict[str, Floats]:
         """The stresses of one state at other arcs [mm], by share."""
-        return {share: np.interp(arc, self.arc, values) for share, values in self.stress[state].items()}
+        there = arc >= self.arc[0]
+        return {share: there * np.interp(arc, self.arc, values) for share, values in self.stress[state].items()}
 
 
 def laid_states(
@@ -67,7 +74,7 @@ def laid_states(
 
 def _try(case: LayingCase) -> Laid | None:
     try:
-        return lay(case)
+        return lay(case, element_walls=4.0, advance_walls=1.0)
     except LayingFailure:
         return None
 
@@ -82,26 +89,35 @@ def _many(cases: Sequence[LayingCase]) -> list[Laid | None]:
 def _cases(mandrel: Meridian, conditions: Conditions) -> list[LayingCase]:
     """The case as recorded, then each change of it."""
     blank, start = blank_rim_arc(mandrel, conditions), draw_end_arc(mandrel, conditions)
-    steel = mandrel.at(np.linspace(0.0, blank, int(blank / STATION_STEP) + 2))
+    first = max(0.0, min(start, 0.95 * blank) - FELT_MM)
+    steel = mandrel.at(np.linspace(first, blank, int((blank - first) / STATION_STEP) + 2))
     base = laying_case(
         steel.s, steel.z, steel.r, steel.slope, wall=conditions.wall_mm or USUAL_WALL_MM, metal=alloy(conditions.alloy),
         temper=conditions.temper, anneal=conditions.anneal, draw_end=min(start, 0.95 * blank), hump=conditions.hump,
         passes=conditions.passes, nose_radius=conditions.tool_nose_mm,
     )  # fmt: skip
-    across = np.clip((base.s - base.spin_start) / (base.s[-1] - base.spin_start), 0.0, 1.0)
+    height = float(base.stand_off.max())
+    preform = {name: _preform(base, height, place) for name, place in RIM_PLACE.items()}
     stronger, curve = float(np.exp(STEP["strength"])), base.curve
+    harder = replace(
+        curve, strength_coefficient=curve.strength_coefficient * stronger, yield_strength=curve.yield_strength * stronger
+    )
+    usual = replace(base, stand_off=preform["usual"])
     return [
-        base,
-        replace(base, stand_off=base.stand_off * np.exp(STEP["stand_off"])),
-        replace(base, stand_off=base.stand_off * np.exp(STEP["lean"] * (2.0 * across - 1.0))),
-        replace(
-            base,
-            curve=replace(
-                curve, strength_coefficient=curve.strength_coefficient * stronger,
-                yield_strength=curve.yield_strength * stronger,
-            ),
-        ),
-    ]  # fmt: skip
+        usual,
+        replace(base, stand_off=preform["usual"] * np.exp(STEP["stand_off"])),
+        replace(base, stand_off=preform["closed"]),
+        replace(base, stand_off=preform["late"]),
+        replace(usual, curve=harder),
+    ]
+
+
+def _preform(case: LayingCase, height: float, rim_place: float) -> Floats:
+    """Stand-off (n,) [mm] of a preform of `height` whose rim lies at `rim_place` (0 to 1) along its hump; a rim before
+    the top has all of the height."""
+    end = case.spin_start + (float(case.s[-1]) - case.spin_start) / rim_place
+    hump = bubble(case.s, height=height, start=case.spin_start, end=end)
+    return hump * (height / hump[-1] if rim_place < 0.5 else 1.0)
 
 
 def _state(cases: Sequence[LayingCase], laid: Sequence[Laid | None]) -> LaidState | None:

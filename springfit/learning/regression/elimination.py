@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from springfit.learning.basis.fields import FIELDS
-from springfit.learning.regression.layout import ALONG, HOOP
+from springfit.learning.regression.link import ALONG, HOOP
 from springfit.learning.regression.prior_sd import Spreads
 from springfit.learning.regression.summaries import REMAINDERS, Columns, Summaries
 

@@ -7,6 +7,7 @@ Laird & Rubin 1977); a few pseudo-observations at the starting value keep it pro
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,7 +20,7 @@ from springfit.learning.regression.prior_sd import OF_BATCH, Prior, Spreads
 from springfit.learning.regression.structures import Structure
 from springfit.learning.regression.summaries import DATUMS, SEATS, Summaries
 
-__all__ = ["Squares", "better_spreads", "estimate", "running_squares", "shop_squares"]
+__all__ = ["Solved", "Squares", "better_spreads", "estimate", "running_squares", "shop_squares"]
 
 Floats = NDArray[np.float64]
 Squares = Mapping[str, tuple[float, float]]  # by spread: sum of mean posterior squares, and count
@@ -30,6 +31,20 @@ _SETTLED = 0.01  # largest relative change of a spread at which rounds stop
 _MOST = 2.5  # times its starting value that a spread may grow: beyond lies a fault, not a spread
 
 
+@dataclass(frozen=True)
+class Solved:
+    """A structure learned from bells: its prior, the spreads that suit them best, and what is then known."""
+
+    prior: Prior
+    spreads: Spreads
+    posterior: Posterior
+
+    @property
+    def structure(self) -> Structure:
+        """The structure that was learned."""
+        return self.prior.structure
+
+
 def estimate(
     summaries: Summaries,
     layout: Layout,
@@ -38,7 +53,7 @@ def estimate(
     start: Spreads | None = None,
     begin: Start | None = None,
     progress: Callable[[str], None] = lambda _: None,
-) -> tuple[Spreads, Posterior]:
+) -> Solved:
     """Spreads that maximise the penalised marginal likelihood, and the posterior at them; `start` and `begin` are first
     guesses of the spreads and of the unknowns."""
     spreads = start or Spreads(prior.structure.start)
@@ -52,7 +67,7 @@ def estimate(
         spreads = better
         if change < _SETTLED:
             break
-    return spreads, solve(summaries, layout, prior, spreads, start_at)
+    return Solved(prior, spreads, solve(summaries, layout, prior, spreads, start_at))
 
 
 def _updated(

@@ -1,9 +1,9 @@
 """The hierarchical regression: bells within batches within a shop, solved from the bells' summaries.
 
-    coefficients of a batch         c = (beta + delta) * exp(eta),   eta = x gamma + labels + u
+    coefficients of a batch         c of beta, eta = x gamma + labels, and its own u       (`link`)
     a bell                          c * (1 + v) + smooth remainder + wall + seats
 
-u is the batch's own log multiplier, delta its own departure in the laid changes, v the bell's multiplier. Seats, wall, v and the bell's
+v is the bell's multiplier. Seats, wall, v and the bell's
 remainder are eliminated bell by bell, u batch by batch, and what is left is one small system for the shop. The
 exponential is linearised about the last solution (Gauss-Newton); at the optimum the same matrices are the
 Laplace approximation of the posterior. Equations: Gelman et al., Bayesian Data Analysis, 3rd ed., ch. 4 and 15.
@@ -18,16 +18,8 @@ from numpy.typing import NDArray
 
 from springfit.learning.basis.fields import FIELDS
 from springfit.learning.regression.elimination import BatchSystem, BellsOfBatch, bells_of_batch
-from springfit.learning.regression.layout import (
-    ALONG,
-    CHANGES,
-    HOOP,
-    MULTIPLIERS,
-    OWN,
-    Layout,
-    growth,
-    own_columns,
-)
+from springfit.learning.regression.layout import Layout
+from springfit.learning.regression.link import ALONG, HOOP, OWN
 from springfit.learning.regression.posterior import BatchPosterior, Posterior, Start
 from springfit.learning.regression.prior_sd import Prior, Spreads
 from springfit.learning.regression.summaries import REMAINDERS, Columns, Summaries
@@ -98,20 +90,15 @@ def _parts(summaries: Summaries, layout: Layout, spreads: Spreads) -> dict[str, 
 @dataclass(frozen=True)
 class _Eliminated:
     """A batch at one linearisation without its own multipliers u = inner pull - lean x. x are the unknowns it knows of:
-    one a shared coefficient, and last its log multiplier eta. k = `scale` x + `own` (u + lift of eta) + `offset`."""
+    one a shared coefficient, and last its log multiplier eta. k = `turn` x + `own` u + `offset`."""
 
     system: BatchSystem
-    scale: Floats
+    turn: Floats
     own: Floats
     offset: Floats
     inner: Floats
     lean: Floats
     pull: Floats
-
-    @property
-    def turn(self) -> Floats:
-        """Derivative of k by x, (shared, shared + 1)."""
-        return np.column_stack((np.diag(self.scale), self.own[:, :MULTIPLIERS].sum(axis=1)))
 
 
 class _Round:
@@ -139,30 +126,27 @@ class _Round:
 
     def _add_batch(self, batch: str, theta: Floats, u: Floats) -> None:
         part, count = self.parts[batch], len(FIELDS)
-        eta = float(part.row @ theta[part.met])
-        k, scale = theta[part.places], np.ones(len(part.places))
-        scale[:count] = growth(eta, u)
-        k[CHANGES] += u[MULTIPLIERS:]
-        k *= scale
-        own, lift = own_columns(k, scale), _lift(u, eta)
+        eta, x = float(part.row @ theta[part.met]), theta[part.places]
+        linked = self.prior.structure.link.at(x[:count], eta, u)
+        k, scale = x.copy(), np.ones(len(x))
+        k[:count], scale[:count] = linked.k, linked.scale
+        turn, own = np.column_stack((np.diag(scale), np.zeros(len(x)))), np.zeros((len(x), OWN))
+        turn[:count, -1], own[:count] = linked.by_eta, linked.own
+        offset = k - turn @ np.append(x, eta) - own @ u
         system = part.bells.at(k)
-        pulled = system.gram[:, :count] @ own[:count]
-        force = system.moment + pulled @ lift
-        both = own.T @ pulled
+        pulled = system.gram @ own
+        force = system.moment - system.gram @ offset
         spread = self.spreads.batch_variance(self.layout, batch, theta)
-        huu = both + np.diag(1.0 / spread)
+        huu = own.T @ pulled + np.diag(1.0 / spread)
         inner = np.linalg.inv(huu).astype(np.float64)
-        bu = own.T @ force
-        hux = np.column_stack((pulled.T * scale, both[:, :MULTIPLIERS].sum(axis=1)))
+        bu, hux = own.T @ force, pulled.T @ turn
         lean = inner @ hux
-        hxx = np.empty((len(k) + 1, len(k) + 1))
-        hxx[:-1, :-1] = system.gram * scale * scale[:, None]
-        hxx[-1] = hxx[:, -1] = hux[:MULTIPLIERS].sum(axis=0)
-        self._scatter(part, hxx - hux.T @ lean, np.append(scale * force, bu[:MULTIPLIERS].sum()) - lean.T @ bu)
-        self.square += float(system.square + (2 * system.moment @ own + lift @ both) @ lift - bu @ inner @ bu)
+        hxx = turn.T @ system.gram @ turn
+        self._scatter(part, hxx - hux.T @ lean, turn.T @ force - lean.T @ bu)
+        self.square += float(system.square - (system.moment + force) @ offset - bu @ inner @ bu)
         self.log_determinant += system.log_determinant
         self.log_determinant += float(np.linalg.slogdet(huu)[1] + np.log(spread).sum())
-        self.batch[batch] = _Eliminated(system, scale, own, -own @ lift, inner, lean, bu)
+        self.batch[batch] = _Eliminated(system, turn, own, offset, inner, lean, bu)
 
     def _scatter(self, part: _Part, matrix: Floats, vector: Floats) -> None:
         """Add a batch's equations for what it knows of, its log multiplier last, to those of the shop."""
@@ -194,7 +178,7 @@ class _Round:
             among = _known(part, _known(part, covariance).T)
             turned = done.turn - done.own @ done.lean
             spread = turned @ among @ turned.T + done.own @ done.inner @ done.own.T
-            k = done.scale * x[:-1] + done.own @ (u + _lift(np.zeros(OWN), x[-1])) + done.offset
+            k = done.turn @ x + done.own @ u + done.offset
             within = done.inner + done.lean @ among @ done.lean.T
             batches[batch] = BatchPosterior(u, within, k, spread)
             index = part.bells.index
@@ -204,11 +188,6 @@ class _Round:
         log_posterior = float(np.linalg.slogdet(self.matrix)[1])
         evidence = -0.5 * (square + self.log_determinant + log_posterior - log_prior)
         return Posterior(theta, covariance, batches, mean, second, float(evidence), rounds)
-
-
-def _lift(u: Floats, eta: float) -> Floats:
-    """What acts through the multipliers, (OWN,): the batch's own and eta; its departures act by themselves."""
-    return np.concatenate((u[:MULTIPLIERS] + eta, np.zeros(OWN - MULTIPLIERS)))
 
 
 def _known(part: _Part, values: Floats) -> Floats:

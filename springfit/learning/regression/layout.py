@@ -2,8 +2,7 @@
 
 The shop's unknowns: one coefficient a column (free field or laid state), effects of the batch features on the log
 multiplier of all of them, one deviation a label (alloy, lot, spinner ...), a smooth remainder a mandrel, the offset of
-the rim face, and a bias a gauge. A batch's own unknowns u: log multipliers of its hoop and laid columns and of the
-others, then how far it departs in each of `LAID_CHANGES`, so that batches differ in shape and not in size alone.
+the rim face, and a bias a gauge. How a batch's own unknowns act beside them is in `link`.
 """
 
 from __future__ import annotations
@@ -15,35 +14,14 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from springfit.learning.basis.fields import FIELDS, LAID_CHANGES, of_share
+from springfit.learning.basis.fields import FIELDS
 from springfit.learning.features.batch_features import BATCH_FEATURES, LABELS
+from springfit.learning.regression.link import OWN, Link
 from springfit.learning.regression.summaries import REMAINDERS, THINNINGS, Columns
 
-__all__ = ["ALONG", "CHANGES", "HOOP", "MULTIPLIERS", "OWN", "BatchFacts", "Layout", "growth", "own_columns"]
+__all__ = ["BatchFacts", "Layout"]
 
 Floats = NDArray[np.float64]
-
-HOOP = of_share("hoop", "laid").astype(float)
-ALONG = 1.0 - HOOP  # meridional and moment shares have a multiplier in common
-LARGEST_LOG = 2.0  # of a multiplier: beyond a factor of seven no sheet is brass of any temper
-CHANGES = np.array([[field.name for field in FIELDS].index(f"laid_{change}") for change in LAID_CHANGES])
-MULTIPLIERS = 2
-OWN = MULTIPLIERS + len(CHANGES)  # unknowns of a batch
-
-
-def growth(eta: float, u: Floats) -> Floats:
-    """Multiplier (fields,) of each column of a batch: exp(eta + u), u of hoop and laid columns and of the others."""
-    return np.exp(np.clip(eta + HOOP * u[0] + ALONG * u[1], -LARGEST_LOG, LARGEST_LOG))
-
-
-def own_columns(k: Floats, scale: Floats) -> Floats:
-    """Derivative (shared, OWN) of a batch's coefficients k (shared,) by its own unknowns; `scale` its multipliers."""
-    count = len(FIELDS)
-    own = np.zeros((len(k), OWN))
-    own[:count, 0], own[:count, 1] = k[:count] * HOOP, k[:count] * ALONG
-    own[CHANGES, np.arange(MULTIPLIERS, OWN)] = scale[CHANGES]
-    return own
-
 
 @dataclass(frozen=True)
 class BatchFacts:
@@ -130,27 +108,24 @@ class Layout:
         met = np.flatnonzero(row)
         return places, met, row[met]
 
-    def linearised(self, batch: str, theta: Floats, u: Floats) -> tuple[Floats, Floats, Floats]:
-        """Coefficients (shared,) of a batch at (theta, u), and their derivatives by theta and by u (shared, OWN)."""
-        return self.linearised_at(self.facts[batch], theta, u)
-
-    def linearised_at(self, facts: BatchFacts, theta: Floats, u: Floats) -> tuple[Floats, Floats, Floats]:
-        """The same for any batch facts, recorded or asked for."""
+    def linearised_at(
+        self, facts: BatchFacts, theta: Floats, u: Floats, link: Link
+    ) -> tuple[Floats, Floats, Floats]:
+        """Coefficients (shared,) of a batch of these facts, recorded or asked for, at (theta, u), and their derivatives
+        by theta (shared, unknowns) and by u (shared, OWN)."""
         count, shared = len(FIELDS), self.columns.shared
         row = self.multiplier_row(facts)
-        scale = growth(float(row @ theta), u)
-        k, turn = np.zeros(shared), np.zeros((shared, self.size))
-        k[:count] = theta[self.slices["fields"]]
-        k[CHANGES] += u[MULTIPLIERS:]
-        k[:count] *= scale
-        turn[:count, self.slices["fields"]] = np.diag(scale)
-        turn[:count] += np.outer(k[:count], row)
+        linked = link.at(theta[self.slices["fields"]], float(row @ theta), u)
+        k, turn, own = np.zeros(shared), np.zeros((shared, self.size)), np.zeros((shared, OWN))
+        k[:count], own[:count] = linked.k, linked.own
+        turn[:count, self.slices["fields"]] = np.diag(linked.scale)
+        turn[:count] += np.outer(linked.by_eta, row)
         places = np.arange(count, shared)
         unknowns = np.concatenate((self._remainder_places(facts.mandrel_id), self._tail_places()))
         known = unknowns >= 0
         turn[places[known], unknowns[known]] = 1.0
         k[places[known]] = theta[unknowns[known]]
-        return k, turn, own_columns(k, scale)
+        return k, turn, own
 
     def _remainder_places(self, mandrel_id: str) -> NDArray[np.intp]:
         if mandrel_id not in self.mandrels:

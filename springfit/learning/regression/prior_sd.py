@@ -16,7 +16,8 @@ from numpy.typing import NDArray
 
 from springfit.learning.basis.fields import FIELDS
 from springfit.learning.features.batch_features import BATCH_FEATURES, LABELS
-from springfit.learning.regression.layout import MULTIPLIERS, BatchFacts, Layout
+from springfit.learning.regression.layout import BatchFacts, Layout
+from springfit.learning.regression.link import MULTIPLIERS
 from springfit.learning.regression.structures import Structure
 from springfit.learning.regression.summaries import DATUMS, REMAINDERS
 
@@ -25,7 +26,7 @@ __all__ = ["OF_BATCH", "Prior", "Spreads", "spline_rows"]
 Floats = NDArray[np.float64]
 
 LABEL_MEAN = 0.01  # [-] how far the mean deviation of a kind of label may stand from zero
-OF_BATCH = ("batch_hoop", "batch_along", "batch_stand_off", "batch_lean", "batch_strength")
+OF_BATCH = ("batch_hoop", "batch_along", "batch_stand_off", "batch_closed", "batch_late", "batch_strength")
 
 
 @dataclass(frozen=True)

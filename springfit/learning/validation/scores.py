@@ -1,22 +1,25 @@
 """Left-out batches and left-out mandrels: how well bells are forecast that nothing was learned from.
 
 Whole batches and whole mandrels are left out, never rows: bells of one batch share their anneal and their hands, and
-rows of one bell are one bell. Every method is trained and judged on what the batches measured (`leaving_out`). The
-axial place of a whole batch is only as sure there as its seats are, which `gap_sd` carries.
+rows of one bell are one bell. What is scored is what is asked: each left-out batch is forecast through the one function
+that every command asks, and from the same forecasts the structures get their weights and their bands.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 from joblib import Parallel, delayed
 from numpy.typing import NDArray
 
-from springfit.learning.validation.leaving_out import OURS, Held, held_against, measured_curve
-from springfit.learning.validation.plain_rules import BASELINES, BatchCurve
+from springfit.learning.forecasting.gap_forecast import Bands
+from springfit.learning.validation.held import OURS, Held, held_against
+from springfit.learning.validation.leaving_out import LeftOut, Measured, forecast_fold, measured_curve
+from springfit.learning.validation.plain_rules import BASELINES
+from springfit.learning.validation.stacking import weighing
 
 if TYPE_CHECKING:
     from springfit.learning.fitting import Fit
@@ -25,19 +28,20 @@ __all__ = ["Score", "Validation", "validate"]
 
 Floats = NDArray[np.float64]
 
-PSEUDO = 6.0  # batches of good behaviour that a band is credited with beforehand
 MOST_FOLDS = 40  # of batches; with more of them, every so many-th is left out
 
 
 @dataclass(frozen=True)
 class Score:
-    """How one method forecast what was left out: rms and worst error [mm]; for bands, share of the flare covered by the
-    90 % band of the batch's mean and of its bells' by that of one bell, their mean widths [mm], and the mean log
-    density of what was measured; else nan."""
+    """How one method forecast what was left out: rms and worst error [mm], the rms of shape (the best slide taken out)
+    and of place (that slide); for bands, share of the flare covered by the 90 % band of the batch's mean and of its
+    bells' by that of one bell, their mean widths [mm], and the mean log density of what was measured; else nan."""
 
     method: str
     rms_mm: float
     worst_mm: float
+    shape_rms_mm: float
+    place_rms_mm: float
     cover: float = float("nan")
     width_mm: float = float("nan")
     cover_bell: float = float("nan")
@@ -47,13 +51,14 @@ class Score:
 
 @dataclass(frozen=True)
 class Validation:
-    """Scores of all methods on left-out batches and left-out mandrels, the first of each being ours; how far apart our
-    standardised errors lie (`spread_*`, 1 when the bands are right)."""
+    """Scores of all methods on left-out batches and left-out mandrels, the first of each being ours, and what they taught
+    of the structures on `known` mandrels and on `new` ones, whose names are in order."""
 
     batches: tuple[Score, ...]
     mandrels: tuple[Score, ...]
-    spread_batches: float
-    spread_mandrels: float
+    structures: tuple[str, ...]
+    known: Bands
+    new: Bands
     left_out: int
 
     def as_dict(self) -> dict[str, dict[str, float]]:
@@ -63,55 +68,86 @@ class Validation:
             if scores:
                 ours = scores[0]
                 told[name] = {
-                    "rms_mm": ours.rms_mm, "worst_mm": ours.worst_mm, "cover": ours.cover, "width_mm": ours.width_mm,
+                    "rms_mm": ours.rms_mm, "worst_mm": ours.worst_mm, "shape_rms_mm": ours.shape_rms_mm,
+                    "place_rms_mm": ours.place_rms_mm, "cover": ours.cover, "width_mm": ours.width_mm,
                     "cover_bell": ours.cover_bell, "width_bell_mm": ours.width_bell_mm, "log_score": ours.log_score,
                     **{f"rms_mm {s.method}": s.rms_mm for s in scores[1:]},
                 }  # fmt: skip
-        told["bands"] = {"spread_batches": self.spread_batches, "spread_mandrels": self.spread_mandrels}
         return told
 
 
 def validate(fit: Fit, *, progress: Callable[[str], None] = lambda _: None) -> Validation:
     """Leave out every batch, then every mandrel, and forecast them. Empty scores where too little is left to learn."""
-    curves = {batch: measured_curve(fit, batch) for batch in fit.layout.facts}
-    batches = list(curves)[:: max(1, len(curves) // MOST_FOLDS)]
+    measured = {batch: measured_curve(fit, batch) for batch in fit.layout.facts}
+    batches = list(measured)[:: max(1, -(-len(measured) // MOST_FOLDS))]
     by_mandrel: dict[str, list[str]] = {}
-    for batch, curve in curves.items():
-        by_mandrel.setdefault(curve.mandrel_id, []).append(batch)
+    for batch, one in measured.items():
+        by_mandrel.setdefault(one.curve.mandrel_id, []).append(batch)
     progress(f"forecasting {len(batches)} left-out batches")
-    singly = _scores(fit, curves, [[batch] for batch in batches]) if len(curves) > 2 else ((), 1.0)
+    singly = _forecast(fit, [[batch] for batch in batches]) if len(measured) > 2 else []
     progress(f"forecasting {len(by_mandrel)} left-out mandrels")
-    whole = _scores(fit, curves, list(by_mandrel.values())) if len(by_mandrel) > 1 else ((), 1.0)
-    return Validation(singly[0], whole[0], singly[1], whole[1], len(batches))
+    whole = _forecast(fit, list(by_mandrel.values())) if len(by_mandrel) > 1 else []
+    told = [*singly, *whole]
+    equal = Bands.equal(len(fit.solved))
+    known = _bands([one for one in told if one.known], measured) or equal
+    new = _bands([one for one in told if not one.known], measured) or known
+    names = tuple(one.structure.name for one in fit.solved)
+    scored = [_scores(one, measured, known, new) for one in (singly, whole)]
+    return Validation(scored[0], scored[1], names, known, new, len(batches))
+
+
+def _forecast(fit: Fit, folds: Sequence[list[str]]) -> list[LeftOut]:
+    # Threads share the one fit; the work in them is linear algebra, which lets the others run.
+    each = Parallel(n_jobs=-1, prefer="threads")(delayed(forecast_fold)(fit, fold) for fold in folds)
+    return [one for fold in each for one in fold]
+
+
+def _bands(told: Sequence[LeftOut], measured: Mapping[str, Measured]) -> Bands | None:
+    """What the left-out batches teach of the structures; None where there are none."""
+    if not told:
+        return None
+    shapes, places = [], []
+    for one in told:
+        shown, words = measured[one.batch_id], one.words[len(one.words) // 2]
+        at = shown.curve.arc
+        shape = np.array([np.interp(at, words.arc, each.shape) for each in words.told])
+        variance = np.array([np.interp(at, words.arc, each.shape_variance) for each in words.told])
+        shapes.append((shape - shown.shape, variance, shown.shape_variance))
+        place = np.array([[each.place] for each in words.told])
+        of_place = np.array([[each.place_variance] for each in words.told])
+        places.append((place - shown.place, of_place, np.array([shown.place_variance])))
+    return Bands(weighing(*map(list, zip(*shapes, strict=True))), weighing(*map(list, zip(*places, strict=True))))
 
 
 def _scores(
-    fit: Fit, curves: Mapping[str, BatchCurve], folds: Sequence[list[str]]
-) -> tuple[tuple[Score, ...], float]:
-    """Scores of every method over all folds, and how far apart our standardised errors lie."""
-    # Threads share the one fit; the work in them is linear algebra, which lets the others run.
-    each = Parallel(n_jobs=-1, prefer="threads")(delayed(held_against)(fit, curves, fold) for fold in folds)
-    held = [one for fold in each for one in fold]
-    scores = [Score(name, *_size([one.errors[name] for one in held])) for name in (OURS, *BASELINES)]
-    return (_with_bands(scores[0], held), *scores[1:]), _spread(held)
+    told: Sequence[LeftOut], measured: Mapping[str, Measured], known: Bands, new: Bands
+) -> tuple[Score, ...]:
+    """Scores of every method over left-out batches; those of one fold know nothing of one another."""
+    if not told:
+        return ()
+    held = []
+    for one in told:
+        others = {b: m.curve for b, m in measured.items() if b in one.model.layout.facts}
+        held.append(held_against(one.stated(known, new), measured[one.batch_id], others))
+    scores = [Score(name, **_size(name, held)) for name in (OURS, *BASELINES)]
+    return (Score(**{**vars(scores[0]), **_of_bands(held)}), *scores[1:])
 
 
-def _with_bands(score: Score, held: Sequence[Held]) -> Score:
-    return replace(
-        score,
-        cover=float(np.mean([one.cover for one in held])),
-        width_mm=float(np.mean([one.width for one in held])),
-        cover_bell=float(np.mean([one.cover_bell for one in held])),
-        width_bell_mm=float(np.mean([one.width_bell for one in held])),
-        log_score=float(np.mean([one.log_score for one in held])),
-    )
+def _of_bands(held: Sequence[Held]) -> dict[str, float]:
+    names = ("cover", "width_mm", "cover_bell", "width_bell_mm", "log_score")
+    return {name: float(np.mean([getattr(one, name) for one in held])) for name in names}
 
 
-def _spread(held: Sequence[Held]) -> float:
-    return float(np.sqrt((PSEUDO + sum(one.square for one in held)) / (PSEUDO + len(held))))
+def _size(method: str, held: Sequence[Held]) -> dict[str, float]:
+    """Root mean squares over batches of each one's mean square, and the largest error of all [mm]."""
+    errors = [one.errors[method] for one in held]
+    return {
+        "rms_mm": _rms(np.mean(error**2) for error in errors),
+        "worst_mm": float(max(np.max(np.abs(error)) for error in errors)),
+        "shape_rms_mm": _rms(np.mean(one.shape_error(method) ** 2) for one in held),
+        "place_rms_mm": _rms(one.place_error(method) ** 2 for one in held),
+    }
 
 
-def _size(errors: list[Floats]) -> tuple[float, float]:
-    """Root mean square over batches of each one's mean square, and the largest error of all [mm]."""
-    rms = float(np.sqrt(np.mean([np.mean(error**2) for error in errors])))
-    return rms, float(max(np.max(np.abs(error)) for error in errors))
+def _rms(squares: Iterable[np.floating]) -> float:
+    return float(np.sqrt(np.mean(list(squares))))

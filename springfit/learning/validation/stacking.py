@@ -1,0 +1,68 @@
+"""Weights of the structures by how they forecast what was left out: stacking of predictive densities.
+
+    maximise over w:   sum_b log sum_m w_m p_mb + sum_m log w_m,    sum_m w_m = 1
+
+p_mb is what structure m, its spread first set right on the same left-out batches, gave to batch b (Yao, Vehtari,
+Simpson & Gelman 2018, Bayesian Analysis 13, 917-1007). The second sum is a Dirichlet prior of two: it holds the weights
+towards equal where little was left out, as two batches of evidence for each structure do.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.optimize import minimize
+from scipy.special import logsumexp, softmax
+
+from springfit.learning.forecasting.gap_forecast import Weighing
+
+__all__ = ["stacked", "weighing"]
+
+Floats = NDArray[np.float64]
+
+PSEUDO = 6.0  # batches of good behaviour that a band is credited with beforehand
+NARROWEST = 0.5  # times what a structure says of itself: a few lucky batches may not close its band further
+
+
+def stacked(log_density: Floats) -> Floats:
+    """Weights (structures,) for log densities (batches, structures) of what was left out."""
+    count = log_density.shape[1]
+
+    def loss(free: Floats) -> float:
+        log_weights = free - logsumexp(free)
+        return -float(logsumexp(log_density + log_weights, axis=1).sum() + log_weights.sum())
+
+    found = minimize(loss, np.zeros(count), method="BFGS")
+    return np.asarray(softmax(found.x), dtype=float)
+
+
+def weighing(errors: list[Floats], said: list[Floats], measured: list[Floats]) -> Weighing:
+    """Weights and widening from left-out batches. Of each batch `errors` and the variance `said` (structures, n) [mm,
+    mm^2] of what was forecast, and the variance `measured` (n,) of what was measured there."""
+    count = len(errors[0])
+    wider = np.array(
+        [_wider([(e[m], s[m], v) for e, s, v in zip(errors, said, measured, strict=True)]) for m in range(count)]
+    )
+    densities = np.array(
+        [
+            _log_density(error, wider[:, None] ** 2 * variance + noise)
+            for error, variance, noise in zip(errors, said, measured, strict=True)
+        ]
+    )
+    return Weighing(tuple(map(float, stacked(densities))), tuple(map(float, wider)))
+
+
+def _log_density(error: Floats, variance: Floats) -> Floats:
+    """Mean log density (structures,) of errors (structures, n): neighbouring stations count as one batch."""
+    return np.mean(-0.5 * (error**2 / variance + np.log(2 * np.pi * variance)), axis=1)
+
+
+def _wider(batches: list[tuple[Floats, Floats, Floats]]) -> float:
+    """By how much a structure's standard deviation is to be multiplied: of the values tried the likeliest, with
+    `PSEUDO` batches that found it right."""
+    tried = np.exp(np.linspace(np.log(NARROWEST), np.log(8.0), 60))
+    total = -PSEUDO * (np.log(tried) + 0.5 / tried**2)
+    for error, said, noise in batches:
+        variance = tried[:, None] ** 2 * said + noise
+        total += np.mean(-0.5 * (error**2 / variance + np.log(variance)), axis=1)
+    return float(tried[int(np.argmax(total))])
