@@ -67,7 +67,7 @@ class LearnedShop:
 
     def _scatter(self, known: list[KnownBatch]) -> float:
         """One sd [mm] between batch means where the gap is largest: the batches' own multiplier times that gap."""
-        return self.model.spreads["batch_hoop"] * sum(batch.largest_gap for batch in known) / len(known)
+        return self.model.lead.spreads["batch_hoop"] * sum(batch.largest_gap for batch in known) / len(known)
 
 
 def _faults(faults: Iterable[LocalFault], newest: list[KnownBatch]) -> tuple[Fault, ...]:

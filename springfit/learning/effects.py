@@ -71,7 +71,7 @@ class _Look:
 
     def log_size(self, model: SpringModel) -> tuple[float, float]:
         """Posterior mean and sd of the log multiplier."""
-        return float(self.row @ model.mean), float(np.sqrt(self.row @ model.covariance @ self.row))
+        return float(self.row @ model.lead.mean), float(np.sqrt(self.row @ model.lead.covariance @ self.row))
 
 
 def typical_gap(model: SpringModel) -> float:
@@ -164,7 +164,7 @@ def _label_looks(model: SpringModel) -> list[_Look]:
         if len(levels) < 2:
             continue
         part = layout.slices[kind]
-        high, low = int(np.argmax(model.mean[part])), int(np.argmin(model.mean[part]))
+        high, low = int(np.argmax(model.lead.mean[part])), int(np.argmin(model.lead.mean[part]))
         if high == low:
             high, low = 0, 1
         row = np.zeros(layout.size)
@@ -176,7 +176,7 @@ def _label_looks(model: SpringModel) -> list[_Look]:
 
 def _correlated(model: SpringModel) -> Iterable[tuple[_Look, _Look, float]]:
     for one, other in combinations([look for look in _looks(model) if look.ways], 2):
-        turn = float(one.row @ model.covariance @ other.row)
+        turn = float(one.row @ model.lead.covariance @ other.row)
         turn /= one.log_size(model)[1] * other.log_size(model)[1]
         if abs(turn) > INSEPARABLE:
             yield one, other, turn

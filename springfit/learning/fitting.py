@@ -128,7 +128,9 @@ def fit_model(experience: Experience, *, progress: Callable[[str], None] = lambd
     if not candidates:
         return None
     current = replace(experience, bells=_without_back_passes(experience))
-    names, noise, faults = READING, {}, ()
+    names: tuple[str, ...] = READING
+    noise: dict[str, float] = {}
+    faults: tuple[LocalFault, ...] = ()
     begin = _begun(current) if len(current.layout().facts) > MANY else _Beginning()
     for round_ in range(1, ROUNDS):
         progress(f"round {round_} of {ROUNDS}: {len(current.bells)} bells")

@@ -20,7 +20,7 @@ from springfit.learning.regression.prior_sd import OF_BATCH, Prior, Spreads
 from springfit.learning.regression.structures import Structure
 from springfit.learning.regression.summaries import DATUMS, SEATS, Summaries
 
-__all__ = ["Solved", "Squares", "better_spreads", "estimate", "running_squares", "shop_squares"]
+__all__ = ["Solved", "Squares", "better_spreads", "estimate", "running_squares", "settle", "shop_squares"]
 
 Floats = NDArray[np.float64]
 Squares = Mapping[str, tuple[float, float]]  # by spread: sum of mean posterior squares, and count
@@ -56,25 +56,30 @@ def estimate(
 ) -> Solved:
     """Spreads that maximise the penalised marginal likelihood, and the posterior at them; `start` and `begin` are first
     guesses of the spreads and of the unknowns."""
-    spreads = start or Spreads(prior.structure.start)
-    start_at = begin
-    for round_ in range(_MOST_ROUNDS):
-        posterior = solve(summaries, layout, prior, spreads, start_at)
-        start_at = posterior.start()
-        progress(f"spreads, round {round_ + 1}: log evidence {posterior.log_evidence:.1f}")
-        better = _updated(summaries, layout, prior, spreads, posterior)
+    first, at_hand = start or Spreads(prior.structure.start), begin
+
+    def at(spreads: Spreads, last: Solved | None) -> tuple[Solved, Squares]:
+        posterior = solve(summaries, layout, prior, spreads, last.posterior.start() if last else at_hand)
+        progress(f"spreads of {prior.structure.name}: log evidence {posterior.log_evidence:.1f}")
+        squares = {**running_squares(summaries, layout, posterior), **shop_squares(layout, prior, posterior)}
+        return Solved(prior, spreads, posterior), squares
+
+    return settle(at, first, prior.structure)[0]
+
+
+def settle(
+    at: Callable[[Spreads, Solved | None], tuple[Solved, Squares]], spreads: Spreads, structure: Structure
+) -> tuple[Solved, Squares]:
+    """Spreads and solve that agree: `at` solves at given spreads, from the last solve, and tells the squares then."""
+    solved: Solved | None = None
+    for _ in range(_MOST_ROUNDS):
+        solved, squares = at(spreads, solved)
+        better = better_spreads(squares, spreads, structure)
         change = max(abs(np.log(better[name] / spreads[name])) for name in better.values)
         spreads = better
         if change < _SETTLED:
             break
-    return Solved(prior, spreads, solve(summaries, layout, prior, spreads, start_at))
-
-
-def _updated(
-    summaries: Summaries, layout: Layout, prior: Prior, spreads: Spreads, posterior: Posterior
-) -> Spreads:
-    squares = {**running_squares(summaries, layout, posterior), **shop_squares(layout, prior, posterior)}
-    return better_spreads(squares, spreads, prior.structure)
+    return at(spreads, solved)
 
 
 def running_squares(summaries: Summaries, layout: Layout, posterior: Posterior) -> Squares:

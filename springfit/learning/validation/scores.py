@@ -149,5 +149,5 @@ def _size(method: str, held: Sequence[Held]) -> dict[str, float]:
     }
 
 
-def _rms(squares: Iterable[np.floating]) -> float:
+def _rms(squares: Iterable[float | np.floating]) -> float:
     return float(np.sqrt(np.mean(list(squares))))

@@ -7,7 +7,7 @@ version in use did, or, where there are none, its left-out batches. The report s
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -115,20 +115,24 @@ def _refitted(
     progress: Progress,
 ) -> _Learned:
     """The whole book fitted and validated; mechanics alone where no sound bell is in it."""
-    experience = experience_of(book, findings)
+    experience = experience_of(book, findings, progress=progress)
     fit = fit_model(experience, progress=progress)
     if fit is None:
         return _Learned(how, physics_model(experience, version), None, None, lambda _: None)
     checked = validate(fit, progress=progress)
-    squares = running_squares(fit.summaries, fit.layout, fit.posterior)
+    squares = {
+        one.structure.name: running_squares(fit.summaries, fit.layout, one.posterior) for one in fit.solved
+    }
     readings = sum(bell.readings for bell in experience.raw)
-    memory = Memory(digests, squares, readings, version, len(digests))
+    memory = Memory(digests, _plain(squares), readings, version, len(digests))
     told = checked.as_dict()
 
     def without(batch: str) -> SpringModel | None:
-        return left_out(fit, [batch]).model(version, told) if len(fit.layout.facts) > 1 else None
+        if len(fit.layout.facts) < 2:
+            return None
+        return left_out(fit, [batch]).model(version, told, known=checked.known, new=checked.new)
 
-    model = replace(fit.model(version, told), memory=memory)
+    model = replace(fit.model(version, told, known=checked.known, new=checked.new), memory=memory)
     return _Learned(how, model, fit, checked, without)
 
 
@@ -141,7 +145,7 @@ def _added(
     assert had is not None
     new = had.new_batches(digests)
     progress(f"adding {len(new)} batches to {before.version}")
-    fresh = experience_of(part_of(book, new), findings, known=before.layout.columns)
+    fresh = experience_of(part_of(book, new), findings, known=before.layout.columns, progress=progress)
     update: Update = updated(before, had.squares, fresh)
     memory = replace(
         had, digests={**had.digests, **{batch: digests[batch] for batch in new}}, squares=_plain(update.squares),
@@ -152,8 +156,11 @@ def _added(
     return _Learned(how, model, update.fit, None, lambda batch: update.without(batch, version))
 
 
-def _plain(squares: Squares) -> dict[str, tuple[float, float]]:
-    return {name: (float(total), float(count)) for name, (total, count) in squares.items()}
+def _plain(squares: Mapping[str, Squares]) -> dict[str, dict[str, tuple[float, float]]]:
+    return {
+        structure: {name: (float(total), float(count)) for name, (total, count) in each.items()}
+        for structure, each in squares.items()
+    }
 
 
 def _said(before: SpringModel | None, done: _Learned) -> tuple[list[Told], list[tuple[Told, Told]]]:
