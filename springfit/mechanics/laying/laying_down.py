@@ -27,6 +27,7 @@ from springfit.mechanics.laying.case import TOUCHING_MM, Laid, LayingCase
 from springfit.mechanics.laying.contact import Nose, SteelCurve
 from springfit.mechanics.laying.element import section_shape
 from springfit.mechanics.laying.preform import sheet_model
+from springfit.mechanics.laying.section import EQUIVALENT, PLASTIC_HOOP, PLASTIC_S
 from springfit.mechanics.laying.solver import LayingModel, SheetState, marched, released
 
 Array = NDArray[np.float64]
@@ -133,7 +134,7 @@ def _report(model: LayingModel, seated: SheetState, free: SheetState, start_foot
     seat, _, slope, _ = model.steel.project(y[:, 2], y[:, 5], seated.foot)
     dz, dr = _inside(y_free, half) - _inside(y, half)
     share = model.sections.weight / wall
-    thickening = -(history.plastic_s + history.plastic_hoop) @ share
+    thickening = -(history[..., PLASTIC_S] + history[..., PLASTIC_HOOP]) @ share
     # nu/E, out of kx = E/(1 - nu) and ky = E/(1 + nu)
     thickening -= 0.5 * (1.0 / metal.ky - 1.0 / metal.kx) * (n_s + n_theta) / wall
     rim = model.steel.project(seated.nodal[-1:, 0], seated.nodal[-1:, 1], model.mesh.nodes[-1:])[0][0]
@@ -144,7 +145,7 @@ def _report(model: LayingModel, seated: SheetState, free: SheetState, start_foot
         m_s=m_s,
         m_theta=m_theta,
         wall=wall * np.exp(model.mesh.smoothed(thickening)),
-        equivalent_strain=model.mesh.smoothed(history.equivalent @ share),
+        equivalent_strain=model.mesh.smoothed(history[..., EQUIVALENT] @ share),
         gap=-dz * np.sin(slope) + dr * np.cos(slope),
         axial=dz,
         slid=seat - start_foot,

@@ -12,9 +12,9 @@ from numpy.typing import NDArray
 
 from springfit.mechanics.laying.contact import Nose, SteelCurve, Tool
 from springfit.mechanics.laying.element import MeridianMesh
-from springfit.mechanics.laying.equilibrium import Task, balanced, forces_and_stiffness
+from springfit.mechanics.laying.equilibrium import Task, Trial, balanced
 from springfit.mechanics.laying.response import Memo, Patience, Sheet
-from springfit.mechanics.laying.section import History, Sections
+from springfit.mechanics.laying.section import Sections, virgin
 
 Array = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
@@ -42,7 +42,7 @@ class SheetState:
     """
 
     nodal: Array
-    history: History
+    history: Array
     foot: Array
     memo: Memo
 
@@ -50,7 +50,7 @@ class SheetState:
         """That of the first so many nodes, `points` per element."""
         kept = (nodes - 1) * points
         memo = Memo.empty(nodes - 1)
-        return SheetState(self.nodal[:nodes].copy(), self.history.first(kept), self.foot[:kept].copy(), memo)
+        return SheetState(self.nodal[:nodes].copy(), self.history[:kept].copy(), self.foot[:kept].copy(), memo)
 
 
 @dataclass(frozen=True)
@@ -80,19 +80,19 @@ class LayingModel:
 
     def unstrained(self, nodal: Array, foot: Array) -> SheetState:
         """The sheet in the shape its sections know as unstressed."""
-        return SheetState(nodal, History.virgin(self.sections), foot, Memo.empty(len(nodal) - 1))
+        return SheetState(nodal, virgin(self.sections), foot, Memo.empty(len(nodal) - 1))
 
     def forces(
         self, state: SheetState, *, nose: Nose | None = None, held: BoolArray | None = None
-    ) -> tuple[Array, Array, History]:
+    ) -> tuple[Array, Array, Array]:
         """Nodal forces per radian, their lower band (4 m, 8) and the history after at the state's nodal values.
 
-        Without `held` nothing touches the sheet.
+        Those of the tail node along the axis, where it is fixed, are 0. Without `held` nothing touches the sheet.
         """
-        task = self._task(nose, held, None, 0.0)._replace(patience=NEVER)
-        memo, foot = Memo.empty(len(state.nodal) - 1), state.foot.copy()
-        residual, band, after = forces_and_stiffness(self.sheet, state.nodal, state.history, memo, foot, task)
-        return residual, band, after
+        task = self._task(nose, held, None, 0.0)._replace(patience=NEVER, tolerance=np.inf)
+        trial = Trial.start(state.nodal, state.history, Memo.empty(len(state.nodal) - 1), state.foot)
+        balanced(self.sheet, state.nodal, state.history, trial, task)
+        return trial.residual, trial.band, trial.after
 
     def balance(
         self,
@@ -109,11 +109,12 @@ class LayingModel:
         Raises LayingFailure when Newton's method does not get there.
         """
         task = self._task(nose, held, outside, damping)
-        memo, foot = Memo(*(column.copy() for column in start.memo)), start.foot.copy()
-        reached, nodal, after, norms = balanced(self.sheet, start.nodal, start.history, memo, foot, task)
+        trial = Trial.start(start.nodal, start.history, start.memo, start.foot)
+        reached, count = balanced(self.sheet, start.nodal, start.history, trial, task)
+        norms = tuple(float(norm) for norm in trial.norms[:count])
         if not reached:
-            raise LayingFailure(f"no equilibrium after {len(norms)} Newton steps, residuals {norms[-3:]} N")
-        return SheetState(nodal, after, foot, memo), tuple(norms)
+            raise LayingFailure(f"no equilibrium after {count} Newton steps, residuals {norms[-3:]} N")
+        return SheetState(trial.nodal, trial.after, trial.foot, trial.memo), norms
 
     def _task(self, nose: Nose | None, held: BoolArray | None, outside: Array | None, damping: float) -> Task:
         nodes, points = len(self.mesh.nodes), len(self.sections.reference)
