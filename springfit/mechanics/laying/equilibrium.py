@@ -10,7 +10,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from springfit.mechanics.laying.banded import HALF_BAND, factorised, substituted
+from springfit.mechanics.laying.banded import HALF_BAND, PADDING, factorised, substituted
 from springfit.mechanics.laying.compiled import engine_version, entry_point, inner
 from springfit.mechanics.laying.contact import Tool
 from springfit.mechanics.laying.response import Memo, Patience, Scratch, answer
@@ -39,8 +39,8 @@ class Task(NamedTuple):
 
 
 class Trial(NamedTuple):
-    """What Newton's method writes to: nodal values (m, 4) and history, elements' answers, feet, forces (4 m,), their
-    lower band (4 m, 8), the largest force of each iteration, and the move last made from `base`."""
+    """What Newton's method writes to: nodal values (m, 4) and history, elements' answers, feet, forces (4 m + PADDING,),
+    their stiffness (4 m + PADDING, 8), the largest force of each iteration, and the move last made from `base`."""
 
     nodal: Array
     after: Array
@@ -59,10 +59,10 @@ class Trial(NamedTuple):
         return cls(
             nodal.copy(),
             history.copy(),
-            Memo(*(column.copy() for column in memo)),
+            Memo(*(column.copy() for column in memo))._replace(new=np.zeros(len(memo.new), dtype=bool)),
             foot.copy(),
-            np.zeros(nodal.size),
-            np.zeros((nodal.size, HALF_BAND)),
+            np.zeros(nodal.size + PADDING),
+            np.zeros((nodal.size + PADDING, HALF_BAND)),
             np.zeros(MAX_NEWTON_STEPS),
             nodal.copy(),
             np.zeros_like(nodal),
@@ -71,29 +71,31 @@ class Trial(NamedTuple):
 
 
 @inner
-def _assembled(sheet, start, before, trial, task):  # type: ignore[no-untyped-def]
+def _assembled(sheet, start, before, trial, task, look):  # type: ignore[no-untyped-def]
     """Unbalanced forces and stiffness at trial.nodal; the largest force [N], infinite where it is no shape of a sheet."""
     residual, band, history = trial.residual, trial.band, (before, trial.after)
     for i in range(residual.size):
-        residual[i] = task.outside[i]
+        residual[i] = 0.0
         for k in range(HALF_BAND):
             band[i, k] = 0.0
     for e in range(sheet.elements.step.size):
         if not answer(
-            e, trial.nodal, sheet, history, trial.memo, trial.foot, task.held, task.tool, task.patience, trial.work
+            e, trial.nodal, sheet, history, trial.memo, trial.foot, task.held, task.tool, task.patience, look, trial.work
         ):
             return math.inf
         row = 4 * e
         for i in range(8):
             residual[row + i] += trial.work.answer[i]
-            for j in range(i + 1):
-                band[row + i, i - j] += trial.memo.stiffness[e, i, j]
+            for k in range(8 - i):
+                band[row + i, k] += trial.memo.stiffness[e, i, i + k]
         if task.damping > 0.0:
             _drag(e, trial.nodal, start, sheet, task.damping, residual, band)
+    for i in range(task.outside.size):
+        residual[i] += task.outside[i]
     # The tail node stays where it is along the axis.
     residual[0], band[0, 0] = 0.0, 1.0
     for k in range(1, HALF_BAND):
-        band[k, k] = 0.0
+        band[0, k] = 0.0
     norm = 0.0
     for i in range(residual.size):
         if not abs(residual[i]) <= norm:
@@ -116,8 +118,8 @@ def _drag(e, nodal, start, sheet, damping, residual, band):  # type: ignore[no-u
             for j in range(4):
                 row = 4 * e + 2 * j + k
                 residual[row] += spring * value[j] * moved
-                for m in range(j + 1):
-                    band[row, 2 * (j - m)] += spring * value[j] * value[m]
+                for m in range(j, 4):
+                    band[row, 2 * (m - j)] += spring * value[j] * value[m]
 
 
 @inner
@@ -155,7 +157,10 @@ def _balanced_entry(version: str):  # type: ignore[no-untyped-def]
         assert version
         count = backtracks = 0
         while count < MAX_NEWTON_STEPS:
-            norm = _assembled(sheet, start, before, trial, task)
+            look = count == 0
+            norm = _assembled(sheet, start, before, trial, task, look)
+            if norm < task.tolerance and not look:
+                norm = _assembled(sheet, start, before, trial, task, True)
             finite = norm < math.inf
             if not finite or (count > 1 and norm > ACCEPTED_GROWTH * trial.norms[count - 1]):
                 if backtracks < MAX_BACKTRACKS:

@@ -34,8 +34,8 @@ class Sheet(NamedTuple):
 
 class Memo(NamedTuple):
     """The last answer of every element: where it was worked out (2 elements, 4), nodal forces (elements, 8) and
-    stiffness (elements, 8, 8) there, how far it was from yielding [-] and from touching [mm], and how many of its
-    points were held (-1: never worked out)."""
+    stiffness (elements, 8, 8) there, how far it was from yielding [-] and from touching [mm], how many of its points
+    were held (-1: never worked out), and whether it was worked out during this step."""
 
     place: Array
     force: Array
@@ -43,12 +43,13 @@ class Memo(NamedTuple):
     spare: Array
     clear: Array
     held: NDArray[np.int64]
+    new: NDArray[np.bool_]
 
     @classmethod
     def empty(cls, count: int) -> Memo:
         """Nothing worked out yet."""
         shapes = (2 * count, 4), (count, 8), (count, 8, 8), (count,), (count,)
-        return cls(*(np.zeros(shape) for shape in shapes), np.full(count, -1))
+        return cls(*(np.zeros(shape) for shape in shapes), np.full(count, -1), np.zeros(count, dtype=bool))
 
 
 class Patience(NamedTuple):
@@ -83,10 +84,11 @@ class Scratch(NamedTuple):
 
 
 @inner
-def answer(e, nodal, sheet, history, memo, foot, held, tool, patience, work):  # type: ignore[no-untyped-def]
+def answer(e, nodal, sheet, history, memo, foot, held, tool, patience, look, work):  # type: ignore[no-untyped-def]
     """Nodal forces of element e at `nodal` into work.answer (8,); False where it is no shape of a sheet.
 
-    The stiffness is memo.stiffness[e]. `history` is the pair before and after the step.
+    The stiffness is memo.stiffness[e]. `history` is the pair before and after the step. Without `look` an element not
+    yet worked out in this step is taken to answer linearly still.
     """
     points = sheet.elements.weight.shape[1]
     count = points + 1
@@ -96,11 +98,12 @@ def answer(e, nodal, sheet, history, memo, foot, held, tool, patience, work):  #
             count += held[e * points + p]
     for j in range(8):
         work.moved[j // 4, j % 4] = nodal[e + j // 4, j % 4] - memo.place[2 * e + j // 4, j % 4]
-    if memo.held[e] != count or not _still_good(e, sheet, memo, tool, patience, work):
+    asked = look or memo.new[e] or memo.held[e] != count
+    if asked and (memo.held[e] != count or not _still_good(e, sheet, memo, tool, patience, work)):
         memo.held[e] = -1
         if not _worked_out(e, nodal, sheet, history, memo, foot, held, tool, work):
             return False
-        memo.held[e] = count
+        memo.held[e], memo.new[e] = count, True
         for i in range(8):
             work.moved[i // 4, i % 4] = 0.0
     for i in range(8):

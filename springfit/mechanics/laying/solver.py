@@ -85,14 +85,15 @@ class LayingModel:
     def forces(
         self, state: SheetState, *, nose: Nose | None = None, held: BoolArray | None = None
     ) -> tuple[Array, Array, Array]:
-        """Nodal forces per radian, their lower band (4 m, 8) and the history after at the state's nodal values.
+        """Nodal forces per radian, their stiffness (4 m, 8; K[i, i + k]) and the history after at the state's nodal values.
 
         Those of the tail node along the axis, where it is fixed, are 0. Without `held` nothing touches the sheet.
         """
         task = self._task(nose, held, None, 0.0)._replace(patience=NEVER, tolerance=np.inf)
         trial = Trial.start(state.nodal, state.history, Memo.empty(len(state.nodal) - 1), state.foot)
         balanced(self.sheet, state.nodal, state.history, trial, task)
-        return trial.residual, trial.band, trial.after
+        size = state.nodal.size
+        return trial.residual[:size], trial.band[:size], trial.after
 
     def balance(
         self,
