@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from springfit.mechanics.alloys import alloy
-from springfit.mechanics.laying_shop import flow_curve, laying_case, stand_off
+from springfit.mechanics.laying.shop_words import flow_curve, laying_case, stand_off
 
 BRASS = alloy("C26000")
 

@@ -1,4 +1,4 @@
-"""The sheet laid on the steel by a travelling nose and let go; not the shop's files, nor what bells teach (learning)."""
+"""The sheet laid on the steel by a travelling nose and let go; not the shop's files, nor what bells teach."""
 
 from springfit.mechanics.laying.case import Laid, LayingCase
 from springfit.mechanics.laying.grading import Fineness

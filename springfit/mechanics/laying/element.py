@@ -39,11 +39,12 @@ class MeridianMesh:
     """Two-node elements on a parameter axis `nodes` (m,) [mm], with `points` Gauss points each.
 
     A node carries (z, r, dz/dp, dr/dp); nodal values are arrays (m, 4). The interpolation is C1, so a Kirchhoff shell
-    needs no rotation of its own.
+    needs no rotation of its own. Two points, fewer than would be exact: with three the membrane stiffens the bending
+    and elements have to be a third as long for the same gap.
     """
 
     nodes: Array
-    points: int = 3
+    points: int = 2
 
     @cached_property
     def _gauss(self) -> tuple[Array, Array]:

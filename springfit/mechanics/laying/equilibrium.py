@@ -39,8 +39,9 @@ class Task(NamedTuple):
 
 
 class Trial(NamedTuple):
-    """What Newton's method writes to: nodal values (m, 4) and history, elements' answers, feet, forces (4 m + PADDING,),
-    their stiffness (4 m + PADDING, 8), the largest force of each iteration, and the move last made from `base`."""
+    """What Newton's method writes to: nodal values (m, 4) and history, elements' answers, feet, forces
+    (4 m + PADDING,), their stiffness (4 m + PADDING, 8), the largest force of each iteration, and the move
+    last made from `base`."""
 
     nodal: Array
     after: Array
@@ -72,16 +73,14 @@ class Trial(NamedTuple):
 
 @inner
 def _assembled(sheet, start, before, trial, task, look):  # type: ignore[no-untyped-def]
-    """Unbalanced forces and stiffness at trial.nodal; the largest force [N], infinite where it is no shape of a sheet."""
+    """Unbalanced forces and stiffness at trial.nodal; the largest force [N], infinite for no shape of a sheet."""
     residual, band, history = trial.residual, trial.band, (before, trial.after)
     for i in range(residual.size):
         residual[i] = 0.0
         for k in range(HALF_BAND):
             band[i, k] = 0.0
     for e in range(sheet.elements.step.size):
-        if not answer(
-            e, trial.nodal, sheet, history, trial.memo, trial.foot, task.held, task.tool, task.patience, look, trial.work
-        ):
+        if not answer(e, sheet, history, trial, task, look):
             return math.inf
         row = 4 * e
         for i in range(8):

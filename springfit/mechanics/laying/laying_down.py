@@ -85,7 +85,7 @@ def _trimmed(
     kept = (keep - 1) * points
     mesh = replace(model.mesh, nodes=model.mesh.nodes[:keep])
     shorter = replace(model, mesh=mesh, sections=model.sections.first(kept))
-    return shorter, seated.first(keep, points=points), start_foot[:kept]
+    return shorter, state.first(keep, points=points), start_foot[:kept]
 
 
 def _report(model: LayingModel, seated: SheetState, free: SheetState, start_foot: Array) -> Laid:

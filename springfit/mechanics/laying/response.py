@@ -84,24 +84,25 @@ class Scratch(NamedTuple):
 
 
 @inner
-def answer(e, nodal, sheet, history, memo, foot, held, tool, patience, look, work):  # type: ignore[no-untyped-def]
-    """Nodal forces of element e at `nodal` into work.answer (8,); False where it is no shape of a sheet.
+def answer(e, sheet, history, trial, task, look):  # type: ignore[no-untyped-def]
+    """Nodal forces of element e at trial.nodal into trial.work.answer (8,); False where it is no shape of a sheet.
 
-    The stiffness is memo.stiffness[e]. `history` is the pair before and after the step. Without `look` an element not
-    yet worked out in this step is taken to answer linearly still.
+    The stiffness is trial.memo.stiffness[e]. `history` is the pair before and after the step. Without `look` an
+    element not yet worked out in this step is taken to answer linearly still.
     """
+    nodal, memo, work, tool = trial.nodal, trial.memo, trial.work, task.tool
     points = sheet.elements.weight.shape[1]
     count = points + 1
     if tool.touching:
         count = 0
         for p in range(points):
-            count += held[e * points + p]
+            count += task.held[e * points + p]
     for j in range(8):
         work.moved[j // 4, j % 4] = nodal[e + j // 4, j % 4] - memo.place[2 * e + j // 4, j % 4]
     asked = look or memo.new[e] or memo.held[e] != count
-    if asked and (memo.held[e] != count or not _still_good(e, sheet, memo, tool, patience, work)):
+    if asked and (memo.held[e] != count or not _still_good(e, sheet, memo, tool, task.patience, work)):
         memo.held[e] = -1
-        if not _worked_out(e, nodal, sheet, history, memo, foot, held, tool, work):
+        if not _worked_out(e, sheet, history, trial, task):
             return False
         memo.held[e], memo.new[e] = count, True
         for i in range(8):
@@ -148,8 +149,9 @@ def _still_good(e, sheet, memo, tool, patience, work):  # type: ignore[no-untype
 
 
 @inner
-def _worked_out(e, nodal, sheet, history, memo, foot, held, tool, work):  # type: ignore[no-untyped-def]
-    """Element e at `nodal` from the wall's layers and what touches it, into `memo` and the history after the step."""
+def _worked_out(e, sheet, history, trial, task):  # type: ignore[no-untyped-def]
+    """Element e from the wall's layers and what touches it, into trial.memo and the history after the step."""
+    nodal, memo, work = trial.nodal, trial.memo, trial.work
     points = sheet.elements.weight.shape[1]
     for i in range(8):
         memo.place[2 * e + i // 4, i % 4] = nodal[e + i // 4, i % 4]
@@ -170,19 +172,26 @@ def _worked_out(e, nodal, sheet, history, memo, foot, held, tool, work):  # type
             return False
         spare = min(spare, left)
         shape_hessian(y, work.force, work.tangent, work.first, work.gradient, work.hessian)
-        if tool.touching:
-            gz, gr, zz, zr, rr, foot[i], off = contact_forces(
-                y[2], y[5], foot[i], held[i], sheet.half_wall, sheet.steel, tool
-            )
-            clear = min(clear, off)
-            area = sheet.sections.reference[i, 0] * sheet.sections.reference[i, 2]
-            work.gradient[2] += area * gz
-            work.gradient[5] += area * gr
-            work.hessian[2, 2] += area * zz
-            work.hessian[2, 5] += area * zr
-            work.hessian[5, 2] += area * zr
-            work.hessian[5, 5] += area * rr
+        if task.tool.touching:
+            clear = min(clear, _touched(i, sheet, trial, task))
         add_to_element(e, p, sheet.elements, work.gradient, work.hessian, memo.force, memo.stiffness)
     memo.spare[e] = spare / sheet.sections.metal.kx
     memo.clear[e] = clear
     return True
+
+
+@inner
+def _touched(i, sheet, trial, task):  # type: ignore[no-untyped-def]
+    """Contact at point i added to gradient and hessian by y; how far it is from the steel [mm]."""
+    work, y = trial.work, trial.work.y
+    gz, gr, zz, zr, rr, trial.foot[i], off = contact_forces(
+        y[2], y[5], trial.foot[i], task.held[i], sheet.half_wall, sheet.steel, task.tool
+    )
+    area = sheet.sections.reference[i, 0] * sheet.sections.reference[i, 2]
+    work.gradient[2] += area * gz
+    work.gradient[5] += area * gr
+    work.hessian[2, 2] += area * zz
+    work.hessian[2, 5] += area * zr
+    work.hessian[5, 2] += area * zr
+    work.hessian[5, 5] += area * rr
+    return off
