@@ -7,7 +7,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from springfit.mechanics.shell import large_rotations as shell_nonlinear
+from springfit.mechanics.shell.release import large_rotations as shell_nonlinear
 from springfit.mechanics.shell.large_rotations import Problem, release_nonlinear
 from springfit.mechanics.shell.release import ShellOfRevolution
 from springfit.mechanics.shell.rotations import strains, to_derivatives

@@ -2,15 +2,13 @@
 their gap.
 
 CalculiX, axisymmetric quadratic solids, large displacements, isotropic hardening; a nose travels to the rim
-over a raised preform (0.5 and 0.4 mm wall, 1.5 and 3 mm stand-off), then lets go. The data lie outside the
-repository: the folder named by SPRINGFIT_SHARED, or `shared` beside the repository; without it these tests
-are skipped. Their own accuracy: 0.01 mm of gap in the body, 5 % at the rim.
+over a raised preform (0.5 and 0.4 mm wall, 1.5 and 3 mm stand-off), then lets go. Where the data come from
+is told beside them. Their own accuracy: 0.01 mm of gap in the body, 5 % at the rim.
 """
 
 from __future__ import annotations
 
 import json
-import os
 from pathlib import Path
 
 import numpy as np
@@ -23,12 +21,8 @@ from springfit.mechanics.shell.release import Release, ShellOfRevolution
 
 LINEAR, NONLINEAR = 0.02, 0.015  # rms, of the case's largest gap
 BODY = 0.01  # both, leaving out the last 8 mm, which hang on how the edge was laid
-FOLDER = Path(os.environ.get("SPRINGFIT_SHARED", Path(__file__).parents[3] / "shared")) / "bench" / "laid"
+FOLDER = Path(__file__).parents[1] / "data" / "laid_bells"
 CASES = ("c01_base", "c05_thin04", "c07_bubble3")
-
-pytestmark = pytest.mark.skipif(
-    not FOLDER.is_dir(), reason="the finite-element cases (bench/laid) are not here"
-)
 
 
 def case(name: str) -> tuple[pd.DataFrame, ShellOfRevolution]:

@@ -8,9 +8,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from springfit.mechanics.laying import Laid, LayingCase, lay, lay_many
-from springfit.mechanics.laying_material import FlowCurve
-from springfit.mechanics.laying_preform import bubble
+from springfit.mechanics.laying import Fineness, Laid, LayingCase, LayingFailure, lay, lay_many
+from springfit.mechanics.laying.keeping import case_key
+from springfit.mechanics.laying.plasticity import FlowCurve
+from springfit.mechanics.laying.preform import bubble
 from springfit.mechanics.shell.release import ShellOfRevolution
 
 BRASS = FlowCurve(110_000.0, 0.345, 750.0, 0.4, 150.0)
@@ -86,11 +87,59 @@ def test_between_stations_and_shares(run: Laid) -> None:
 
 
 def test_many_cases_are_kept_in_the_folder_given(tmp_path: Path, run: Laid, monkeypatch: pytest.MonkeyPatch) -> None:
-    first = lay_many([small_case()], folder=tmp_path)
-    monkeypatch.setattr("springfit.mechanics.laying.marched", None)  # a second run could not be made
+    told: list[tuple[int, int]] = []
+    first = lay_many([small_case()], folder=tmp_path, progress=lambda done, total: told.append((done, total)))
+    assert told == [(1, 1)]
+    monkeypatch.setattr("springfit.mechanics.laying.keeping.lay", None)  # a second run could not be made
     again = lay_many([small_case()], folder=tmp_path)
+    assert first[0] is not None and again[0] is not None
     assert np.array_equal(first[0].gap, again[0].gap)
     assert np.array_equal(first[0].gap, run.gap)
+    assert not list(tmp_path.glob("*.part"))
+
+
+def test_a_torn_result_is_worked_out_again(tmp_path: Path, run: Laid) -> None:
+    lay_many([small_case()], folder=tmp_path)
+    (kept,) = tmp_path.glob("*.npz")
+    kept.write_bytes(kept.read_bytes()[:200])
+    again = lay_many([small_case()], folder=tmp_path)
+    assert again[0] is not None
+    assert np.array_equal(again[0].gap, run.gap)
+
+
+def test_a_case_that_fails_is_a_none_that_is_kept_too(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def snapping(case: LayingCase, **_: object) -> Laid:
+        raise LayingFailure("snaps")
+
+    monkeypatch.setattr("springfit.mechanics.laying.keeping.lay", snapping)
+    assert lay_many([small_case()], folder=tmp_path) == [None]
+    monkeypatch.setattr("springfit.mechanics.laying.keeping.lay", None)
+    assert lay_many([small_case()], folder=tmp_path) == [None]
+
+
+def test_a_result_is_known_by_every_number_and_the_engine(monkeypatch: pytest.MonkeyPatch) -> None:
+    case, usual = small_case(), Fineness()
+    others = [
+        case_key(replace(case, wall=0.51), None, usual),
+        case_key(replace(case, drawn_pull=0.1), None, usual),
+        case_key(replace(case, curve=replace(BRASS, yield_strength=151.0)), None, usual),
+        case_key(case, 24.0, usual),
+        case_key(case, None, replace(usual, layers=9)),
+    ]
+    key = case_key(case, None, usual)
+    monkeypatch.setattr("springfit.mechanics.laying.keeping.engine_version", lambda: "another")
+    others.append(case_key(case, None, usual))
+    assert len({key, *others}) == 7
+
+
+def test_a_pull_left_in_the_drawn_part_is_reported_and_shortens_it() -> None:
+    """k Y along the meridian over the drawn arc: N_s is up by k Y t, and the flare comes back by k Y L/E."""
+    without, pulled = lay(small_case(height=0.0)), lay(replace(small_case(height=0.0), drawn_pull=0.4))
+    drawn = pulled.s < 4.0
+    assert np.allclose((pulled.n_s - without.n_s)[drawn], 0.4 * 150.0 * 0.5, rtol=1.0e-3)
+    assert np.allclose((pulled.n_theta - without.n_theta)[drawn], 0.0, atol=0.05)
+    shortened = 0.4 * 150.0 / BRASS.youngs_modulus * 6.0 * np.cos(0.58)
+    assert (without.axial - pulled.axial)[-1] == pytest.approx(shortened, rel=0.3)
 
 
 @pytest.mark.parametrize(

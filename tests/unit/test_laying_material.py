@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from springfit.mechanics.laying_material import FlowCurve, PlaneStressState, plane_stress_return
+from springfit.mechanics.laying.plasticity import FlowCurve, PlaneStressState, plane_stress_return
 
 BRASS = FlowCurve(
     youngs_modulus=110_000.0,

@@ -28,7 +28,7 @@ class Field:
     by: str = ""
 
 
-LAID_CHANGES = ("stand_off", "closed", "late", "strength")
+LAID_CHANGES = ("stand_off", "closed", "shut", "strength")
 """What nobody records, each a change of the laying case (see `laid_state`)."""
 
 

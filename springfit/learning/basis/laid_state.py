@@ -4,7 +4,7 @@ One run of `mechanics.laying` for the conditions as written down, blanks as usua
 
     stand_off   the preform stands off further everywhere
     closed      its rim comes back toward the steel
-    late        it keeps to the steel longer and rises late
+    shut        its rim lies nearly on the steel
     strength    the sheet's whole flow curve lies higher
 
 each a finite difference over a step as large as sheets and hands differ, so that a column says what such a change does
@@ -14,8 +14,10 @@ usual case here; how far it does decides most of the rim's gap, and whether it g
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,7 +25,8 @@ from numpy.typing import NDArray
 from springfit.geometry.meridian import Meridian
 from springfit.learning.basis.fields import LAID_CHANGES
 from springfit.learning.basis.sheet import USUAL_WALL_MM, blank_rim_arc, draw_end_arc
-from springfit.mechanics.laying import Laid, LayingCase, LayingFailure, lay
+from springfit.mechanics.laying import Laid, LayingCase, lay_many
+from springfit.mechanics.laying.grading import Fineness
 from springfit.mechanics.laying.preform import bubble
 from springfit.mechanics.laying.shop_words import laying_case
 from springfit.mechanics.metal.alloys import alloy
@@ -37,9 +40,13 @@ FELT_MM = 40.0  # [mm] of drawn tail laid too: four times the longest decay leng
 STATION_STEP = 1.0  # [mm] of arc between the stations of the steel that the sheet is laid on
 # Steps of the finite differences: stand-offs are assumed and may be half as much again, sheets of one temper differ by a
 # fifth (natural logarithms, ASTM B36 tensile ranges); a change of form is one step.
-STEP: Mapping[str, float] = {"stand_off": 0.4, "closed": 1.0, "late": 1.0, "strength": 0.2}
-# Where along a hump, sin^2 of 0 to pi, the rim lies: at its top as usual, past it when closed, before it when late.
-RIM_PLACE: Mapping[str, float] = {"usual": 0.5, "closed": 0.7, "late": 0.35}
+STEP: Mapping[str, float] = {"stand_off": 0.4, "closed": 1.0, "shut": 1.0, "strength": 0.2}
+# Where along a hump, sin^2 of 0 to pi, the rim lies: at its top as usual, past it when closed, near its foot when shut.
+# The answer bends on the way, so there is a place between.
+RIM_PLACE: Mapping[str, float] = {"usual": 0.5, "closed": 0.7, "shut": 0.9}
+FEW = 6  # runs that are not worth starting other processes for
+# Columns carry weights that the records decide, so they are worked out at a third of the cost of a bell by itself.
+COLUMNS = Fineness(layers=9, element_walls=4.0, advance_walls=1.0)
 
 
 @dataclass(frozen=True)
@@ -67,23 +74,9 @@ def laid_states(
     Raises UnknownAlloyError for an alloy that is not in the table.
     """
     cases = [case for mandrel, conditions in bells for case in _cases(mandrel, conditions)]
-    laid = _many(cases)
+    laid = lay_many(cases, jobs=_jobs(len(cases)), folder=kept_in(), fineness=COLUMNS, progress=_told(progress))
     each = 1 + len(LAID_CHANGES)
     return tuple(_state(cases[i : i + each], laid[i : i + each]) for i in range(0, len(cases), each))
-
-
-def _try(case: LayingCase) -> Laid | None:
-    try:
-        return lay(case, element_walls=4.0, advance_walls=1.0)
-    except LayingFailure:
-        return None
-
-
-def _many(cases: Sequence[LayingCase]) -> list[Laid | None]:
-    from joblib import Memory, Parallel, delayed
-
-    run = Memory("/tmp/w/laycache", verbose=0).cache(_try)
-    return list(Parallel(n_jobs=2)(delayed(run)(case) for case in cases))
 
 
 def _cases(mandrel: Meridian, conditions: Conditions) -> list[LayingCase]:
@@ -107,17 +100,28 @@ def _cases(mandrel: Meridian, conditions: Conditions) -> list[LayingCase]:
         usual,
         replace(base, stand_off=preform["usual"] * np.exp(STEP["stand_off"])),
         replace(base, stand_off=preform["closed"]),
-        replace(base, stand_off=preform["late"]),
+        replace(base, stand_off=preform["shut"]),
         replace(usual, curve=harder),
     ]
 
 
 def _preform(case: LayingCase, height: float, rim_place: float) -> Floats:
-    """Stand-off (n,) [mm] of a preform of `height` whose rim lies at `rim_place` (0 to 1) along its hump; a rim before
-    the top has all of the height."""
+    """Stand-off (n,) [mm] of a preform of `height` whose rim lies at `rim_place` (0 to 1) along its hump."""
     end = case.spin_start + (float(case.s[-1]) - case.spin_start) / rim_place
-    hump = bubble(case.s, height=height, start=case.spin_start, end=end)
-    return hump * (height / hump[-1] if rim_place < 0.5 else 1.0)
+    return bubble(case.s, height=height, start=case.spin_start, end=end)
+
+
+def kept_in() -> Path:
+    """The folder that laying runs are kept in: the user's cache, where a shop's runs are found again."""
+    return Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache") / "springfit" / "laying"
+
+
+def _jobs(count: int) -> int:
+    return 1 if count <= FEW else -1
+
+
+def _told(progress: Callable[[str], None]) -> Callable[[int, int], None]:
+    return lambda done, of: progress(f"laying sheets on steel: {done} of {of}") if done % FEW == 0 else None
 
 
 def _state(cases: Sequence[LayingCase], laid: Sequence[Laid | None]) -> LaidState | None:

@@ -28,7 +28,7 @@ STARTING_SPREADS: Mapping[str, float] = {
     # [-] locked-in stress differs from heat to heat by 14 and 28 % (ASTM E1928-99, Table 1); the smaller to begin with
     "batch_hoop": 0.14, "batch_along": 0.14,
     # [-] natural logarithms: a hand's stand-off differs by a quarter; a temper's tensile range is 15 % wide (ASTM B36)
-    "batch_stand_off": 0.25, "batch_closed": 0.25, "batch_late": 0.25, "batch_strength": 0.1,
+    "batch_stand_off": 0.25, "batch_closed": 0.25, "batch_shut": 0.25, "batch_strength": 0.1,
     "effects": 0.2,  # [-] log multiplier by one unit of a feature
     **{kind: 0.08 for kind in LABELS},
     "mandrels": 0.008,  # [mm] what the shell does not explain on one mandrel
@@ -63,11 +63,11 @@ class Structure:
 _NO_LAID = {
     name: (0.0, NEVER)
     for name in (
-        "laid", "laid_stand_off", "laid_closed", "laid_late", "laid_strength",
+        "laid", "laid_stand_off", "laid_closed", "laid_shut", "laid_strength",
         "laid_stand_off_by_hump", "laid_closed_by_hump", "laid_strength_by_temper", "laid_strength_by_anneal", "laid_strength_by_passes",
     )
 }  # fmt: skip
-_NO_CHANGES = {"batch_stand_off": NEVER, "batch_closed": NEVER, "batch_late": NEVER, "batch_strength": NEVER}
+_NO_CHANGES = {"batch_stand_off": NEVER, "batch_closed": NEVER, "batch_shut": NEVER, "batch_strength": NEVER}
 
 _FREE = Structure(
     name="free",
@@ -96,7 +96,7 @@ _LAID = Structure(
         # Finite elements are met within a few per cent given the inputs; the shop is not known to be laid at all.
         "laid": (1.0, 0.5),
         # Stand-offs behind the words are assumed; strength lies within its table.
-        "laid_stand_off": (0.0, 0.4), "laid_closed": (0.0, 0.5), "laid_late": (0.0, 0.5), "laid_strength": (0.0, 0.15),
+        "laid_stand_off": (0.0, 0.4), "laid_closed": (0.0, 0.5), "laid_shut": (0.0, 0.5), "laid_strength": (0.0, 0.15),
         "laid_stand_off_by_hump": (0.0, 0.4), "laid_closed_by_hump": (0.0, 0.4), "laid_strength_by_temper": (0.0, 0.15),
         "laid_strength_by_anneal": (0.0, 0.2), "laid_strength_by_passes": (0.0, 0.15),
     },

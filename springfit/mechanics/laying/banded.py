@@ -2,40 +2,44 @@
 
 from __future__ import annotations
 
-__all__ = ["HALF_BAND", "factorised", "substituted"]
+__all__ = ["HALF_BAND", "PADDING", "factorised", "substituted"]
 
 from springfit.mechanics.laying.compiled import inner
 
-HALF_BAND = 8  # the diagonal and seven below it: two nodes of four unknowns
+HALF_BAND = 8  # the diagonal and seven beside it: two nodes of four unknowns
+PADDING = HALF_BAND - 1  # rows of nought past the end, so that no loop has to look where the end is
 
 
 @inner
 def factorised(band):  # type: ignore[no-untyped-def]
-    """L and D over `band` (n, 8), band[i, k] = K[i, i - k]; False where a pivot is nought or not finite."""
-    size = band.shape[0]
-    for j in range(size):
+    """L' and D over `band` (n + PADDING, 8), band[i, k] = K[i, i + k]; False where a pivot is nought or not finite."""
+    for j in range(band.shape[0] - PADDING):
         pivot = band[j, 0]
         if not abs(pivot) > 0.0:
             return False
-        reach = min(HALF_BAND, size - j)
-        for k in range(1, reach):
-            share = band[j + k, k] / pivot
-            for m in range(k, reach):
-                band[j + m, m - k] -= share * band[j + m, m]
-        for k in range(1, reach):
-            band[j + k, k] /= pivot
+        inverse = 1.0 / pivot
+        for k in range(1, HALF_BAND):
+            share = band[j, k] * inverse
+            for m in range(k, HALF_BAND):
+                band[j + k, m - k] -= share * band[j, m]
+        for k in range(1, HALF_BAND):
+            band[j, k] *= inverse
     return True
 
 
 @inner
 def substituted(band, right):  # type: ignore[no-untyped-def]
-    """Solution over `right` (n,), `band` being factorised."""
-    size = band.shape[0]
+    """Solution over `right` (n + PADDING,), `band` being factorised."""
+    size = right.size - PADDING
     for i in range(size):
-        for k in range(1, min(HALF_BAND, i + 1)):
-            right[i] -= band[i, k] * right[i - k]
-    for i in range(size):
-        right[i] /= band[i, 0]
+        known = right[i]
+        for k in range(1, HALF_BAND):
+            right[i + k] -= band[i, k] * known
+        right[i] = known / band[i, 0]
+    for i in range(size, right.size):
+        right[i] = 0.0
     for i in range(size - 1, -1, -1):
-        for k in range(1, min(HALF_BAND, size - i)):
-            right[i] -= band[i + k, k] * right[i + k]
+        total = right[i]
+        for k in range(1, HALF_BAND):
+            total -= band[i, k] * right[i + k]
+        right[i] = total

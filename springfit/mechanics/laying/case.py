@@ -24,6 +24,8 @@ class LayingCase:
     preform's inside surface along the mandrel's normal at the same stations, arrays (n,), n >= 4, s increasing from
     any start; `wall` [mm] of the sheet; `curve` its flow curve; `nose_radius` [mm]; `spin_start` [mm], arc at which
     spinning starts (what stands off before it is drawn on by a ring of radius `ring_radius`, by default the nose's).
+    `drawn_pull` [-] is the stress along the meridian, as a share of the yield strength, that drawing has left in what
+    lies before that arc; it is there when the bell is let go.
     Raises ValueError naming the field that cannot be.
     """
 
@@ -37,6 +39,7 @@ class LayingCase:
     nose_radius: float
     spin_start: float
     ring_radius: float | None = None
+    drawn_pull: float = 0.0
 
     def __post_init__(self) -> None:
         count = len(np.atleast_1d(self.s))
@@ -53,6 +56,10 @@ class LayingCase:
                 raise ValueError(f"LayingCase.{name}: found {getattr(self, name)!r}, expected a length above 0")
         if np.any(self.r <= 0.0) or np.any(self.stand_off < -TOUCHING_MM):
             raise ValueError("LayingCase: radii must be above 0 and stand-offs not below it")
+        if not -1.0 < self.drawn_pull < 1.0:
+            raise ValueError(
+                f"LayingCase.drawn_pull: found {self.drawn_pull!r}, expected a share between -1 and 1"
+            )
         if not self.s[0] <= self.spin_start < self.s[-1]:
             raise ValueError(
                 f"LayingCase.spin_start: found {self.spin_start!r}, expected an arc in "

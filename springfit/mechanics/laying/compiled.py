@@ -16,7 +16,7 @@ from typing import Any
 
 from numba import njit
 
-__all__ = ["engine_version", "entry_point", "inner"]
+__all__ = ["engine_version", "entry_point", "inlined", "inner"]
 
 Function = Callable[..., Any]
 
@@ -33,6 +33,11 @@ def engine_version() -> str:
 def inner(function: Function) -> Function:
     """Compiled into whatever entry point calls it; division by zero gives infinity, as in numpy."""
     return njit(function, error_model="numpy")  # type: ignore[no-any-return]
+
+
+def inlined(function: Function) -> Function:
+    """The same, laid open in its caller: for what is called at every layer of every point."""
+    return njit(function, error_model="numpy", forceinline=True)  # type: ignore[no-any-return]
 
 
 def entry_point(function: Function) -> Function:

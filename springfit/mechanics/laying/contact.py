@@ -114,7 +114,7 @@ def foot_on(z, r, guess, steel):  # type: ignore[no-untyped-def]
     s, i, last = guess, 0, steel.z.size - 1
     c = b = 0.0
     for _ in range(PROJECTION_STEPS):
-        i = min(max(int(round((s - steel.start) / TABLE_STEP_MM)), 0), last)
+        i = min(max(round((s - steel.start) / TABLE_STEP_MM), 0), last)
         c, b = math.cos(steel.slope[i]), math.sin(steel.slope[i])
         dz, dr = z - steel.z[i], r - steel.r[i]
         s = steel.start + TABLE_STEP_MM * i + (dz * c + dr * b) / (1.0 - steel.curvature[i] * (dr * c - dz * b))

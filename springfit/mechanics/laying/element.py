@@ -15,7 +15,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from springfit.mechanics.laying.compiled import inner
+from springfit.mechanics.laying.compiled import inlined, inner
 
 Array = NDArray[np.float64]
 
@@ -39,11 +39,12 @@ class MeridianMesh:
     """Two-node elements on a parameter axis `nodes` (m,) [mm], with `points` Gauss points each.
 
     A node carries (z, r, dz/dp, dr/dp); nodal values are arrays (m, 4). The interpolation is C1, so a Kirchhoff shell
-    needs no rotation of its own.
+    needs no rotation of its own. Two points, fewer than would be exact: with three the membrane stiffens the bending
+    and elements have to be a third as long for the same gap.
     """
 
     nodes: Array
-    points: int = 3
+    points: int = 2
 
     @cached_property
     def _gauss(self) -> tuple[Array, Array]:
@@ -92,13 +93,13 @@ def section_shape(y: Array) -> Array:
     return np.stack([a, (y[:, 0] * y[:, 4] - y[:, 3] * y[:, 1]) / a**3, y[:, 5], y[:, 0] / a], axis=1)
 
 
-@inner
-def point_of(shape, near, far, y):  # type: ignore[no-untyped-def]
-    """y at a Gauss point of `shape` (3, 4) into `y` (6,), from the nodal values `near` and `far` (4,)."""
+@inlined
+def point_of(shape, e, p, nodal, node, y):  # type: ignore[no-untyped-def]
+    """y at Gauss point p of element e into `y` (6,), from rows `node` and the next of `nodal` (m, 4)."""
     for k in range(3):
-        n0, n1, n2, n3 = shape[k, 0], shape[k, 1], shape[k, 2], shape[k, 3]
-        y[k] = n0 * near[0] + n1 * near[2] + n2 * far[0] + n3 * far[2]
-        y[3 + k] = n0 * near[1] + n1 * near[3] + n2 * far[1] + n3 * far[3]
+        n0, n1, n2, n3 = shape[e, p, k, 0], shape[e, p, k, 1], shape[e, p, k, 2], shape[e, p, k, 3]
+        y[k] = n0 * nodal[node, 0] + n1 * nodal[node, 2] + n2 * nodal[node + 1, 0] + n3 * nodal[node + 1, 2]
+        y[3 + k] = n0 * nodal[node, 1] + n1 * nodal[node, 3] + n2 * nodal[node + 1, 1] + n3 * nodal[node + 1, 3]
 
 
 @inner
@@ -109,7 +110,9 @@ def shape_hessian(y, force, tangent, first, gradient, hessian):  # type: ignore[
     c, s = dz / a, dr / a
     cubic, moment = a**-3.0, dz * ddr - dr * ddz
     tz, tr = -3.0 * cubic / a * c, -3.0 * cubic / a * s  # derivative of a^-3 by (z', r')
-    first[:] = 0.0
+    for k in range(4):
+        for i in range(6):
+            first[k, i] = 0.0
     first[0, 0], first[0, 3] = c, s
     first[1, 0], first[1, 1] = ddr * cubic + moment * tz, -dr * cubic
     first[1, 3], first[1, 4] = -ddz * cubic + moment * tr, dz * cubic
@@ -140,22 +143,25 @@ def shape_hessian(y, force, tangent, first, gradient, hessian):  # type: ignore[
             hessian[j, i] = hessian[i, j]
 
 
-@inner
-def add_to_element(shape, gradient, hessian, weight, force, stiffness):  # type: ignore[no-untyped-def]
-    """Adds one Gauss point's share, `shape` (3, 4), to nodal `force` (8,) and `stiffness` (8, 8), both triangles."""
+@inlined
+def add_to_element(e, p, elements, gradient, hessian, force, stiffness):  # type: ignore[no-untyped-def]
+    """Adds Gauss point p's share to nodal `force` (elements, 8), `stiffness` (elements, 8, 8) of element e."""
+    weight, shape = elements.weight[e, p], elements.shape
     for k in range(4):
         for m in range(3):
             zz = zr = rz = rr = 0.0
             for n in range(3):
-                factor = weight * shape[n, k]
+                factor = weight * shape[e, p, n, k]
                 zz += hessian[m, n] * factor
                 rz += hessian[3 + m, n] * factor
                 zr += hessian[m, 3 + n] * factor
                 rr += hessian[3 + m, 3 + n] * factor
             for j in range(4):
-                stiffness[2 * j, 2 * k] += shape[m, j] * zz
-                stiffness[2 * j + 1, 2 * k] += shape[m, j] * rz
-                stiffness[2 * j, 2 * k + 1] += shape[m, j] * zr
-                stiffness[2 * j + 1, 2 * k + 1] += shape[m, j] * rr
-            force[2 * k] += weight * gradient[m] * shape[m, k]
-            force[2 * k + 1] += weight * gradient[3 + m] * shape[m, k]
+                part = shape[e, p, m, j]
+                stiffness[e, 2 * j, 2 * k] += part * zz
+                stiffness[e, 2 * j + 1, 2 * k] += part * rz
+                stiffness[e, 2 * j, 2 * k + 1] += part * zr
+                stiffness[e, 2 * j + 1, 2 * k + 1] += part * rr
+            part = weight * shape[e, p, m, k]
+            force[e, 2 * k] += gradient[m] * part
+            force[e, 2 * k + 1] += gradient[3 + m] * part

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-__all__ = ["Task", "balanced", "forces_and_stiffness"]
+__all__ = ["Task", "Trial", "balanced"]
 
 import math
 from typing import NamedTuple
@@ -10,11 +10,10 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from springfit.mechanics.laying.banded import HALF_BAND, factorised, substituted
+from springfit.mechanics.laying.banded import HALF_BAND, PADDING, factorised, substituted
 from springfit.mechanics.laying.compiled import engine_version, entry_point, inner
 from springfit.mechanics.laying.contact import Tool
-from springfit.mechanics.laying.response import Patience, answer, scratch
-from springfit.mechanics.laying.section import History
+from springfit.mechanics.laying.response import Memo, Patience, Scratch, answer
 
 Array = NDArray[np.float64]
 
@@ -39,22 +38,68 @@ class Task(NamedTuple):
     patience: Patience
 
 
+class Trial(NamedTuple):
+    """What Newton's method writes to: nodal values (m, 4) and history, elements' answers, feet, forces
+    (4 m + PADDING,), their stiffness (4 m + PADDING, 8), the largest force of each iteration, and the move
+    last made from `base`."""
+
+    nodal: Array
+    after: Array
+    memo: Memo
+    foot: Array
+    residual: Array
+    band: Array
+    norms: Array
+    base: Array
+    move: Array
+    work: Scratch
+
+    @classmethod
+    def start(cls, nodal: Array, history: Array, memo: Memo, foot: Array) -> Trial:
+        """Copies to begin with."""
+        return cls(
+            nodal.copy(),
+            history.copy(),
+            Memo(*(column.copy() for column in memo))._replace(new=np.zeros(len(memo.new), dtype=bool)),
+            foot.copy(),
+            np.zeros(nodal.size + PADDING),
+            np.zeros((nodal.size + PADDING, HALF_BAND)),
+            np.zeros(MAX_NEWTON_STEPS),
+            nodal.copy(),
+            np.zeros_like(nodal),
+            Scratch.fresh(),
+        )
+
+
 @inner
-def _assembled(nodal, start, sheet, history, memo, foot, task, work, force, residual, band):  # type: ignore[no-untyped-def]
-    """Unbalanced forces into `residual` (4 m,) and stiffness into `band` (4 m, 8); False: no shape of a sheet."""
-    residual[:] = task.outside
-    band[:] = 0.0
+def _assembled(sheet, start, before, trial, task, look):  # type: ignore[no-untyped-def]
+    """Unbalanced forces and stiffness at trial.nodal; the largest force [N], infinite for no shape of a sheet."""
+    residual, band, history = trial.residual, trial.band, (before, trial.after)
+    for i in range(residual.size):
+        residual[i] = 0.0
+        for k in range(HALF_BAND):
+            band[i, k] = 0.0
     for e in range(sheet.elements.step.size):
-        if not answer(e, nodal, sheet, history, memo, foot, task.held, task.tool, task.patience, work, force):
-            return False
-        stiffness, row = memo.stiffness[e], 4 * e
+        if not answer(e, sheet, history, trial, task, look):
+            return math.inf
+        row = 4 * e
         for i in range(8):
-            residual[row + i] += force[i]
-            for j in range(i + 1):
-                band[row + i, i - j] += stiffness[i, j]
+            residual[row + i] += trial.work.answer[i]
+            for k in range(8 - i):
+                band[row + i, k] += trial.memo.stiffness[e, i, i + k]
         if task.damping > 0.0:
-            _drag(e, nodal, start, sheet, task.damping, residual, band)
-    return True
+            _drag(e, trial.nodal, start, sheet, task.damping, residual, band)
+    for i in range(task.outside.size):
+        residual[i] += task.outside[i]
+    # The tail node stays where it is along the axis.
+    residual[0], band[0, 0] = 0.0, 1.0
+    for k in range(1, HALF_BAND):
+        band[0, k] = 0.0
+    norm = 0.0
+    for i in range(residual.size):
+        if not abs(residual[i]) <= norm:
+            norm = abs(residual[i])
+    return norm
 
 
 @inner
@@ -72,89 +117,66 @@ def _drag(e, nodal, start, sheet, damping, residual, band):  # type: ignore[no-u
             for j in range(4):
                 row = 4 * e + 2 * j + k
                 residual[row] += spring * value[j] * moved
-                for m in range(j + 1):
-                    band[row, 2 * (j - m)] += spring * value[j] * value[m]
+                for m in range(j, 4):
+                    band[row, 2 * (m - j)] += spring * value[j] * value[m]
 
 
 @inner
-def _fixed(residual, band):  # type: ignore[no-untyped-def]
-    """The tail node stays where it is along the axis."""
-    residual[0] = 0.0
-    band[0, 0] = 1.0
-    for k in range(1, HALF_BAND):
-        band[k, k] = 0.0
+def _moved(start, trial, share):  # type: ignore[no-untyped-def]
+    """trial.nodal = trial.base + share * trial.move."""
+    for i in range(start.shape[0]):
+        for k in range(4):
+            trial.move[i, k] *= share
+            trial.nodal[i, k] = trial.base[i, k] + trial.move[i, k]
 
 
 @inner
-def _copied(history):  # type: ignore[no-untyped-def]
-    return History(
-        history.plastic_s.copy(), history.plastic_hoop.copy(), history.equivalent.copy(), history.flow.copy()
-    )
-
-
-@inner
-def _newton(sheet, start, before, memo, foot, task):  # type: ignore[no-untyped-def]
-    size = start.size
-    residual, band, norms = np.empty(size), np.empty((size, HALF_BAND)), np.empty(MAX_NEWTON_STEPS)
-    nodal, base, move = start.copy(), start.copy(), np.zeros(start.shape)
-    after, work, force = _copied(before), scratch(), np.empty(8)
-    count = backtracks = 0
-    while count < MAX_NEWTON_STEPS:
-        shaped = _assembled(
-            nodal, start, sheet, (before, after), memo, foot, task, work, force, residual, band
-        )
-        norm = math.inf
-        if shaped:
-            _fixed(residual, band)
-            norm = np.max(np.abs(residual))
-        if not norm < math.inf or (count > 1 and norm > ACCEPTED_GROWTH * norms[count - 1]):
-            if backtracks < MAX_BACKTRACKS:
-                backtracks += 1
-                move *= SHORTENING
-                nodal = base + move
-                continue
-            if not norm < math.inf:
-                break
-        norms[count], backtracks = norm, 0
-        count += 1
-        if norm < task.tolerance:
-            return True, nodal, after, norms[:count]
-        if not factorised(band):
-            break
-        substituted(band, residual)
-        move = -residual.reshape(start.shape)
-        longest = np.max(np.abs(move[:, :2]))
-        if not longest < math.inf:
-            break
-        move *= min(1.0, LONGEST_MOVE_MM / max(longest, 1.0e-12))
-        base = nodal
-        nodal = nodal + move
-    return False, nodal, after, norms[:count]
+def _next_move(trial):  # type: ignore[no-untyped-def]
+    """Newton's move from trial.nodal, no longer than LONGEST_MOVE_MM; False where the stiffness gives none."""
+    if not factorised(trial.band):
+        return False
+    substituted(trial.band, trial.residual)
+    longest = 0.0
+    for i in range(trial.nodal.shape[0]):
+        for k in range(4):
+            trial.base[i, k] = trial.nodal[i, k]
+            trial.move[i, k] = -trial.residual[4 * i + k]
+            if k < 2 and not abs(trial.move[i, k]) <= longest:
+                longest = abs(trial.move[i, k])
+    if not longest < math.inf:
+        return False
+    share = min(1.0, LONGEST_MOVE_MM / max(longest, 1.0e-12))
+    _moved(trial.base, trial, share)
+    return True
 
 
 def _balanced_entry(version: str):  # type: ignore[no-untyped-def]
-    def balanced(sheet, start, before, memo, foot, task):  # type: ignore[no-untyped-def]
-        """(reached, nodal, history after, residuals) from nodal values `start`; `memo` and `foot` are written to."""
+    def balanced(sheet, start, before, trial, task):  # type: ignore[no-untyped-def]
+        """Whether equilibrium is reached from nodal values `start` and history `before`, and how many residuals."""
         assert version
-        return _newton(sheet, start, before, memo, foot, task)
+        count = backtracks = 0
+        while count < MAX_NEWTON_STEPS:
+            look = count == 0
+            norm = _assembled(sheet, start, before, trial, task, look)
+            if norm < task.tolerance and not look:
+                norm = _assembled(sheet, start, before, trial, task, True)
+            finite = norm < math.inf
+            if not finite or (count > 1 and norm > ACCEPTED_GROWTH * trial.norms[count - 1]):
+                if backtracks < MAX_BACKTRACKS:
+                    backtracks += 1
+                    _moved(start, trial, SHORTENING)
+                    continue
+                if not finite:
+                    break
+            trial.norms[count], backtracks = norm, 0
+            count += 1
+            if norm < task.tolerance:
+                return True, count
+            if not _next_move(trial):
+                break
+        return False, count
 
     return entry_point(balanced)
 
 
-def _forces_entry(version: str):  # type: ignore[no-untyped-def]
-    def forces_and_stiffness(sheet, nodal, before, memo, foot, task):  # type: ignore[no-untyped-def]
-        """(residual, band, history after) at `nodal` (m, 4); `memo` and `foot` are written to."""
-        assert version
-        residual, band = np.empty(nodal.size), np.empty((nodal.size, HALF_BAND))
-        after, work, force = _copied(before), scratch(), np.empty(8)
-        if not _assembled(
-            nodal, nodal, sheet, (before, after), memo, foot, task, work, force, residual, band
-        ):
-            residual[:] = math.nan
-        return residual, band, after
-
-    return entry_point(forces_and_stiffness)
-
-
 balanced = _balanced_entry(engine_version())
-forces_and_stiffness = _forces_entry(engine_version())

@@ -13,95 +13,60 @@ reverses too late), wrinkling and anything else that is not round, how the last 
 
 from __future__ import annotations
 
-__all__ = ["Laid", "LayingCase", "lay", "lay_many"]
+__all__ = ["lay"]
 
 from dataclasses import replace
-from itertools import pairwise
-from pathlib import Path
 
 import numpy as np
-from joblib import Memory, Parallel, delayed
 from numpy.typing import NDArray
 
-from springfit.mechanics.laying.case import TOUCHING_MM, Laid, LayingCase
-from springfit.mechanics.laying.contact import Nose, SteelCurve
+from springfit.mechanics.laying.case import Laid, LayingCase
+from springfit.mechanics.laying.contact import SteelCurve
 from springfit.mechanics.laying.element import section_shape
+from springfit.mechanics.laying.grading import Fineness, node_arcs, nose_path
 from springfit.mechanics.laying.preform import sheet_model
+from springfit.mechanics.laying.response import Memo
+from springfit.mechanics.laying.section import EQUIVALENT, PLASTIC_HOOP, PLASTIC_S
 from springfit.mechanics.laying.solver import LayingModel, SheetState, marched, released
 
 Array = NDArray[np.float64]
 
-LAYERS = 9  # Gauss points; odd, for an even rule has no layer where the elastic core is and misses it at 4 or 6
-ELEMENT_WALLS = 2.5  # element length in walls; at 1.2 the rim gap moves by 2 % (annealed) to 6 % (half hard)
-ADVANCE_WALLS = 0.5  # nose travel per increment in walls; halving it moves the rim gap by 1 to 3 %
 
-
-def lay(
-    case: LayingCase,
-    *,
-    trim_at: float | None = None,
-    layers: int = LAYERS,
-    element_walls: float = ELEMENT_WALLS,
-    advance_walls: float = ADVANCE_WALLS,
-) -> Laid:
+def lay(case: LayingCase, *, trim_at: float | None = None, fineness: Fineness | None = None) -> Laid:
     """Lay the preform on the steel, let it go, and say what was locked in and what gap it leaves.
 
     `trim_at` [mm]: arc at which the sheet is cut before it is let go (None: not cut), to half an element; what lies
-    past it is dropped. `layers`, `element_walls` and `advance_walls` set how finely it is worked out.
+    past it is dropped. `fineness` says how finely it is worked out.
     Raises LayingFailure (a RuntimeError) when equilibrium is lost, e.g. where the sheet would buckle.
     """
+    steps = fineness or Fineness()
     steel = SteelCurve(case.s, case.z, case.r, case.slope)
-    nodes = _node_arcs(case, trim_at, element_walls * case.wall)
     model, state = sheet_model(
         steel,
         stand_off=case.stand_off,
         wall=case.wall,
         curve=case.curve,
-        nodes=nodes,
-        layers=layers,
+        nodes=node_arcs(case, trim_at, steps),
+        layers=steps.layers,
     )
     start_foot = steel.project(*_places(model, state), state.foot)[0]
-    seated = marched(model, state, noses=_path(case, advance_walls * case.wall))
+    seated = marched(model, state, noses=nose_path(case, steps))
     if trim_at is not None:
         model, seated, start_foot = _trimmed(model, seated, start_foot, trim_at)
+    seated = _pulled(model, seated, case)
     return _report(model, seated, released(model, seated), start_foot)
 
 
-def lay_many(
-    cases: list[LayingCase], *, jobs: int = 1, folder: Path | None = None, trim_at: float | None = None
-) -> list[Laid]:
-    """`lay` for every case, `jobs` at a time; results are kept in and taken from `folder` when one is given.
-
-    The folder knows a case by all its numbers but not the version of this package: empty it after an update.
-    """
-    run = lay if folder is None else Memory(folder, verbose=0).cache(lay)
-    return list(Parallel(n_jobs=jobs)(delayed(run)(case, trim_at=trim_at) for case in cases))
-
-
-def _node_arcs(case: LayingCase, trim_at: float | None, length: float) -> Array:
-    """Node arcs at equal steps, one of them at the cut."""
-    stops = [case.s[0], case.s[-1]]
-    if trim_at is not None:
-        if not case.s[0] < trim_at < case.s[-1]:
-            raise ValueError(f"trim_at: found {trim_at!r}, expected an arc inside [{case.s[0]}, {case.s[-1]}]")
-        stops.insert(1, trim_at)
-    parts = [np.linspace(a, b, max(round((b - a) / length), 1) + 1)[:-1] for a, b in pairwise(stops)]
-    return np.concatenate([*parts, [case.s[-1]]])
-
-
-def _path(case: LayingCase, advance: float) -> tuple[Nose, ...]:
-    """Places of ring and nose in order: lowered on to the first place that stands off, then along to the rim."""
-    off = np.flatnonzero(case.stand_off > TOUCHING_MM)
-    first = case.s[max(int(off[0]) - 1, 0)] if len(off) else case.spin_start
-    start = float(min(first, case.spin_start))
-    ring = case.ring_radius or case.nose_radius
-    height = float(np.interp(start, case.s, case.stand_off))
-    lifts = np.arange(np.ceil(height / advance), -1.0, -1.0) * advance
-    end = float(case.s[-1])
-    arcs = np.append(np.arange(start, end, advance), end)
-    radii = np.where(arcs < case.spin_start, ring, case.nose_radius)
-    lowered = [Nose(float(radii[0]), start, float(lift)) for lift in lifts]
-    return tuple(lowered + [Nose(float(q), float(s)) for q, s in zip(radii[1:], arcs[1:], strict=True)])
+def _pulled(model: LayingModel, state: SheetState, case: LayingCase) -> SheetState:
+    """The drawn part with the pull that drawing left in it along the meridian: a stress (pull Y, 0) put on top."""
+    if case.drawn_pull == 0.0:
+        return state
+    curve, history = case.curve, state.history.copy()
+    strain = case.drawn_pull * curve.yield_strength / curve.youngs_modulus
+    drawn = state.foot < case.spin_start
+    history[drawn, :, PLASTIC_S] -= strain
+    history[drawn, :, PLASTIC_HOOP] += curve.poisson_ratio * strain
+    return replace(state, history=history, memo=Memo.empty(len(state.nodal) - 1))
 
 
 def _places(model: LayingModel, state: SheetState) -> tuple[Array, Array]:
@@ -120,7 +85,7 @@ def _trimmed(
     kept = (keep - 1) * points
     mesh = replace(model.mesh, nodes=model.mesh.nodes[:keep])
     shorter = replace(model, mesh=mesh, sections=model.sections.first(kept))
-    return shorter, seated.first(keep, points=points), start_foot[:kept]
+    return shorter, state.first(keep, points=points), start_foot[:kept]
 
 
 def _report(model: LayingModel, seated: SheetState, free: SheetState, start_foot: Array) -> Laid:
@@ -133,7 +98,7 @@ def _report(model: LayingModel, seated: SheetState, free: SheetState, start_foot
     seat, _, slope, _ = model.steel.project(y[:, 2], y[:, 5], seated.foot)
     dz, dr = _inside(y_free, half) - _inside(y, half)
     share = model.sections.weight / wall
-    thickening = -(history.plastic_s + history.plastic_hoop) @ share
+    thickening = -(history[..., PLASTIC_S] + history[..., PLASTIC_HOOP]) @ share
     # nu/E, out of kx = E/(1 - nu) and ky = E/(1 + nu)
     thickening -= 0.5 * (1.0 / metal.ky - 1.0 / metal.kx) * (n_s + n_theta) / wall
     rim = model.steel.project(seated.nodal[-1:, 0], seated.nodal[-1:, 1], model.mesh.nodes[-1:])[0][0]
@@ -144,7 +109,7 @@ def _report(model: LayingModel, seated: SheetState, free: SheetState, start_foot
         m_s=m_s,
         m_theta=m_theta,
         wall=wall * np.exp(model.mesh.smoothed(thickening)),
-        equivalent_strain=model.mesh.smoothed(history.equivalent @ share),
+        equivalent_strain=model.mesh.smoothed(history[..., EQUIVALENT] @ share),
         gap=-dz * np.sin(slope) + dr * np.cos(slope),
         axial=dz,
         slid=seat - start_foot,

@@ -11,14 +11,14 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from springfit.mechanics.laying.compiled import engine_version, entry_point, inner
+from springfit.mechanics.laying.compiled import engine_version, entry_point, inlined, inner
 
 Array = NDArray[np.float64]
 
 # Return iterations stop when the yield function is below this share of the flow stress.
-YIELD_TOLERANCE = 1.0e-11
+YIELD_TOLERANCE = 1.0e-10
 MAX_RETURN_STEPS = 40
-ROOT2 = math.sqrt(2.0)
+ROOT_HALF = math.sqrt(0.5)
 
 
 class Metal(NamedTuple):
@@ -126,13 +126,13 @@ def plane_stress_return(
     return PlaneStressState(*(row.reshape(shape) for row in rows))
 
 
-@inner
+@inlined
 def flow_stress(equivalent, metal):  # type: ignore[no-untyped-def]
     """Flow stress [MPa] at an equivalent plastic strain."""
     return metal.strength * (metal.prestrain + equivalent) ** metal.exponent
 
 
-@inner
+@inlined
 def returned(strain_1, strain_2, plastic_1, plastic_2, equivalent, flow, metal):  # type: ignore[no-untyped-def]
     """One point of `plane_stress_return`, `flow` [MPa] being its flow stress before the step.
 
@@ -140,13 +140,13 @@ def returned(strain_1, strain_2, plastic_1, plastic_2, equivalent, flow, metal):
     stress stays below the flow stress, nan where the yield is not met.
     """
     kx, ky = metal.kx, metal.ky
-    x = kx * (strain_1 - plastic_1 + strain_2 - plastic_2) / ROOT2
-    y = ky * (strain_1 - plastic_1 - strain_2 + plastic_2) / ROOT2
+    x = kx * (strain_1 - plastic_1 + strain_2 - plastic_2) * ROOT_HALF
+    y = ky * (strain_1 - plastic_1 - strain_2 + plastic_2) * ROOT_HALF
     square = 0.5 * x * x + 1.5 * y * y
     if square <= flow * flow:
         mean, half = 0.5 * (kx + ky), 0.5 * (kx - ky)
         spare = flow - math.sqrt(square)
-        return (x + y) / ROOT2, (x - y) / ROOT2, mean, half, mean, plastic_1, plastic_2, equivalent, flow, spare
+        return (x + y) * ROOT_HALF, (x - y) * ROOT_HALF, mean, half, mean, plastic_1, plastic_2, equivalent, flow, spare
     g, x, y, effective, flow, slope = _return_factor(x, y, equivalent, flow, metal)
     dx, dy = 1.0 / (1.0 + 0.5 * kx * g), 1.0 / (1.0 + 1.5 * ky * g)
     mx, my = 0.5 * x / effective, 1.5 * y / effective
@@ -155,11 +155,11 @@ def returned(strain_1, strain_2, plastic_1, plastic_2, equivalent, flow, metal):
     scale = keep / (keep * (mx * ax * mx + my * ay * my) + slope)
     txx, tyy, txy = ax - scale * (ax * mx) ** 2, ay - scale * (ay * my) ** 2, -scale * ax * mx * ay * my
     step_x, step_y = g * effective * mx, g * effective * my
-    plastic_1 += (step_x + step_y) / ROOT2
-    plastic_2 += (step_x - step_y) / ROOT2
+    plastic_1 += (step_x + step_y) * ROOT_HALF
+    plastic_2 += (step_x - step_y) * ROOT_HALF
     mean, half = 0.5 * (txx + tyy), 0.5 * (txx - tyy)
     return (
-        (x + y) / ROOT2, (x - y) / ROOT2, mean + txy, half, mean - txy,
+        (x + y) * ROOT_HALF, (x - y) * ROOT_HALF, mean + txy, half, mean - txy,
         plastic_1, plastic_2, equivalent + g * effective, flow, 0.0 * g,
     )  # fmt: skip
 

@@ -7,7 +7,7 @@ small enough for its square not to matter.
 
 from __future__ import annotations
 
-__all__ = ["Memo", "Patience", "Sheet", "answer", "scratch"]
+__all__ = ["Memo", "Patience", "Scratch", "Sheet", "answer"]
 
 import math
 from typing import NamedTuple
@@ -33,9 +33,9 @@ class Sheet(NamedTuple):
 
 
 class Memo(NamedTuple):
-    """The last answer of every element: where it was worked out (elements, 2, 4), nodal forces (elements, 8) and
-    stiffness (elements, 8, 8) there, how far it was from yielding [-] and from touching [mm], and how many of its
-    points were held (-1: never worked out)."""
+    """The last answer of every element: where it was worked out (2 elements, 4), nodal forces (elements, 8) and
+    stiffness (elements, 8, 8) there, how far it was from yielding [-] and from touching [mm], how many of its points
+    were held (-1: never worked out), and whether it was worked out during this step."""
 
     place: Array
     force: Array
@@ -43,12 +43,13 @@ class Memo(NamedTuple):
     spare: Array
     clear: Array
     held: NDArray[np.int64]
+    new: NDArray[np.bool_]
 
     @classmethod
     def empty(cls, count: int) -> Memo:
         """Nothing worked out yet."""
-        shapes = (count, 2, 4), (count, 8), (count, 8, 8), (count,), (count,)
-        return cls(*(np.zeros(shape) for shape in shapes), np.full(count, -1))
+        shapes = (2 * count, 4), (count, 8), (count, 8, 8), (count,), (count,)
+        return cls(*(np.zeros(shape) for shape in shapes), np.full(count, -1), np.zeros(count, dtype=bool))
 
 
 class Patience(NamedTuple):
@@ -63,7 +64,8 @@ class Patience(NamedTuple):
 
 
 class Scratch(NamedTuple):
-    """Small arrays of one evaluation: y and its change, q forces, their tangent, dq/dy, gradient and hessian by y."""
+    """Small arrays of one evaluation: y and its change, nodal move, forces by q, their tangent, dq/dy, gradient and
+    hessian by y, and the nodal forces that are the answer."""
 
     y: Array
     change: Array
@@ -73,42 +75,45 @@ class Scratch(NamedTuple):
     first: Array
     gradient: Array
     hessian: Array
+    answer: Array
+
+    @classmethod
+    def fresh(cls) -> Scratch:
+        """Allocated."""
+        return cls(*(np.zeros(shape) for shape in ((6,), (6,), (2, 4), (4,), (4, 4), (4, 6), (6,), (6, 6), (8,))))
 
 
 @inner
-def scratch():  # type: ignore[no-untyped-def]
-    """Fresh `Scratch`."""
-    return Scratch(
-        np.empty(6), np.empty(6), np.empty((2, 4)), np.empty(4), np.empty((4, 4)), np.empty((4, 6)),
-        np.empty(6), np.empty((6, 6)),
-    )  # fmt: skip
+def answer(e, sheet, history, trial, task, look):  # type: ignore[no-untyped-def]
+    """Nodal forces of element e at trial.nodal into trial.work.answer (8,); False where it is no shape of a sheet.
 
-
-@inner
-def answer(e, nodal, sheet, history, memo, foot, held, tool, patience, work, force):  # type: ignore[no-untyped-def]
-    """Nodal forces of element e at `nodal` into `force` (8,); False where it is no shape of a sheet.
-
-    The stiffness is memo.stiffness[e]. `history` is the pair before and after the step.
+    The stiffness is trial.memo.stiffness[e]. `history` is the pair before and after the step. Without `look` an
+    element not yet worked out in this step is taken to answer linearly still.
     """
+    nodal, memo, work, tool = trial.nodal, trial.memo, trial.work, task.tool
     points = sheet.elements.weight.shape[1]
     count = points + 1
     if tool.touching:
         count = 0
         for p in range(points):
-            count += held[e * points + p]
+            count += task.held[e * points + p]
     for j in range(8):
-        work.moved[j // 4, j % 4] = nodal[e + j // 4, j % 4] - memo.place[e, j // 4, j % 4]
-    if memo.held[e] != count or not _still_good(e, sheet, memo, tool, patience, work):
+        work.moved[j // 4, j % 4] = nodal[e + j // 4, j % 4] - memo.place[2 * e + j // 4, j % 4]
+    asked = look or memo.new[e] or memo.held[e] != count
+    if asked and (memo.held[e] != count or not _still_good(e, sheet, memo, tool, task.patience, work)):
         memo.held[e] = -1
-        if not _worked_out(e, nodal, sheet, history, memo, foot, held, tool, work):
+        if not _worked_out(e, sheet, history, trial, task):
             return False
-        memo.held[e] = count
-        force[:] = memo.force[e]
-        return True
-    force[:] = memo.force[e]
-    for j in range(8):
+        memo.held[e], memo.new[e] = count, True
         for i in range(8):
-            force[i] += memo.stiffness[e, j, i] * work.moved[j // 4, j % 4]
+            work.moved[i // 4, i % 4] = 0.0
+    for i in range(8):
+        work.answer[i] = memo.force[e, i]
+    for j in range(8):
+        moved = work.moved[j // 4, j % 4]
+        if moved != 0.0:
+            for i in range(8):
+                work.answer[i] += memo.stiffness[e, j, i] * moved
     return True
 
 
@@ -122,9 +127,8 @@ def _still_good(e, sheet, memo, tool, patience, work):  # type: ignore[no-untype
     allowed = max(memo.spare[e], patience.strain)
     y, d = work.y, work.change
     for p in range(points):
-        shape = sheet.elements.shape[e, p]
-        point_of(shape, memo.place[e, 0], memo.place[e, 1], y)
-        point_of(shape, work.moved[0], work.moved[1], d)
+        point_of(sheet.elements.shape, e, p, memo.place, 2 * e, y)
+        point_of(sheet.elements.shape, e, p, work.moved, 0, d)
         square = y[0] * y[0] + y[3] * y[3]
         length = math.sqrt(square)
         along = (y[0] * d[0] + y[3] * d[3]) / square
@@ -145,18 +149,20 @@ def _still_good(e, sheet, memo, tool, patience, work):  # type: ignore[no-untype
 
 
 @inner
-def _worked_out(e, nodal, sheet, history, memo, foot, held, tool, work):  # type: ignore[no-untyped-def]
-    """Element e at `nodal` from the wall's layers and what touches it, into `memo` and the history after the step."""
+def _worked_out(e, sheet, history, trial, task):  # type: ignore[no-untyped-def]
+    """Element e from the wall's layers and what touches it, into trial.memo and the history after the step."""
+    nodal, memo, work = trial.nodal, trial.memo, trial.work
     points = sheet.elements.weight.shape[1]
-    memo.place[e] = nodal[e : e + 2]
-    memo.force[e] = 0.0
-    memo.stiffness[e] = 0.0
+    for i in range(8):
+        memo.place[2 * e + i // 4, i % 4] = nodal[e + i // 4, i % 4]
+        memo.force[e, i] = 0.0
+        for j in range(8):
+            memo.stiffness[e, i, j] = 0.0
     spare, clear = math.inf, math.inf
     y = work.y
     for p in range(points):
         i = e * points + p
-        shape = sheet.elements.shape[e, p]
-        point_of(shape, nodal[e], nodal[e + 1], y)
+        point_of(sheet.elements.shape, e, p, nodal, e, y)
         a = math.hypot(y[0], y[3])
         kappa = (y[0] * y[4] - y[3] * y[1]) / a**3
         left = section_forces(
@@ -166,20 +172,26 @@ def _worked_out(e, nodal, sheet, history, memo, foot, held, tool, work):  # type
             return False
         spare = min(spare, left)
         shape_hessian(y, work.force, work.tangent, work.first, work.gradient, work.hessian)
-        if tool.touching:
-            gz, gr, zz, zr, rr, foot[i], off = contact_forces(
-                y[2], y[5], foot[i], held[i], sheet.half_wall, sheet.steel, tool
-            )
-            clear = min(clear, off)
-            area = sheet.sections.reference[i, 0] * sheet.sections.reference[i, 2]
-            work.gradient[2] += area * gz
-            work.gradient[5] += area * gr
-            work.hessian[2, 2] += area * zz
-            work.hessian[2, 5] += area * zr
-            work.hessian[5, 2] += area * zr
-            work.hessian[5, 5] += area * rr
-        weight = sheet.elements.weight[e, p]
-        add_to_element(shape, work.gradient, work.hessian, weight, memo.force[e], memo.stiffness[e])
+        if task.tool.touching:
+            clear = min(clear, _touched(i, sheet, trial, task))
+        add_to_element(e, p, sheet.elements, work.gradient, work.hessian, memo.force, memo.stiffness)
     memo.spare[e] = spare / sheet.sections.metal.kx
     memo.clear[e] = clear
     return True
+
+
+@inner
+def _touched(i, sheet, trial, task):  # type: ignore[no-untyped-def]
+    """Contact at point i added to gradient and hessian by y; how far it is from the steel [mm]."""
+    work, y = trial.work, trial.work.y
+    gz, gr, zz, zr, rr, trial.foot[i], off = contact_forces(
+        y[2], y[5], trial.foot[i], task.held[i], sheet.half_wall, sheet.steel, task.tool
+    )
+    area = sheet.sections.reference[i, 0] * sheet.sections.reference[i, 2]
+    work.gradient[2] += area * gz
+    work.gradient[5] += area * gr
+    work.hessian[2, 2] += area * zz
+    work.hessian[2, 5] += area * zr
+    work.hessian[5, 2] += area * zr
+    work.hessian[5, 5] += area * rr
+    return off

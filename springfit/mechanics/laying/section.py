@@ -8,7 +8,7 @@ and normal (Kirchhoff); the thinning of the wall is left out of h.
 
 from __future__ import annotations
 
-__all__ = ["History", "Sections", "section_forces"]
+__all__ = ["EQUIVALENT", "FLOW", "PLASTIC_HOOP", "PLASTIC_S", "Sections", "section_forces", "virgin"]
 
 import math
 from typing import NamedTuple
@@ -16,41 +16,34 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from springfit.mechanics.laying.compiled import inner
+from springfit.mechanics.laying.compiled import inlined
 from springfit.mechanics.laying.plasticity import FlowCurve, Metal, returned
 
 Array = NDArray[np.float64]
 
+# A history is an array (sections, layers, 4): plastic strains along the meridian, around, and equivalent [-], and the
+# flow stress [MPa].
+PLASTIC_S, PLASTIC_HOOP, EQUIVALENT, FLOW = range(4)
 
-class History(NamedTuple):
-    """Plastic strains [-] of every layer of every section and its flow stress [MPa], arrays (sections, layers)."""
 
-    plastic_s: Array
-    plastic_hoop: Array
-    equivalent: Array
-    flow: Array
-
-    @classmethod
-    def virgin(cls, sections: Sections) -> History:
-        """History of metal that has not yielded since its flow curve was measured."""
-        shape = len(sections.reference), len(sections.height)
-        metal = sections.metal
-        start = metal.strength * metal.prestrain**metal.exponent
-        return cls(np.zeros(shape), np.zeros(shape), np.zeros(shape), np.full(shape, start))
-
-    def first(self, sections: int) -> History:
-        """That of the first so many sections."""
-        return History(*(column[:sections].copy() for column in self))
+def virgin(sections: Sections) -> Array:
+    """History of metal that has not yielded since its flow curve was measured."""
+    metal = sections.metal
+    history = np.zeros((len(sections.reference), len(sections.height), 4))
+    history[..., FLOW] = metal.strength * metal.prestrain**metal.exponent
+    return history
 
 
 class Sections(NamedTuple):
     """Sections of one sheet (a named tuple: compiled code reads it), layers inside to outside.
 
     `reference` (n, 4) is q of the unstressed shape; `height`, `weight` (layers,) [mm] the places of the layers above
-    the middle surface and the wall each stands for.
+    the middle surface and the wall each stands for. `unstressed` (n, layers, 3) holds, of the unstressed shape,
+    1/(length of a layer) [-], 1/(its radius) [1/mm] and its volume per radian and unit parameter length [mm^2].
     """
 
     reference: Array
+    unstressed: Array
     height: Array
     weight: Array
     metal: Metal
@@ -59,11 +52,17 @@ class Sections(NamedTuple):
     def of(cls, reference: Array, *, wall: float, layers: int, curve: FlowCurve) -> Sections:
         """Sections with Gauss points through the wall [mm]."""
         point, weight = np.polynomial.legendre.leggauss(layers)
-        return cls(np.ascontiguousarray(reference), 0.5 * wall * point, 0.5 * wall * weight, curve.metal)
+        h, share = 0.5 * wall * point, 0.5 * wall * weight
+        a, kappa, r, c = (reference[:, k, None] for k in range(4))
+        along, around = a * (1.0 - h * kappa), r + h * c
+        unstressed = np.stack([1.0 / along, 1.0 / around, share * along * around], axis=2)
+        return cls(np.ascontiguousarray(reference), unstressed, h, share, curve.metal)
 
     def first(self, sections: int) -> Sections:
         """The first so many sections."""
-        return self._replace(reference=self.reference[:sections].copy())
+        return self._replace(
+            reference=self.reference[:sections].copy(), unstressed=self.unstressed[:sections].copy()
+        )
 
     @property
     def wall(self) -> float:
@@ -72,52 +71,52 @@ class Sections(NamedTuple):
 
     def strains(self, q: Array) -> tuple[Array, Array]:
         """Meridional and hoop logarithmic strain of every layer at q (n, 4), arrays (n, layers) [-]."""
-        h = self.height
         a, kappa, r, c = (q[:, k, None] for k in range(4))
-        a0, kappa0, r0, c0 = (self.reference[:, k, None] for k in range(4))
-        along = np.log(a / a0 * (1.0 - h * kappa) / (1.0 - h * kappa0))
-        return along, np.log((r + h * c) / (r0 + h * c0))
+        along = np.log(a * (1.0 - self.height * kappa) * self.unstressed[:, :, 0])
+        return along, np.log((r + self.height * c) * self.unstressed[:, :, 1])
 
-    def resultants(self, q: Array, history: History) -> tuple[Array, Array, Array, Array]:
-        """N_s, N_theta [N/mm], M_s, M_theta [N] (n,) at q with plastic strains `history`: integrals over the wall."""
+    def resultants(self, q: Array, history: Array) -> tuple[Array, Array, Array, Array]:
+        """N_s, N_theta [N/mm], M_s, M_theta [N] (n,) at q with its `history`: integrals over the wall."""
         along, hoop = self.strains(q)
-        total = self.metal.kx * (along - history.plastic_s + hoop - history.plastic_hoop)
-        difference = self.metal.ky * (along - history.plastic_s - hoop + history.plastic_hoop)
+        plastic_s, plastic_hoop = history[..., PLASTIC_S], history[..., PLASTIC_HOOP]
+        total = self.metal.kx * (along - plastic_s + hoop - plastic_hoop)
+        difference = self.metal.ky * (along - plastic_s - hoop + plastic_hoop)
         s, t = 0.5 * (total + difference), 0.5 * (total - difference)
         moment = self.weight * self.height
         return s @ self.weight, t @ self.weight, s @ moment, t @ moment
 
 
-@inner
+@inlined
 def section_forces(i, a, kappa, r, c, sections, before, after, force, tangent):  # type: ignore[no-untyped-def]
     """Work-conjugates of q per unit parameter length into `force` (4,), their derivatives into `tangent` (4, 4).
 
     The history before the step is read from `before`, that after it written into `after`, both at section i. Returns
     how far the layer nearest to yielding is from it [MPa], 0 where one yields, nan where q is no shape of a sheet.
     """
-    a0, kappa0, r0, c0 = sections.reference[i]
-    force[:] = 0.0
-    tangent[:] = 0.0
+    for row in range(4):
+        force[row] = 0.0
+        for column in range(4):
+            tangent[row, column] = 0.0
     spare, s1 = math.inf, 1.0 / a
     for layer in range(sections.height.size):
         h = sections.height[layer]
-        u0, u, w0, w = 1.0 - h * kappa0, 1.0 - h * kappa, r0 + h * c0, r + h * c
+        u, w = 1.0 - h * kappa, r + h * c
         if u <= 0.0 or w <= 0.0 or a <= 0.0:
             return math.nan
         one, two, c11, c12, c22, p1, p2, pe, flow, left = returned(
-            math.log(a * u / (a0 * u0)),
-            math.log(w / w0),
-            before.plastic_s[i, layer],
-            before.plastic_hoop[i, layer],
-            before.equivalent[i, layer],
-            before.flow[i, layer],
+            math.log(a * u * sections.unstressed[i, layer, 0]),
+            math.log(w * sections.unstressed[i, layer, 1]),
+            before[i, layer, PLASTIC_S],
+            before[i, layer, PLASTIC_HOOP],
+            before[i, layer, EQUIVALENT],
+            before[i, layer, FLOW],
             sections.metal,
         )
-        after.plastic_s[i, layer], after.plastic_hoop[i, layer] = p1, p2
-        after.equivalent[i, layer], after.flow[i, layer] = pe, flow
+        after[i, layer, PLASTIC_S], after[i, layer, PLASTIC_HOOP] = p1, p2
+        after[i, layer, EQUIVALENT], after[i, layer, FLOW] = pe, flow
         if not left >= spare:
             spare = left
-        v = sections.weight[layer] * a0 * u0 * w0
+        v = sections.unstressed[i, layer, 2]
         # Derivatives of e_s by (a, kappa) and of e_hoop by (r, c); the second ones are minus their products.
         s2, t1 = -h / u, 1.0 / w
         t2 = h * t1

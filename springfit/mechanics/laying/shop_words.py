@@ -77,12 +77,15 @@ def laying_case(
     hump: str | None = None,
     passes: int | None = None,
     nose_radius: float | None = None,
+    drawn_pull: float = 0.0,
 ) -> LayingCase:
     """The laying case of a mandrel (arrays (n,) from tail to blank rim) and what the shop wrote down of the batch.
 
-    `draw_end` [mm] is an arc, 0 = not drawn. Blank words take the usual practice named in this module.
+    `draw_end` [mm] is an arc, 0 = not drawn; `drawn_pull` as in LayingCase. Blank words take the usual
+    practice named in this module.
     """
     nose = USUAL_NOSE_MM if nose_radius is None else nose_radius
     curve = flow_curve(metal, temper=temper, anneal=anneal, passes=passes, wall=wall, nose_radius=nose)
     off = stand_off(s, rim_radius=float(r[-1]), draw_end=draw_end, hump=hump)
-    return LayingCase(s, z, r, slope, off, wall, curve, nose, max(draw_end, float(s[0])))
+    start = max(draw_end, float(s[0]))
+    return LayingCase(s, z, r, slope, off, wall, curve, nose, start, drawn_pull=drawn_pull)

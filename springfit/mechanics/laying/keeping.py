@@ -1,0 +1,104 @@
+"""Many bells laid, each result kept on disk under what it was worked out from."""
+
+from __future__ import annotations
+
+__all__ = ["case_key", "lay_many"]
+
+import hashlib
+import os
+import tempfile
+from collections.abc import Callable, Sequence
+from dataclasses import fields
+from pathlib import Path
+from zipfile import BadZipFile
+
+import numpy as np
+from joblib import Parallel, delayed
+
+from springfit.mechanics.laying.case import Laid, LayingCase
+from springfit.mechanics.laying.compiled import engine_version
+from springfit.mechanics.laying.grading import Fineness
+from springfit.mechanics.laying.laying_down import lay
+from springfit.mechanics.laying.solver import LayingFailure
+
+Progress = Callable[[int, int], None]
+
+
+def lay_many(
+    cases: Sequence[LayingCase],
+    *,
+    jobs: int = 1,
+    folder: Path | None = None,
+    trim_at: float | Sequence[float | None] | None = None,
+    fineness: Fineness | None = None,
+    progress: Progress | None = None,
+) -> list[Laid | None]:
+    """`lay` for every case in order, None where equilibrium is lost (LayingFailure).
+
+    `jobs` at a time, through joblib and whatever backend it is set to. `trim_at` [mm] is one arc for all, or one for
+    each. With a `folder` results, failures too, are kept there by `case_key` and taken from there; several processes
+    may share it. `progress` is told (done, of how many) after each.
+    """
+    cuts = list(trim_at) if isinstance(trim_at, Sequence) else [trim_at] * len(cases)
+    if len(cuts) != len(cases):
+        raise ValueError(f"trim_at: found {len(cuts)} arcs for {len(cases)} cases, expected one for each")
+    one = delayed(_laid)
+    work = (one(case, cut, fineness or Fineness(), folder) for case, cut in zip(cases, cuts, strict=True))
+    found: list[Laid | None] = []
+    for result in Parallel(n_jobs=jobs, return_as="generator")(work):
+        found.append(result)
+        if progress is not None:
+            progress(len(found), len(cases))
+    return found
+
+
+def case_key(case: LayingCase, trim_at: float | None, fineness: Fineness) -> str:
+    """Name of a result: a fingerprint of every number that goes in and of the engine that works it out."""
+    digest = hashlib.sha256(engine_version().encode())
+    for field in fields(case):
+        value = getattr(case, field.name)
+        digest.update(field.name.encode())
+        digest.update(value.tobytes() if isinstance(value, np.ndarray) else repr(value).encode())
+    digest.update(repr((None if trim_at is None else float(trim_at), fineness)).encode())
+    return digest.hexdigest()[:32]
+
+
+def _laid(case: LayingCase, trim_at: float | None, fineness: Fineness, folder: Path | None) -> Laid | None:
+    if folder is None:
+        return _tried(case, trim_at, fineness)
+    path = Path(folder) / f"{case_key(case, trim_at, fineness)}.npz"
+    try:
+        return _read(path)
+    except (OSError, ValueError, KeyError, EOFError, BadZipFile):  # not there, or not whole
+        found = _tried(case, trim_at, fineness)
+        _write(path, found)
+        return found
+
+
+def _tried(case: LayingCase, trim_at: float | None, fineness: Fineness) -> Laid | None:
+    try:
+        return lay(case, trim_at=trim_at, fineness=fineness)
+    except LayingFailure:
+        return None
+
+
+def _read(path: Path) -> Laid | None:
+    with np.load(path, allow_pickle=False) as kept:
+        if "failed" in kept:
+            return None
+        columns = {field.name: kept[field.name] for field in fields(Laid) if field.name != "rim"}
+        return Laid(rim=float(kept["rim"]), **columns)
+
+
+def _write(path: Path, found: Laid | None) -> None:
+    """Whole or not at all: written beside its place and moved there."""
+    columns = {"failed": np.array(True)} if found is None else {f.name: getattr(found, f.name) for f in fields(found)}
+    path.parent.mkdir(parents=True, exist_ok=True)
+    handle, part = tempfile.mkstemp(dir=path.parent, suffix=".part")
+    try:
+        with os.fdopen(handle, "wb") as file:
+            np.savez(file, **columns)
+        os.replace(part, path)
+    except BaseException:
+        Path(part).unlink(missing_ok=True)
+        raise
