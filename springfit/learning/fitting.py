@@ -39,7 +39,7 @@ __all__ = ["Fit", "back_pass_stretches", "faults_found", "fit_model", "physics_m
 Floats = NDArray[np.float64]
 
 ROUNDS = 3
-READING = ("laid", "free")  # structures that may read the bells while faults are sought
+READING = ("laid", "gripped", "free")  # structures that may read the bells while faults are sought
 MANY = 200  # batches beyond which the first spreads are sought on half as many
 NOISE_RANGE = (0.7, 3.0)  # how far a gauge's own noise may lie from what its row states
 

@@ -28,7 +28,7 @@ class Field:
     by: str = ""
 
 
-LAID_CHANGES = ("stand_off", "closed", "shut", "strength")
+LAID_CHANGES = ("stand_off", "closed", "strength", "gripped_stand_off")
 """What nobody records, each a change of the laying case (see `laid_state`)."""
 
 
@@ -38,12 +38,12 @@ def _splines(share: str, count: int, by: str = "") -> list[Field]:
 
 
 def _laid() -> list[Field]:
-    """The state as forecast, its changes, and how the words of a record may have meant more or less of a change."""
-    words = (("stand_off", "hump"), ("closed", "hump"), ("strength", "temper"), ("strength", "anneal"), ("strength", "passes"))
+    """The state as forecast and its changes, and the state of a sheet whose rim grips the steel."""
     return [
         Field("laid", "laid", "base"),
         *(Field(f"laid_{change}", "laid", change) for change in LAID_CHANGES),
-        *(Field(f"laid_{change}_by_{word}", "laid", change, by=word) for change, word in words),
+        Field("laid_stand_off_by_hump", "laid", "stand_off", by="hump"),
+        Field("laid_gripped", "laid", "gripped"),
     ]
 
 

@@ -1,15 +1,16 @@
 """What laying says is locked in for recorded conditions, and how it changes with what nobody records.
 
-One run of `mechanics.laying` for the conditions as written down, blanks as usual, and one for each of `LAID_CHANGES`:
+One run of `mechanics.laying` for the conditions as written down, blanks as usual, and one for each change:
 
-    stand_off   the preform stands off further everywhere
-    closed      its rim comes back toward the steel
-    shut        its rim lies nearly on the steel
-    strength    the sheet's whole flow curve lies higher
+    stand_off          the preform stands off further everywhere
+    closed             its rim comes back some way toward the steel
+    strength           the sheet's whole flow curve lies higher
+    gripped            its rim lies nearly on the steel: a state of its own, for the rim then grips and the flare bulges
+    gripped_stand_off  that sheet standing off further
 
-each a finite difference over a step as large as sheets and hands differ, so that a column says what such a change does
-and not what an infinitesimal one would. A sheet that no tool has touched stands off more and more towards its rim, and that is the
-usual case here; how far it does decides most of the rim's gap, and whether it grips the steel or springs away. Runs are kept on disk by their content, and many go side by side.
+Changes are finite differences over a step as large as sheets and hands differ, so that a column says what such a change
+does and not what an infinitesimal one would. A sheet that no tool has touched stands off more and more towards its rim,
+and that is the usual case here. Runs are kept on disk by their content, and many go side by side.
 """
 
 from __future__ import annotations
@@ -40,10 +41,9 @@ FELT_MM = 40.0  # [mm] of drawn tail laid too: four times the longest decay leng
 STATION_STEP = 1.0  # [mm] of arc between the stations of the steel that the sheet is laid on
 # Steps of the finite differences: stand-offs are assumed and may be half as much again, sheets of one temper differ by a
 # fifth (natural logarithms, ASTM B36 tensile ranges); a change of form is one step.
-STEP: Mapping[str, float] = {"stand_off": 0.4, "closed": 1.0, "shut": 1.0, "strength": 0.2}
-# Where along a hump, sin^2 of 0 to pi, the rim lies: at its top as usual, past it when closed, near its foot when shut.
-# The answer bends on the way, so there is a place between.
-RIM_PLACE: Mapping[str, float] = {"usual": 0.5, "closed": 0.7, "shut": 0.9}
+STEP: Mapping[str, float] = {"stand_off": 0.4, "closed": 1.0, "strength": 0.2, "gripped_stand_off": 0.4}
+# Where along a hump, sin^2 of 0 to pi, the rim lies: at its top as usual, past it when closed, on its foot when gripped.
+RIM_PLACE: Mapping[str, float] = {"usual": 0.5, "closed": 0.65, "gripped": 0.85}
 FEW = 6  # runs that are not worth starting other processes for
 # Columns carry weights that the records decide, so they are worked out at a third of the cost of a bell by itself.
 COLUMNS = Fineness(layers=9, element_walls=4.0, advance_walls=1.0)
@@ -53,7 +53,7 @@ COLUMNS = Fineness(layers=9, element_walls=4.0, advance_walls=1.0)
 class LaidState:
     """Locked-in stress of a bell on its steel at `arc` (m,) [mm] up to the blank's rim.
 
-    `stress` by state ("base", then `LAID_CHANGES`, per unit of change) and by share: hoop -N_theta/t, meridional N_s/t,
+    `stress` by state ("base", "gripped", and `LAID_CHANGES` per unit of change) and by share: hoop -N_theta/t, meridional N_s/t,
     moment 4 M_s/t^2 and hoop_moment 4 M_theta/t^2, each (m,) [MPa].
     """
 
@@ -75,12 +75,12 @@ def laid_states(
     """
     cases = [case for mandrel, conditions in bells for case in _cases(mandrel, conditions)]
     laid = lay_many(cases, jobs=_jobs(len(cases)), folder=kept_in(), fineness=COLUMNS, progress=_told(progress))
-    each = 1 + len(LAID_CHANGES)
+    each = 2 + len(LAID_CHANGES)
     return tuple(_state(cases[i : i + each], laid[i : i + each]) for i in range(0, len(cases), each))
 
 
 def _cases(mandrel: Meridian, conditions: Conditions) -> list[LayingCase]:
-    """The case as recorded, then each change of it."""
+    """The case as recorded, each change of it, and last the gripped one."""
     blank, start = blank_rim_arc(mandrel, conditions), draw_end_arc(mandrel, conditions)
     first = max(0.0, min(start, 0.95 * blank) - FELT_MM)
     steel = mandrel.at(np.linspace(first, blank, int((blank - first) / STATION_STEP) + 2))
@@ -96,12 +96,14 @@ def _cases(mandrel: Meridian, conditions: Conditions) -> list[LayingCase]:
         curve, strength_coefficient=curve.strength_coefficient * stronger, yield_strength=curve.yield_strength * stronger
     )
     usual = replace(base, stand_off=preform["usual"])
+    further = float(np.exp(STEP["stand_off"]))
     return [
         usual,
-        replace(base, stand_off=preform["usual"] * np.exp(STEP["stand_off"])),
+        replace(base, stand_off=preform["usual"] * further),
         replace(base, stand_off=preform["closed"]),
-        replace(base, stand_off=preform["shut"]),
         replace(usual, curve=harder),
+        replace(base, stand_off=preform["gripped"] * further),
+        replace(base, stand_off=preform["gripped"]),
     ]
 
 
@@ -125,14 +127,16 @@ def _told(progress: Callable[[str], None]) -> Callable[[int, int], None]:
 
 
 def _state(cases: Sequence[LayingCase], laid: Sequence[Laid | None]) -> LaidState | None:
-    base = laid[0]
+    base, gripped = laid[0], laid[-1]
     if base is None:
         return None
-    had = _stress(base, cases[0].wall)
-    stress = {"base": had}
-    for change, other in zip(LAID_CHANGES, laid[1:], strict=True):
-        new = had if other is None else _stress(other.at(base.s), cases[0].wall)
-        stress[change] = {share: (new[share] - had[share]) / STEP[change] for share in had}
+    wall = cases[0].wall
+    had = _stress(base, wall)
+    stress = {"base": had, "gripped": had if gripped is None else _stress(gripped.at(base.s), wall)}
+    for change, other in zip(LAID_CHANGES, laid[1:], strict=False):
+        start = stress["gripped" if change.startswith("gripped") else "base"]
+        new = start if other is None else _stress(other.at(base.s), wall)
+        stress[change] = {share: (new[share] - start[share]) / STEP[change] for share in start}
     return LaidState(base.s, stress)
 
 

@@ -3,9 +3,9 @@
 A batch's own unknowns u are OWN numbers: two of size, then its departures in each of `LAID_CHANGES`. Two links:
 
     free    c = beta m(eta + u_0) for hoop, beta m(eta + u_1) for the other shares: a batch is a size of the same fields
-    laid    c = (beta + delta) m(eta + u_0) for laid columns; free fields are beta, with u_1 more of hoop share all over
+    laid    c = (beta + u_j) m(eta + u_0) for laid columns; free fields are beta, with u_1 more of hoop share all over
 
-m(x) = exp(L tanh(x / L)) is exp(x) for small x and never passes exp(L), so that a batch which the columns cannot explain
+m(x) = exp(L tanh(x / L)) is exp(x) for small x and never passes exp(L), so that a batch that the columns cannot explain
 does not run away with its multiplier; eta = x gamma + labels.
 """
 
@@ -65,5 +65,6 @@ class Link:
         return Linked(scale, k, k * rate * sized, own)
 
 
-FREE_LINK = Link(HOOP, ALONG, np.zeros(len(FIELDS)))
-LAID_LINK = Link(of_share("laid").astype(float), np.zeros(len(FIELDS)), _HOOP_ROW)
+_NONE = np.zeros(len(FIELDS))
+FREE_LINK = Link(HOOP, ALONG, _NONE)
+LAID_LINK = Link(of_share("laid").astype(float), _NONE, _HOOP_ROW)

@@ -26,7 +26,7 @@ __all__ = ["OF_BATCH", "Prior", "Spreads", "spline_rows"]
 Floats = NDArray[np.float64]
 
 LABEL_MEAN = 0.01  # [-] how far the mean deviation of a kind of label may stand from zero
-OF_BATCH = ("batch_hoop", "batch_along", "batch_stand_off", "batch_closed", "batch_shut", "batch_strength")
+OF_BATCH = ("batch_hoop", "batch_along", "batch_stand_off", "batch_closed", "batch_strength", "batch_gripped_stand_off")
 
 
 @dataclass(frozen=True)

@@ -2,6 +2,7 @@
 
     laid     what laying says for the recorded conditions, its weight and what nobody records learned, with free fields
              as the discrepancy between it and the bells
+    gripped  the same for a sheet whose rim lay on the steel and gripped it
     free     free fields of locked-in stress alone, laid columns left out
     share    one hoop share for all bells through the shell, nothing else along the bell
 
@@ -11,8 +12,9 @@ Means and standard deviations are in shares of the flow stress the sheet has whe
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from springfit.learning.basis.fields import FIELDS, LAID
 from springfit.learning.features.batch_features import LABELS
 from springfit.learning.regression.link import FREE_LINK, LAID_LINK, Link
 
@@ -28,7 +30,7 @@ STARTING_SPREADS: Mapping[str, float] = {
     # [-] locked-in stress differs from heat to heat by 14 and 28 % (ASTM E1928-99, Table 1); the smaller to begin with
     "batch_hoop": 0.14, "batch_along": 0.14,
     # [-] natural logarithms: a hand's stand-off differs by a quarter; a temper's tensile range is 15 % wide (ASTM B36)
-    "batch_stand_off": 0.25, "batch_closed": 0.25, "batch_shut": 0.25, "batch_strength": 0.1,
+    "batch_stand_off": 0.25, "batch_closed": 0.25, "batch_strength": 0.1, "batch_gripped_stand_off": 0.25,
     "effects": 0.2,  # [-] log multiplier by one unit of a feature
     **{kind: 0.08 for kind in LABELS},
     "mandrels": 0.008,  # [mm] what the shell does not explain on one mandrel
@@ -60,14 +62,8 @@ class Structure:
         return {**STARTING_SPREADS, **self.spreads}
 
 
-_NO_LAID = {
-    name: (0.0, NEVER)
-    for name in (
-        "laid", "laid_stand_off", "laid_closed", "laid_shut", "laid_strength",
-        "laid_stand_off_by_hump", "laid_closed_by_hump", "laid_strength_by_temper", "laid_strength_by_anneal", "laid_strength_by_passes",
-    )
-}  # fmt: skip
-_NO_CHANGES = {"batch_stand_off": NEVER, "batch_closed": NEVER, "batch_shut": NEVER, "batch_strength": NEVER}
+_NO_LAID = {FIELDS[place].name: (0.0, NEVER) for place in LAID}
+_NO_CHANGES = dict.fromkeys(("batch_stand_off", "batch_closed", "batch_strength", "batch_gripped_stand_off"), NEVER)
 
 _FREE = Structure(
     name="free",
@@ -96,12 +92,22 @@ _LAID = Structure(
         # Finite elements are met within a few per cent given the inputs; the shop is not known to be laid at all.
         "laid": (1.0, 0.5),
         # Stand-offs behind the words are assumed; strength lies within its table.
-        "laid_stand_off": (0.0, 0.4), "laid_closed": (0.0, 0.5), "laid_shut": (0.0, 0.5), "laid_strength": (0.0, 0.15),
-        "laid_stand_off_by_hump": (0.0, 0.4), "laid_closed_by_hump": (0.0, 0.4), "laid_strength_by_temper": (0.0, 0.15),
-        "laid_strength_by_anneal": (0.0, 0.2), "laid_strength_by_passes": (0.0, 0.15),
+        "laid_stand_off": (0.0, 0.4), "laid_closed": (0.0, 0.4), "laid_strength": (0.0, 0.15),
+        "laid_stand_off_by_hump": (0.0, 0.4),
     },
-    spreads={"batch_along": 0.05},  # here of hoop share
-    fixed=frozenset(),
+    spreads={"batch_along": 0.05, "batch_gripped_stand_off": NEVER},  # along: here of hoop share
+    fixed=frozenset({"batch_gripped_stand_off"}),
+)  # fmt: skip
+
+_GRIPPED = replace(
+    _LAID,
+    name="gripped",
+    single={
+        **{name: (0.0, sd) for name, (_, sd) in _FREE.single.items()},
+        "laid_gripped": (1.0, 0.5), "laid_gripped_stand_off": (0.0, 0.4),
+    },
+    spreads={"batch_along": 0.05, "batch_stand_off": NEVER, "batch_closed": NEVER, "batch_strength": NEVER},
+    fixed=frozenset({"batch_stand_off", "batch_closed", "batch_strength"}),
 )  # fmt: skip
 
 _SHARE = Structure(
@@ -114,4 +120,4 @@ _SHARE = Structure(
     fixed=frozenset({*_NO_CHANGES, "discrepancy"}),
 )
 
-STRUCTURES: Mapping[str, Structure] = {one.name: one for one in (_LAID, _FREE, _SHARE)}
+STRUCTURES: Mapping[str, Structure] = {one.name: one for one in (_LAID, _GRIPPED, _FREE, _SHARE)}
