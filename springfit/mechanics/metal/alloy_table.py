@@ -116,5 +116,5 @@ def _alloy(row: dict[str, str], tempers: tuple[TemperRow, ...]) -> Alloy:
 
 
 def _rows(name: str) -> list[dict[str, str]]:
-    text = resources.files("springfit.mechanics").joinpath(name).read_text(encoding="utf-8")
+    text = resources.files("springfit.mechanics.metal").joinpath(name).read_text(encoding="utf-8")
     return list(csv.DictReader(text.splitlines()))
