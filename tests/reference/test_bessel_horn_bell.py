@@ -12,6 +12,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from scipy.interpolate import CubicSpline
+from shell_under_load import loaded
 
 from springfit.mechanics.shell.release import Release, ShellOfRevolution
 
@@ -79,8 +80,8 @@ def displaced(shell: ShellOfRevolution, case: str) -> Release:
         "m_theta": lambda: shell.release(m_theta=one),
         "n_theta": lambda: shell.release(n_theta=10 * one),
         "n_s": lambda: shell.release(n_s=10 * one),
-        "rim moment": lambda: shell.loaded(ring_moment=-at_rim)[0],
-        "rim radial force": lambda: shell.loaded(ring_radial=at_rim)[0],
+        "rim moment": lambda: loaded(shell, ring_moment=-at_rim)[0],
+        "rim radial force": lambda: loaded(shell, ring_radial=at_rim)[0],
     }[case]()
 
 

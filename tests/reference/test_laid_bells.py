@@ -17,7 +17,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from springfit.mechanics.shell.large_rotations import release_nonlinear
+from springfit.mechanics.shell.large_rotations import release_large
 from springfit.mechanics.shell.limits import Shares, elastic_envelope
 from springfit.mechanics.shell.release import Release, ShellOfRevolution
 
@@ -57,7 +57,7 @@ def test_linear_release(name: str) -> None:
 @pytest.mark.parametrize("name", CASES)
 def test_release_with_large_rotations(name: str) -> None:
     table, shell = case(name)
-    released = release_nonlinear(shell, table.N_s, table.N_th, table.M_s, table.M_th)
+    released = release_large(shell, table.N_s, table.N_th, table.M_s, table.M_th)
     assert rms_share(table, released) < NONLINEAR
     assert rms_share(table, released, table.s_mm < table.s_mm.max() - 8) < BODY
     size = (table.z_bell_mm - table.z_mm).abs().max()
