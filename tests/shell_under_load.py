@@ -54,6 +54,11 @@ def loaded(
     return moved, _resultants(_elastic(shell, unknowns)[..., 0])
 
 
+def rotation(released: Release) -> Array:
+    """What a release adds to the slope [rad], (stations[, fields])."""
+    return released.unknowns[:, 3]
+
+
 def resultants_left(shell: ShellOfRevolution, *parts: ArrayLike | None, **named: ArrayLike) -> Resultants:
     """What stays in the part after release, at the stations: n* + C e(u). Arguments as in `release`."""
     names = ("n_s", "n_theta", "m_s", "m_theta")

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from springfit.mechanics.metal.alloy_table import read_alloys
-from springfit.mechanics.metal.alloys import Alloy, alloy, yield_strength
+from springfit.mechanics.metal.alloys import alloy, yield_strength
 from springfit.mechanics.metal.hardening import flow_law, flow_stress, worked_strain
 
 STRAINS = np.linspace(0, 2, 81)
@@ -113,11 +113,6 @@ def test_worked_strain_is_the_mean_over_the_wall() -> None:
     y = np.linspace(-0.25, 0.25, 100_001)
     by_hand = 2 / np.sqrt(3) * 3 * 2 * np.abs(y / 8.0).mean()
     assert worked_strain(wall=0.5, nose_radius=8.0, passes=3) == pytest.approx(by_hand, rel=1e-4)
-
-
-def test_a_metal_of_the_shops_own_does_not_harden() -> None:
-    metal = Alloy.own("lot 7", youngs_modulus=104_000, yield_strength=160)
-    assert flow_stress(metal, temper=None, anneal="none", strain=0.3).value == pytest.approx(160)
 
 
 def test_wrong_words_are_named() -> None:

@@ -144,15 +144,13 @@ class _Curve:
 
     def strain(self, stress: float) -> float:
         """Rolling strain at which a stress is reached; the last row's beyond it."""
-        if stress < self.stresses[0] and len(self.stresses) > 1:
+        if stress < self.stresses[0]:
             return float(PRESTRAIN * (stress / self.stresses[0]) ** (1 / self._first_power()) - PRESTRAIN)
         known = np.log(PRESTRAIN + np.array(self.strains))
         return float(np.exp(np.interp(np.log(stress), np.log(self.stresses), known)) - PRESTRAIN)
 
     def _first_power(self) -> float:
         """Exponent of the first piece, which goes on below the annealed row."""
-        if len(self.stresses) == 1:
-            return 0.0
         rise, run = np.log(self.stresses[1] / self.stresses[0]), np.log1p(self.strains[1] / PRESTRAIN)
         return float(rise / run)
 

@@ -22,8 +22,8 @@ NAMES = ("n_s", "n_theta", "m_s", "m_theta")
 class Release:
     """Displacement of the middle surface at the stations; every quantity (stations,) or (stations, fields).
 
-    unknowns: axial and radial displacement [mm], stretch t.du/ds and rotation n.du/ds [-], (stations, 4[,
-    fields]). slope: of the undeformed meridian [rad], (stations,).
+    unknowns: axial and radial displacement [mm], stretch t.du/ds and rotation n.du/ds (what is added to the slope)
+    [-], (stations, 4[, fields]). slope: of the undeformed meridian [rad], (stations,).
     """
 
     unknowns: Array
@@ -38,16 +38,6 @@ class Release:
     def radial(self) -> Array:
         """Motion away from the axis [mm]."""
         return self.unknowns[:, 1]
-
-    @property
-    def stretch(self) -> Array:
-        """Strain of the middle line, t.du/ds [-]."""
-        return self.unknowns[:, 2]
-
-    @property
-    def rotation(self) -> Array:
-        """What is added to the slope [rad]."""
-        return self.unknowns[:, 3]
 
     @cached_property
     def normal(self) -> Array:
