@@ -12,6 +12,8 @@ import numpy as np
 import pytest
 from shell_under_load import loaded, resultants_left, rotation
 
+from springfit.mechanics.shell.decay import decay_length
+from springfit.mechanics.shell.elements import elasticity
 from springfit.mechanics.shell.release import ShellOfRevolution
 
 MODULUS, POISSON, WALL, RADIUS = 110_000.0, 0.33, 0.5, 60.0
@@ -43,9 +45,22 @@ def at(tube: ShellOfRevolution, values: np.ndarray, distance: float) -> float:
     return float(values[np.argmin(np.abs(tube.stations.s[-1] - distance - tube.stations.s))])
 
 
-def test_the_constants_themselves() -> None:
-    assert pytest.approx(BENDING, rel=1e-9) == MODULUS * WALL**3 / 12 / (1 - POISSON**2)
-    assert (3 * (1 - POISSON**2)) ** 0.25 / np.sqrt(RADIUS * WALL) == pytest.approx(BETA, rel=1e-8)
+def test_the_shell_has_the_printed_stiffness_and_decay() -> None:
+    """D = E t^3/12(1 - nu^2) and 1/beta of the tube, as its own elements and mesh have them."""
+    tube = cylinder()
+    stiffness = elasticity(np.array([WALL]), MODULUS, POISSON)[0]
+    assert stiffness[2, 2] == pytest.approx(BENDING, rel=1e-9)
+    assert 1 / decay_length(RADIUS, 0.0, wall=WALL, poisson_ratio=POISSON) == pytest.approx(BETA, rel=1e-8)
+    assert np.diff(tube.mesh.nodes[0]).max() <= 0.2 / BETA
+
+
+def test_the_edge_disturbance_decays_and_waves_as_printed() -> None:
+    """Along the tube w of an edge shear is w_0 exp(-beta x) cos(beta x)."""
+    tube = cylinder()
+    moved, _ = loaded(tube, ring_radial=on_rim(tube))
+    x = tube.stations.s[-1] - tube.stations.s
+    expected = 1 / (2 * BENDING * BETA**3) * np.exp(-BETA * x) * np.cos(BETA * x)
+    assert moved.radial == pytest.approx(expected, abs=PERMILLE * expected[-1])
 
 
 def test_s1_edge_shear() -> None:
