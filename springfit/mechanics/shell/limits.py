@@ -33,8 +33,8 @@ USEFUL_HOOP = (-0.5, 1.0)
 ADDED_PER_WALL = 0.075
 WALLS_BEFORE_SNAPPING = 5.0
 
-# The depth at which a facet begins to be kept, over the closed estimate: from finite elements of facets pressed into
-# round sheet. No estimate this simple comes nearer.
+# The depth at which a facet begins to be kept, over the closed estimate: as reported from finite elements of facets by
+# a reviewer of this project; no such case is at hand, so it is not checked by any test here.
 DEAD_BAND = (0.8, 1.9)
 
 _LAYERS, _LAYER_WEIGHTS = np.polynomial.legendre.leggauss(6)
