@@ -49,23 +49,6 @@ class Alloy:
     source: str
     tempers: tuple[TemperRow, ...] = field(repr=False)
 
-    @classmethod
-    def own(
-        cls, name: str, *, youngs_modulus: float, yield_strength: float, poisson_ratio: float = 0.33
-    ) -> Alloy:
-        """An alloy the shop measured itself: modulus and 0.2 % offset yield of the sheet as spun [MPa].
-
-        It has the one temper "annealed" and does not harden, since nothing is known of it. Density is not
-        used by the mechanics and is nan.
-        """
-        for label, value in (("youngs_modulus", youngs_modulus), ("yield_strength", yield_strength)):
-            if not 0 < value < float("inf"):
-                raise ValueError(f"{label}: found {value} MPa, expected more than 0")
-        strength = (yield_strength, 0.9 * yield_strength, 1.1 * yield_strength)
-        row = TemperRow("annealed", OFFSET, *strength, *strength, "given by the user; range assumed 10 %")
-        modulus = (youngs_modulus, 0.95 * youngs_modulus, 1.05 * youngs_modulus)
-        return cls(name, name, "", *modulus, poisson_ratio, float("nan"), "given by the user", (row,))
-
     @property
     def definition(self) -> str:
         """The yield definition used for this alloy: the 0.2 % offset where the table has it annealed."""

@@ -33,7 +33,7 @@ class YieldStrength(NamedTuple):
 def alloy(uns: str) -> Alloy:
     """The alloy of a UNS number (C26000) or of its exact EN equivalent (CW505L).
 
-    Raises UnknownAlloyError (a KeyError) listing the known ones; a shop's own metal is `Alloy.own`.
+    Raises UnknownAlloyError (a KeyError) listing the known ones.
     """
     table, code = read_alloys(), uns.strip().upper()
     for entry in table.values():
@@ -41,7 +41,7 @@ def alloy(uns: str) -> Alloy:
             return entry
     known = ", ".join(f"{entry.uns} ({entry.name})" for entry in table.values())
     raise UnknownAlloyError(
-        f"alloy: found {uns!r}, expected one of {known}; for another metal give its modulus and yield"
+        f"alloy: found {uns!r}, expected one of {known}; for another metal name the one nearest to it"
     )
 
 

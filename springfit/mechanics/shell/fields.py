@@ -1,4 +1,7 @@
-"""What goes into a release and what comes out: fields at the stations, one or many side by side."""
+"""What goes into a release and what comes out: fields at the stations, one or many side by side.
+
+Resultants: forces N_s, N_theta [N/mm] and moments M_s, M_theta [N], positive when the outer face is in tension.
+"""
 
 from __future__ import annotations
 
@@ -8,7 +11,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-__all__ = ["Release", "Resultants", "release_of", "resultants_of", "stacked"]
+__all__ = ["Release", "release_of", "stacked"]
 
 Array = NDArray[np.float64]
 
@@ -19,8 +22,8 @@ NAMES = ("n_s", "n_theta", "m_s", "m_theta")
 class Release:
     """Displacement of the middle surface at the stations; every quantity (stations,) or (stations, fields).
 
-    unknowns: axial and radial displacement [mm], stretch t.du/ds and rotation n.du/ds [-], (stations, 4[,
-    fields]). slope: of the undeformed meridian [rad], (stations,).
+    unknowns: axial and radial displacement [mm], stretch t.du/ds and rotation n.du/ds (what is added to the slope)
+    [-], (stations, 4[, fields]). slope: of the undeformed meridian [rad], (stations,).
     """
 
     unknowns: Array
@@ -36,16 +39,6 @@ class Release:
         """Motion away from the axis [mm]."""
         return self.unknowns[:, 1]
 
-    @property
-    def stretch(self) -> Array:
-        """Strain of the middle line, t.du/ds [-]."""
-        return self.unknowns[:, 2]
-
-    @property
-    def rotation(self) -> Array:
-        """What is added to the slope [rad]."""
-        return self.unknowns[:, 3]
-
     @cached_property
     def normal(self) -> Array:
         """Motion out of the steel [mm]: the gap, the same on every face of the wall."""
@@ -55,19 +48,6 @@ class Release:
     def tangential(self) -> Array:
         """Motion along the meridian toward the rim [mm]."""
         return _read_only((self.axial.T * np.cos(self.slope) + self.radial.T * np.sin(self.slope)).T)
-
-
-@dataclass(frozen=True)
-class Resultants:
-    """Forces `n_s`, `n_theta` [N/mm], moments `m_s`, `m_theta` [N]; outer face in tension is positive.
-
-    Shapes (stations,) or (stations, fields).
-    """
-
-    n_s: Array
-    n_theta: Array
-    m_s: Array
-    m_theta: Array
 
 
 def stacked(stations: int, *parts: ArrayLike | None) -> tuple[Array, bool]:
@@ -94,12 +74,6 @@ def stacked(stations: int, *parts: ArrayLike | None) -> tuple[Array, bool]:
 def release_of(unknowns: Array, slope: Array, *, single: bool) -> Release:
     """The displacement from the unknowns (stations, 4, fields) and slope (stations,) of the stations."""
     return Release(_read_only(unknowns[..., 0] if single else unknowns), slope)
-
-
-def resultants_of(values: Array, *, single: bool) -> Resultants:
-    """The four resultants from one array (stations, 4, fields)."""
-    chosen = _read_only(values[..., 0] if single else values)
-    return Resultants(*(chosen[:, row] for row in range(len(NAMES))))
 
 
 def _read_only(values: Array) -> Array:

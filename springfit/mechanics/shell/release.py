@@ -5,7 +5,7 @@ takes the displacement u that makes the elastic energy least with those as added
 
     integral of e(v).(C e(u) + n*) 2 pi r ds = 0    for every v,  axial motion of the tail held, rim free.
 
-The elements and the strain measures are in `shell_elements`.
+The elements and the strain measures are in `elements`.
 """
 
 from __future__ import annotations
@@ -13,19 +13,13 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from springfit.mechanics.shell.assembly import HELD, Tail, factored, gathered, solved
-from springfit.mechanics.shell.elements import (
-    UNKNOWNS,
-    ElementSet,
-    elasticity,
-    element_set,
-    local_matrices,
-)
-from springfit.mechanics.shell.fields import Release, Resultants, release_of, resultants_of, stacked
-from springfit.mechanics.shell.load import NodalLoad, neighbours
+from springfit.mechanics.shell.assembly import HELD, Tail, factored, solved
+from springfit.mechanics.shell.elements import UNKNOWNS, ElementSet, elasticity, element_set, local_matrices
+from springfit.mechanics.shell.fields import Release, release_of, stacked
+from springfit.mechanics.shell.load import NodalLoad
 from springfit.mechanics.shell.mesh import Stations, checked_stations, gauss_points, mesh_between
 
-__all__ = ["Release", "Resultants", "ShellOfRevolution", "Tail"]
+__all__ = ["Release", "ShellOfRevolution", "Tail"]
 
 Array = NDArray[np.float64]
 
@@ -116,51 +110,14 @@ class ShellOfRevolution:
         None means zero. A single column goes with every field of the others.
         """
         fields, single = stacked(self.stations.s.size, n_s, n_theta, m_s, m_theta)
-        moved = self.mesh.of_stations(self._released(fields))
+        moved = self.mesh.of_stations(self.nodes_released(fields))
         return release_of(moved, self.stations.slope, single=single)
-
-    def resultants_left(
-        self,
-        n_s: ArrayLike | None = None,
-        n_theta: ArrayLike | None = None,
-        m_s: ArrayLike | None = None,
-        m_theta: ArrayLike | None = None,
-    ) -> Resultants:
-        """What stays in the part after release, at the stations: n* + C e(u). Arguments as in `release`."""
-        fields, single = stacked(self.stations.s.size, n_s, n_theta, m_s, m_theta)
-        return resultants_of(fields + self._elastic(self._released(fields)), single=single)
-
-    def loaded(
-        self,
-        *,
-        ring_radial: ArrayLike | None = None,
-        ring_axial: ArrayLike | None = None,
-        ring_moment: ArrayLike | None = None,
-        pressure: float = 0.0,
-    ) -> tuple[Release, Resultants]:
-        """Displacement and resultants under dead loads, for checks against closed forms.
-
-        Ring loads per unit of circumference at the stations, (n,): outward and toward the rim [N/mm]; a
-        moment that adds to the slope [N]. `pressure` acts along the outward normal [MPa].
-        """
-        load = np.zeros((self.mesh.node_count, UNKNOWNS, 1))
-        rings = {0: ring_axial, 1: ring_radial, 3: ring_moment}
-        for unknown, ring in rings.items():
-            if ring is not None:
-                value = np.asarray(ring, dtype=float)
-                load[self.mesh.station_node, unknown, 0] = value * self.stations.r
-        e = self.elements
-        push = np.stack([-e.sine, e.cosine], axis=-1)[..., None] * e.value[..., None, :]
-        local = (e.rotated(push) * (pressure * e.weight)[..., None]).sum(axis=1)[..., None]
-        unknowns = self.solution(load + gathered(local))
-        moved = release_of(self.mesh.of_stations(unknowns), self.stations.slope, single=True)
-        return moved, resultants_of(self._elastic(unknowns), single=True)
 
     def solution(self, load: Array) -> Array:
         """Unknowns of the nodes (nodes, 4, k) under loads of that shape, per radian; the load is used up."""
         return solved(self._factor, load, self.tail)
 
-    def _released(self, fields: Array) -> Array:
+    def nodes_released(self, fields: Array) -> Array:
         """Unknowns of the nodes after the release of resultants at the stations (stations, 4, fields)."""
         count = fields.shape[2]
         unknowns = np.empty((count, self.mesh.node_count, UNKNOWNS))
@@ -169,16 +126,3 @@ class ShellOfRevolution:
             load = self._load.of(self.mesh.to_nodes(np.ascontiguousarray(fields[..., some])))
             unknowns[some] = self.solution(load).transpose(2, 0, 1)
         return unknowns.transpose(1, 2, 0)
-
-    def _elastic(self, unknowns: Array) -> Array:
-        """C e(u) at the stations: the mean of the two elements that meet there, (stations, 4, fields)."""
-        ends = np.array([0.0, 1.0])
-        strain = element_set(*self.mesh.nodes, ends, ends).strain_matrix()
-        wall = self.mesh.within(self.mesh.wall, ends)
-        stiffness = elasticity(wall, self.youngs_modulus, self.poisson_ratio)
-        local = (stiffness @ strain) @ neighbours(unknowns, 2)[:, None]  # (elements, 2, 4, fields)
-        total = np.zeros_like(unknowns)
-        total[:-1] += local[:, 0]
-        total[1:] += local[:, 1]
-        total[1:-1] /= 2
-        return self.mesh.of_stations(total)
