@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import os
-import shutil
 from pathlib import Path
 from typing import Literal
 
@@ -14,8 +12,9 @@ from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.datavalidation import DataValidation
 from openpyxl.worksheet.worksheet import Worksheet
 
+from springfit.files import write_folder
 from springfit.findings import BookError, Finding
-from springfit.records.editing.cell_writing import csv_lines, header_in
+from springfit.records.editing.cell_writing import csv_lines, header_in, workbook_bytes
 from springfit.records.tables import TABLES, Column, Table
 
 __all__ = ["FORM", "GUIDE", "new_book"]
@@ -33,21 +32,12 @@ def new_book(folder: str | Path, *, units: Literal["mm", "in"] = "mm") -> Path:
     path = Path(folder)
     if path.exists() and (not path.is_dir() or any(path.iterdir())):
         raise _refused(path, "there is something there already", "choose a new folder")
-    making = path.parent / f".{path.name}.making-{os.getpid()}"
+    contents = {f"{table.name}.csv": csv_lines([header_in(table, units)]) for table in TABLES.values()}
     try:
-        making.mkdir(parents=True)
-        for table in TABLES.values():
-            (making / f"{table.name}.csv").write_bytes(csv_lines([header_in(table, units)]))
-        (making / GUIDE).write_text(_guide(units), encoding="utf-8")
-        _form(units).save(making / FORM)
-        if path.exists():
-            path.rmdir()
-        making.rename(path)
+        write_folder({**contents, GUIDE: _guide(units).encode("utf-8"), FORM: workbook_bytes(_form(units))}, path)
     except OSError as failed:
         what = f"the folder cannot be made ({failed.strerror or failed})"
         raise _refused(path, what, "choose a place where you may write") from None
-    finally:
-        shutil.rmtree(making, ignore_errors=True)
     return path
 
 
