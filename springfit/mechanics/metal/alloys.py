@@ -14,7 +14,13 @@ __all__ = ["Alloy", "UnknownAlloyError", "YieldStrength", "alloy", "yield_streng
 
 
 class UnknownAlloyError(KeyError):
-    """The table has no such alloy; the message lists those it has."""
+    """The table has no such alloy: `found` was asked for, `expected` names those it has."""
+
+    def __init__(self, found: str, expected: str) -> None:
+        super().__init__(
+            f"alloy: found {found!r}, expected {expected}; for another metal give its modulus and yield"
+        )
+        self.found, self.expected = found, expected
 
     def __str__(self) -> str:
         return str(self.args[0])
@@ -40,9 +46,7 @@ def alloy(uns: str) -> Alloy:
         if code in (entry.uns, entry.en_equivalent):
             return entry
     known = ", ".join(f"{entry.uns} ({entry.name})" for entry in table.values())
-    raise UnknownAlloyError(
-        f"alloy: found {uns!r}, expected one of {known}; for another metal give its modulus and yield"
-    )
+    raise UnknownAlloyError(uns, f"one of {known}")
 
 
 def yield_strength(metal: Alloy, temper: str | None, *, definition: str | None = None) -> YieldStrength:

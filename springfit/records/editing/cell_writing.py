@@ -4,29 +4,24 @@ from __future__ import annotations
 
 import csv
 import io
-import re
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 
-import numpy as np
 import pandas as pd
 from openpyxl import Workbook
 from openpyxl.cell import WriteOnlyCell
 
 from springfit.files import write_file, write_folder
 from springfit.lengths import from_mm
+from springfit.records.blank_cells import is_blank
 from springfit.records.book import Book
-from springfit.records.tables import TABLES, Column, Table
+from springfit.records.columns import Column, Table
+from springfit.records.sheets.formula_guard import guarded
+from springfit.records.tables import TABLES
 
-__all__ = ["csv_lines", "guarded", "header_in", "save_book", "table_texts", "workbook_bytes"]
+__all__ = ["csv_lines", "header_in", "save_book", "table_texts", "workbook_bytes"]
 
-_FORMULA_LIKE = re.compile(r"'*[=+\-@]")
 _DECIMALS = 12  # of a length: far finer than any reading, coarser than the rounding of a conversion
-
-
-def guarded(text: str) -> str:
-    """`text`, behind a quote mark if a spreadsheet could take it for a formula; reading takes it off."""
-    return f"'{text}" if _FORMULA_LIKE.match(text) else text
 
 
 def csv_lines(rows: Iterable[Sequence[str]], *, line_end: str = "\n") -> bytes:
@@ -110,16 +105,16 @@ def _text_cell(sheet: object, text: str) -> object:
 def _texts(values: pd.Series, column: Column, unit: str) -> list[str]:
     """Cells of one column as text; blanks empty."""
     if column.kind == "date":
-        return ["" if pd.isna(day) else str(day.date()) for day in values]
+        return ["" if is_blank(day) else str(day.date()) for day in values]
     if not column.numeric:
-        return ["" if text is None else text for text in values]
+        return ["" if is_blank(text) else text for text in values]
     scale = from_mm(1.0, unit) if column.kind == "length" else 1.0
     return [_number(value * scale) for value in values.to_numpy(float).tolist()]
 
 
 def _number(value: float) -> str:
     """Shortest text of a number; blank for NaN."""
-    if np.isnan(value):
+    if is_blank(value):
         return ""
     rounded = round(value, _DECIMALS)
     return str(int(rounded)) if rounded == int(rounded) else repr(rounded)

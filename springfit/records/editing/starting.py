@@ -14,8 +14,9 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 from springfit.files import write_folder
 from springfit.findings import BookError, Finding
+from springfit.records.columns import Column, Table
 from springfit.records.editing.cell_writing import csv_lines, header_in, workbook_bytes
-from springfit.records.tables import TABLES, Column, Table
+from springfit.records.tables import TABLES
 
 __all__ = ["FORM", "GUIDE", "new_book"]
 
