@@ -17,13 +17,11 @@ class UnknownAlloyError(KeyError):
     """The table has no such alloy: `found` was asked for, `expected` names those it has."""
 
     def __init__(self, found: str, expected: str) -> None:
-        super().__init__(
-            f"alloy: found {found!r}, expected {expected}; for another metal give its modulus and yield"
-        )
+        super().__init__(found, expected)
         self.found, self.expected = found, expected
 
     def __str__(self) -> str:
-        return str(self.args[0])
+        return f"alloy: found {self.found!r}, expected {self.expected}; for another metal give its modulus and yield"
 
 
 class YieldStrength(NamedTuple):

@@ -16,7 +16,7 @@ __all__ = ["biased_gauges"]
 _FEWEST_BELLS = 4  # that both gauges measured: with fewer the standard error is itself a guess (3 degrees of freedom)
 _SIGMAS = 5.0  # bias over its standard error: with four bells one sound pair in 65 exceeds it (Student's t, 3 d.o.f.)
 _LEAST_MM = 0.01  # of diameter: the larger gauge errors in use are as much; less is no reason to stop using a gauge
-_REACH_MM = 15.0  # between readings of the other gauge: over 15 mm a flare of 200 mm radius bends 0.14 mm from its chord
+_REACH_MM = 15.0  # between readings of the other gauge: a flare of 200 mm radius leaves a chord of it by 0.14 mm
 
 
 def biased_gauges(book: Book, readings: pd.DataFrame) -> list[Finding]:
