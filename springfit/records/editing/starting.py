@@ -1,4 +1,5 @@
-"""An empty record book: each table with its header, a page on how to fill it, a form with drop-down lists."""
+"""An empty record book: each table with its header, a page on how to fill it, a form with drop-down lists, and what
+the files may hold in an open standard."""
 
 from __future__ import annotations
 
@@ -16,6 +17,8 @@ from springfit.files import write_folder
 from springfit.findings import BookError, Finding
 from springfit.records.columns import Column, Table
 from springfit.records.editing.cell_writing import csv_lines, header_in, workbook_bytes
+from springfit.records.editing.data_package import PACKAGE, package_bytes
+from springfit.records.sheets.sheet import Sheet
 from springfit.records.tables import TABLES
 
 __all__ = ["FORM", "GUIDE", "new_book"]
@@ -33,9 +36,15 @@ def new_book(folder: str | Path, *, units: Literal["mm", "in"] = "mm") -> Path:
     path = Path(folder)
     if path.exists() and (not path.is_dir() or any(path.iterdir())):
         raise _refused(path, "there is something there already", "choose a new folder")
-    contents = {f"{table.name}.csv": csv_lines([header_in(table, units)]) for table in TABLES.values()}
+    sheets = [(name, Sheet(f"{name}.csv", tuple(header_in(table, units)))) for name, table in TABLES.items()]
+    contents = {sheet.file: csv_lines([sheet.header]) for _, sheet in sheets}
+    contents |= {
+        GUIDE: _guide(units).encode("utf-8"),
+        FORM: workbook_bytes(_form(units)),
+        PACKAGE: package_bytes(sheets),
+    }
     try:
-        write_folder({**contents, GUIDE: _guide(units).encode("utf-8"), FORM: workbook_bytes(_form(units))}, path)
+        write_folder(contents, path)
     except OSError as failed:
         what = f"the folder cannot be made ({failed.strerror or failed})"
         raise _refused(path, what, "choose a place where you may write") from None

@@ -1,4 +1,4 @@
-"""The tables of a book while they are judged: errors at rows of frames, each where it was typed."""
+"""Collecting errors while the tables of a book are judged: each at the file, line and column it was typed in."""
 
 from __future__ import annotations
 
