@@ -3,7 +3,7 @@
 `datapackage.json` (Data Package 2.0, datapackage.org) has a resource for every file of the book with its Table Schema:
 the columns of that file in their units, what each may hold, keys, and which rows of other tables they name. Everything
 in it comes from `tables`. It says less than the book's own check, which also knows what hangs together by day and
-steel, and is stricter about spelling: choices in small letters, whole numbers without a point, columns as they are named here.
+steel, and is stricter about spelling: choices in small letters, whole numbers without a point, columns as named here.
 """
 
 from __future__ import annotations
