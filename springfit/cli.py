@@ -178,10 +178,9 @@ def _check_alloys(path: str, alloys: list[str]) -> None:
         try:
             alloy(code)
         except UnknownAlloyError as unknown:
-            found, _, expected = str(unknown).partition(", expected ")
-            problems.append(
-                Finding("error", Path(path).name, index + 2, "alloy", found.removeprefix("alloy: "), expected)
-            )
+            found = f"found {unknown.found!r}"
+            expected = f"{unknown.expected}; for another metal give its modulus and yield"
+            problems.append(Finding("error", Path(path).name, index + 2, "alloy", found, expected))
     if problems:
         raise BookError(problems)
 

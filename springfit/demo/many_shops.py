@@ -8,7 +8,7 @@ true_error(shop, "M1-T", z, diameter, conditions)  how far that bell would be fr
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 import numpy as np
@@ -69,23 +69,51 @@ def make_shop(
     shift = -SLIDE_MM if story == "slide" else 0.0
     wanted = [_target(mandrel, ideal, workshop, shift) for mandrel, ideal in made]
     targets = {target.target_id: target for target in wanted}
-    rows, batch_effects = Rows(), {}
-    for i in range(batches):
-        mandrel = held[f"M{i % mandrels + 1}"]
-        recipe = drawn_recipe(rng, mandrel.habit, people, units=units, back_passes=int(story == "back_pass"))
-        if steady:
-            own = {"lot": recipe.lot, "spinner": recipe.spinner, "back_passes": recipe.back_passes}
-            recipe = replace(mandrel.habit, **own)  # type: ignore[arg-type]
-        day = str(np.datetime64("2023-01-09") + 11 * i)
-        departs = BatchEffects.drawn(rng, spread=spread)
-        plan = Plan(datum=datums[i % len(datums)], step_mm=STEP_MM[units], rings=i % 3 == 0)
-        name = f"S{i + 1:03d}"
-        run = Run(name, day, mandrel.mandrel_id, mandrel.on(day), recipe, departs, plan, bells)
-        rows.add(spin(replace(run, bell_spread=bell_spread, blanks=blanks), workshop, rng))
-        batch_effects[name] = workshop.own(recipe, departs)
+    custom = _Custom(bells, units, int(story == "back_pass"), steady, spread, bell_spread, datums, blanks)
+    rows, batch_effects = _spun(custom, batches, held, workshop, rng)
     steel, ends = mandrel_tables(held, rng), target_tables(targets)
     tables = {**steel, **ends, **run_tables(rows), **gauge_table(workshop.gauges)}
     return Shop(seed, units, tables, held, targets, workshop, batch_effects, rows.effects)
+
+
+@dataclass(frozen=True)
+class _Custom:
+    """How a shop spins and measures its batches: what `make_shop` was asked for of them."""
+
+    bells: int
+    units: str
+    back_passes: int
+    steady: bool
+    spread: float
+    bell_spread: float
+    datums: tuple[str, ...]
+    blanks: float
+
+
+def _spun(
+    custom: _Custom, batches: int, held: dict[str, Mandrel], workshop: Workshop, rng: np.random.Generator
+) -> tuple[Rows, dict[str, BatchEffects]]:
+    """The rows of `batches` batches, mandrels in turn, one every eleven days; each batch's hidden effects."""
+    rows, effects = Rows(), {}
+    for i in range(batches):
+        mandrel = held[f"M{i % len(held) + 1}"]
+        recipe = drawn_recipe(
+            rng, mandrel.habit, workshop.people, units=custom.units, back_passes=custom.back_passes
+        )
+        if custom.steady:
+            recipe = replace(
+                mandrel.habit, lot=recipe.lot, spinner=recipe.spinner, back_passes=recipe.back_passes
+            )
+        day = str(np.datetime64("2023-01-09") + 11 * i)
+        departs = BatchEffects.drawn(rng, spread=custom.spread)
+        datum = custom.datums[i % len(custom.datums)]
+        plan = Plan(datum=datum, step_mm=STEP_MM[custom.units], rings=i % 3 == 0)
+        name = f"S{i + 1:03d}"
+        run = Run(name, day, mandrel.mandrel_id, mandrel.on(day), recipe, departs, plan, custom.bells)
+        run = replace(run, bell_spread=custom.bell_spread, blanks=custom.blanks)
+        rows.add(spin(run, workshop, rng))
+        effects[name] = workshop.own(recipe, departs)
+    return rows, effects
 
 
 def _mandrel(name: str, rng: np.random.Generator, error_mm: float) -> tuple[Mandrel, BellLine]:

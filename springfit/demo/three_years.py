@@ -16,6 +16,7 @@ from springfit.demo.keeping.sessions import Plan, usual_gauges
 from springfit.demo.originals import family_line, original_tables
 from springfit.demo.shop import Shop
 from springfit.demo.spinning.spun import BatchEffects, Press
+from springfit.demo.spinning.true_steel import Mandrel
 from springfit.demo.story import INCH, PLANS, planned_mandrel, planned_target
 
 __all__ = ["SEED", "demo_shop"]
@@ -89,29 +90,8 @@ def demo_shop() -> Shop:
     targets = {target.target_id: target for target in (planned_target(plan, workshop) for plan in PLANS)}
     rows, effects = Rows(), {}
     for batch in _calendar():
-        mandrel = mandrels[batch.mandrel_id]
-        recipe = drawn_recipe(
-            rng, mandrel.habit, workshop.people, units="in", back_passes=PASSED_BACK.get(batch.number, 0)
-        )
-        if batch.last:
-            recipe = replace(
-                mandrel.habit, lot=recipe.lot, spinner=recipe.spinner, back_passes=recipe.back_passes
-            )
-        departs = BatchEffects.drawn(rng)
-        run = Run(
-            batch.batch_id,
-            batch.day,
-            batch.mandrel_id,
-            mandrel.on(batch.day),
-            recipe,
-            departs,
-            _plan(batch),
-            _count(batch),
-            spun_bells=1 + batch.number % 2,
-            faults=FAULTS.get(batch.number, {}),
-            note=_note(batch),
-        )
-        effects[batch.batch_id] = workshop.own(recipe, departs)
+        run = _run(batch, mandrels[batch.mandrel_id], workshop, rng)
+        effects[batch.batch_id] = workshop.own(run.recipe, run.effects)
         rows.add(spin(run, workshop, rng))
     _mislabel(rows)
     tables = {
@@ -126,6 +106,30 @@ def demo_shop() -> Shop:
     steel = plover.revisions[-1]
     tables.update(original_tables(old, steel.line, ("PLOVER", steel.revision), workshop.gauges, SEED))
     return Shop(SEED, "in", tables, mandrels, targets, workshop, effects, rows.effects)
+
+
+def _run(batch: _Batch, mandrel: Mandrel, workshop: Workshop, rng: np.random.Generator) -> Run:
+    """A batch of the calendar as it is spun, with the faults planted in it."""
+    recipe = drawn_recipe(
+        rng, mandrel.habit, workshop.people, units="in", back_passes=PASSED_BACK.get(batch.number, 0)
+    )
+    if batch.last:
+        recipe = replace(
+            mandrel.habit, lot=recipe.lot, spinner=recipe.spinner, back_passes=recipe.back_passes
+        )
+    return Run(
+        batch.batch_id,
+        batch.day,
+        batch.mandrel_id,
+        mandrel.on(batch.day),
+        recipe,
+        BatchEffects.drawn(rng),
+        _plan(batch),
+        _count(batch),
+        spun_bells=1 + batch.number % 2,
+        faults=FAULTS.get(batch.number, {}),
+        note=_note(batch),
+    )
 
 
 def _plan(batch: _Batch) -> Plan:

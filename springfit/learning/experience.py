@@ -184,7 +184,7 @@ def _check_alloys(book: Book) -> None:
                     row,
                     "alloy",
                     what=f"the alloy {code!r} is not in the table",
-                    expected=str(unknown).split("expected ")[-1].split(";")[0],
+                    expected=unknown.expected,
                     subject=str(book.batches.at[row, "batch_id"]),
                 )
             )

@@ -22,16 +22,13 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from springfit.geometry.meridian import Meridian
-from springfit.geometry.registration import registration
-from springfit.geometry.seating import nearest_point
+from springfit.learning.data.kinds_to_gaps import on_the_steel
+from springfit.records.blank_cells import stated_wall
 from springfit.records.book import Book
 
 __all__ = ["Bell", "BellReadings", "Session", "bell_readings"]
 
 Floats = NDArray[np.float64]
-
-FEELER_STEP_MM = 0.0254  # one thou: the usual step of feeler leaves; common practice, no source
-OUT_OF_ROUND_MM = 0.007  # 1 sd of a radius about its mean round the bell; replaced by the fit's noise scale
 
 
 @dataclass(frozen=True)
@@ -102,12 +99,12 @@ def bell_readings(book: Book, meridian_of: Callable[[str, int], Meridian]) -> tu
     bells = book.bells.merge(book.batches, on="batch_id", suffixes=("", "_of_batch"))
     gauges = book.gauges.set_index("gauge_id")[["repeatability_mm", "station_mm", "ball_radius_mm"]]
     rows = book.measurements.merge(bells, on="bell_id", suffixes=("", "_of_bell")).join(gauges, on="gauge_id")
-    rows["stated_wall"] = rows["wall_mm"].fillna(rows["wall_mm_of_batch"])
+    rows["stated_wall"] = stated_wall(rows["wall_mm"], rows["wall_mm_of_batch"])
     rows["session"] = rows.groupby(["bell_id", "stage", "datum", "gauge_id"], sort=False).ngroup()
     located = []
     for _, group in rows.groupby(["mandrel_id", "revision"], sort=False):
         steel = meridian_of(str(group["mandrel_id"].iloc[0]), int(group["revision"].iloc[0]))
-        located.append(_located(group, steel))
+        located.append(on_the_steel(group, steel))
     if not located:
         return ()
     table = pd.concat(located, ignore_index=True)
@@ -119,58 +116,6 @@ def bell_readings(book: Book, meridian_of: Callable[[str, int], Meridian]) -> tu
         for bell in bells["bell_id"]
         if bell in merged and (merged[bell]["springs"] > 0).any()
     )
-
-
-def _located(rows: pd.DataFrame, meridian: Meridian) -> pd.DataFrame:
-    """`rows` with `arc`, `slope`, `gap`, `variance` and `anchor_arc` on the meridian they belong to."""
-    radius, z = rows["value_mm"].to_numpy(float) / 2.0, rows["z_mm"].to_numpy(float).copy()
-    kind, datum = rows["kind"].to_numpy(object), rows["datum"].to_numpy(object)
-    rim_radius = np.where(rows["stage"] == "spun", rows["blank_rim_mm"], rows["finished_rim_mm"]) / 2.0
-    rim_arc = _arc_at_radius(meridian, rim_radius)
-    witness_arc = _arc_at_z(meridian, rows["witness_z_mm"].to_numpy(float))
-    from_rim = datum == "rim"
-    z[from_rim] = _z_at_arc(meridian, rim_arc[from_rim]) - z[from_rim]
-
-    wall, ball = rows["stated_wall"].to_numpy(float), rows["ball_radius_mm"].fillna(0.0).to_numpy(float)
-    surface = np.isin(kind, ("outside_diameter", "axial_at_diameter", "inside_diameter"))
-    outside = surface & (kind != "inside_diameter")
-    # A stylus trace gives the ball's centre along z but its radius less the ball's: the centre is one ball radius
-    # above the surface along the normal, so the point recorded lies `ball` straight below the centre.
-    side = np.where(outside, 1.0, -1.0)
-    radius, standing_off = radius + side * ball, np.where(outside, wall, 0.0) + side * ball
-    for setting in rows.index[datum == "free"].groupby(rows["session"][datum == "free"]).values():
-        at = rows.index.get_indexer(setting)
-        at = at[surface[at]]
-        z[at] += registration(meridian, z[at], radius[at], standing_off=standing_off[at])
-    arc, distance = np.full(len(rows), np.nan), np.full(len(rows), np.nan)
-    arc[surface], distance[surface] = nearest_point(meridian, z[surface], radius[surface])
-    gap = distance - standing_off
-    seated = np.isin(kind, ("clearance", "wall"))
-    arc[seated] = _arc_at_z(meridian, z[seated])
-    feeler = kind == "clearance"
-    leaf = rows["value_mm"].to_numpy(float)[feeler]
-    # Where the thinnest leaf does not pass the bell may bear on the steel: that bounds the gap on one side only,
-    # and read as a number it would pull every forecast toward zero.
-    gap[feeler] = np.where(leaf > 0, leaf + FEELER_STEP_MM / 2.0, np.nan)
-    of_wall = kind == "wall"
-    gap[of_wall] = rows["value_mm"].to_numpy(float)[of_wall] - wall[of_wall]
-    # A bell can be felt only where it stands off, and one that bears on the steel all round is never told of: seats
-    # of felt bells are a chosen few, and say nothing of where along the axis a bell lies.
-    datum = np.where(feeler, "free", datum)
-    slope = np.full(len(rows), np.nan)
-    inside = np.isfinite(arc)
-    slope[inside] = meridian.at(arc[inside]).slope
-
-    sizing, placing = rows["repeatability_mm"].to_numpy(float), rows["station_mm"].to_numpy(float)
-    sizing = np.where(surface, sizing / 2.0 * np.cos(slope), sizing)
-    placing = np.where(surface, placing * np.sin(slope), 0.0)
-    rounding = np.where(feeler, FEELER_STEP_MM**2 / 12.0, 0.0)
-    return rows.assign(
-        datum=datum, arc=arc, slope=slope, gap=gap, through_wall=(outside | of_wall).astype(float), rounding=rounding,
-        springs=np.where(of_wall, 0.0, 1.0),
-        sizing=sizing**2 + np.where(surface, OUT_OF_ROUND_MM**2 * np.cos(slope) ** 2, 0.0), placing=placing**2,
-        anchor_arc=np.where(from_rim, rim_arc, np.where(datum == "witness", witness_arc, np.nan)),
-    )  # fmt: skip
 
 
 def _merged(table: pd.DataFrame) -> pd.DataFrame:
@@ -208,17 +153,3 @@ def _one_bell(bell: str, rows: pd.DataFrame, batch: str, wall: float) -> BellRea
         bell_id=bell, batch_id=batch, **columns,
         session=session, sessions=sessions, wall=wall, readings=int(rows["count"].sum()),
     )  # fmt: skip
-
-
-def _arc_at_z(meridian: Meridian, z: Floats) -> Floats:
-    """Arc station of axial station `z`; nan past the ends or where `z` is nan."""
-    return np.interp(z, meridian.z, meridian.s, left=np.nan, right=np.nan)
-
-
-def _arc_at_radius(meridian: Meridian, radius: Floats) -> Floats:
-    """Arc station, from the rim inward, where the steel first has `radius`; the rim itself for a larger one."""
-    return np.interp(radius, np.maximum.accumulate(meridian.r), meridian.s)
-
-
-def _z_at_arc(meridian: Meridian, arc: Floats) -> Floats:
-    return np.interp(arc, meridian.s, meridian.z)

@@ -7,9 +7,8 @@ in use stands in `in_use.json`; `forecast_log.csv` keeps what was said of each b
 from __future__ import annotations
 
 import dataclasses
+import io
 import json
-import os
-import shutil
 import zipfile
 import zlib
 from pathlib import Path
@@ -17,6 +16,7 @@ from typing import Any
 
 import numpy as np
 
+from springfit.files import write_file, write_folder
 from springfit.findings import BookError, Finding
 from springfit.learning.model import SpringModel
 from springfit.learning.versions.model_file import FORMAT, WRITTEN, model_of, shapes_of, told_of_model
@@ -78,31 +78,16 @@ class ModelStore:
     def save(self, model: SpringModel) -> Path:
         """Write a new version; it is not in use before `use` says so."""
         place = self.folder / model.version
-        making = self.folder / f".{model.version}.making-{os.getpid()}"
-        shutil.rmtree(
-            making, ignore_errors=True
-        )  # what a process of the same number left when it was stopped
-        making.mkdir(parents=True)
-        try:
-            told, arrays = told_of_model(model)
-            text = json.dumps(told, indent=1, ensure_ascii=False)
-            (making / "model.json").write_text(text, encoding="utf-8")
-            np.savez(making / "arrays.npz", allow_pickle=False, **arrays)
-            making.rename(place)
-        finally:
-            shutil.rmtree(making, ignore_errors=True)
+        told, arrays = told_of_model(model)
+        text = json.dumps(told, indent=1, ensure_ascii=False)
+        packed = io.BytesIO()
+        np.savez(packed, allow_pickle=False, **arrays)
+        write_folder({"model.json": text.encode("utf-8"), "arrays.npz": packed.getvalue()}, place)
         return place
 
     def use(self, version: str) -> None:
         """Put a stored version in use."""
-        write_atomic(self.folder / "in_use.json", json.dumps({"version": version}) + "\n")
-
-
-def write_atomic(path: Path, text: str) -> None:
-    """Write a whole file beside its place and move it there: nobody ever sees half of it."""
-    making = path.with_name(f".{path.name}.making-{os.getpid()}")
-    making.write_text(text, encoding="utf-8")
-    making.replace(path)
+        write_file(self.folder / "in_use.json", (json.dumps({"version": version}) + "\n").encode("utf-8"))
 
 
 def _known(path: Path) -> dict[str, Any]:

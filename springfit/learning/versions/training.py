@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from springfit.files import write_file
 from springfit.findings import BookError, Finding
 from springfit.learning.experience import SetAside, experience_of
 from springfit.learning.fitting import Fit, fit_model, physics_model
@@ -21,7 +22,7 @@ from springfit.learning.regression.estimation import Squares, running_squares
 from springfit.learning.validation.leaving_out import left_out
 from springfit.learning.validation.running_log import LOG, Told, judged, log_text, read_log, told_of
 from springfit.learning.validation.scores import Validation, validate
-from springfit.learning.versions.store import ModelStore, write_atomic
+from springfit.learning.versions.store import ModelStore
 from springfit.learning.versions.updating import Update, updated
 from springfit.records.book import Book
 from springfit.records.part import batch_digests, part_of
@@ -84,7 +85,7 @@ def train(
     text = log_text(read_log(store.folder), said)
     store.save(done.model)
     if said:
-        write_atomic(store.folder / LOG, text)
+        write_file(store.folder / LOG, text.encode("utf-8"))
     in_use, reason = _judged(before, done.model, said, hindsight)
     if in_use:
         store.use(version)

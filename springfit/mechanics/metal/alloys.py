@@ -14,10 +14,14 @@ __all__ = ["Alloy", "UnknownAlloyError", "YieldStrength", "alloy", "yield_streng
 
 
 class UnknownAlloyError(KeyError):
-    """The table has no such alloy; the message lists those it has."""
+    """The table has no such alloy: `found` was asked for, `expected` names those it has."""
+
+    def __init__(self, found: str, expected: str) -> None:
+        super().__init__(found, expected)
+        self.found, self.expected = found, expected
 
     def __str__(self) -> str:
-        return str(self.args[0])
+        return f"alloy: found {self.found!r}, expected {self.expected}; for another metal give its modulus and yield"
 
 
 class YieldStrength(NamedTuple):
@@ -40,9 +44,7 @@ def alloy(uns: str) -> Alloy:
         if code in (entry.uns, entry.en_equivalent):
             return entry
     known = ", ".join(f"{entry.uns} ({entry.name})" for entry in table.values())
-    raise UnknownAlloyError(
-        f"alloy: found {uns!r}, expected one of {known}; for another metal name the one nearest to it"
-    )
+    raise UnknownAlloyError(uns, f"one of {known}")
 
 
 def yield_strength(metal: Alloy, temper: str | None, *, definition: str | None = None) -> YieldStrength:

@@ -5,9 +5,9 @@ from __future__ import annotations
 from springfit.findings import Finding
 from springfit.records.book import Book
 from springfit.records.checks.gauge_bias import biased_gauges
-from springfit.records.checks.mistakes import misfits, strays
+from springfit.records.checks.mistakes import outlying_readings, sheets_off_the_steel
 from springfit.records.checks.repeats import copied_sheets, out_of_round, repeated_rows, split_sheets
-from springfit.records.checks.rough_gaps import placed_readings, steels
+from springfit.records.checks.rough_gaps import mandrel_profiles, rough_gaps
 from springfit.records.checks.unusual_sizes import changed_steel, odd_readings, odd_rims, unusual_sizes
 
 __all__ = ["doubts"]
@@ -15,14 +15,14 @@ __all__ = ["doubts"]
 
 def doubts(book: Book) -> tuple[Finding, ...]:
     """Every doubt and note about a book that has no errors; a doubt with `sets_aside` leaves its bell out."""
-    of = steels(book)
-    readings = placed_readings(book, of)
-    off_the_steel = misfits(book, readings, of)
+    of = mandrel_profiles(book)
+    readings = rough_gaps(book, of)
+    off_the_steel = sheets_off_the_steel(book, readings, of)
     named = {finding.subject for finding in off_the_steel}
     sound = readings[~readings["bell_id"].isin(named)]
     return (
         *off_the_steel,
-        *strays(book, sound),
+        *outlying_readings(book, sound),
         *odd_readings(book),
         *copied_sheets(book),
         *repeated_rows(book),

@@ -13,10 +13,10 @@ from springfit.records.checks.rough_gaps import SHEET
 
 __all__ = ["biased_gauges"]
 
-_FEWEST_BELLS = 4  # that both gauges measured, before they are compared
-_SIGMAS = 5.0  # bias over its standard error
-_LEAST_MM = 0.01  # of diameter; less is no reason to stop using a gauge
-_REACH_MM = 15.0  # readings further than this from one of the other gauge are not compared
+_FEWEST_BELLS = 4  # that both gauges measured: with fewer the standard error is itself a guess (3 degrees of freedom)
+_SIGMAS = 5.0  # bias over its standard error: with four bells one sound pair in 65 exceeds it (Student's t, 3 d.o.f.)
+_LEAST_MM = 0.01  # of diameter: the larger gauge errors in use are as much; less is no reason to stop using a gauge
+_REACH_MM = 15.0  # between readings of the other gauge: a flare of 200 mm radius leaves a chord of it by 0.14 mm
 
 
 def biased_gauges(book: Book, readings: pd.DataFrame) -> list[Finding]:
@@ -27,7 +27,7 @@ def biased_gauges(book: Book, readings: pd.DataFrame) -> list[Finding]:
     """
     several = readings.groupby(SHEET, sort=False)["gauge_id"].transform("nunique") > 1
     by = [*SHEET, "gauge_id", "station_mm"]
-    mean = readings[several].groupby(by, sort=False)["off_mm"].mean().reset_index()
+    mean = readings[several].groupby(by, sort=False)["gap_mm"].mean().reset_index()
     differ: dict[tuple[str, str], dict[str, list[float]]] = {}
     for key, sheet in mean.groupby(SHEET, sort=False):
         gauges = {str(gauge): rows.sort_values("station_mm") for gauge, rows in sheet.groupby("gauge_id")}
@@ -43,8 +43,8 @@ def biased_gauges(book: Book, readings: pd.DataFrame) -> list[Finding]:
 
 def _difference(first: pd.DataFrame, second: pd.DataFrame) -> float:
     """Median of first minus second [mm, of diameter] where both measured; NaN where they did not."""
-    at, off = first["station_mm"].to_numpy(float), first["off_mm"].to_numpy(float)
-    other_at, other_off = second["station_mm"].to_numpy(float), second["off_mm"].to_numpy(float)
+    at, off = first["station_mm"].to_numpy(float), first["gap_mm"].to_numpy(float)
+    other_at, other_off = second["station_mm"].to_numpy(float), second["gap_mm"].to_numpy(float)
     after = np.clip(np.searchsorted(other_at, at), 1, max(len(other_at) - 1, 1))
     if len(other_at) < 2:
         return float("nan")

@@ -8,16 +8,18 @@ import pandas as pd
 from springfit.findings import Finding
 from springfit.lengths import split_unit
 from springfit.records.book import Book
-from springfit.records.checks.rough_gaps import Steel
+from springfit.records.checks.rough_gaps import MandrelProfile
 from springfit.records.rules.revisions import bells_on_steel
 from springfit.records.sheets.schemas import other_unit
 from springfit.records.tables import TABLES
 
 __all__ = ["changed_steel", "odd_readings", "odd_rims", "unusual_sizes"]
 
-_LARGEST_CLEARANCE_MM = 3.0  # a bell further off than this is not seated
-_WALL_RATIOS = (0.5, 1.6)  # a wall beside its sheet: spinning thins by a third and thickens a rim a little
-_RIM_RATIOS = (0.6, 1.1)  # a blank's rim beside the steel that it is spun on to
+# By judgement, looked at on the demo and the three sample shops.
+_LARGEST_CLEARANCE_MM = 3.0  # a bell further off than this is not seated: the most there is 1.6 mm
+_WALL_RATIOS = (0.5, 1.6)  # a wall beside its sheet, there 0.87 to 1.06: half or double is another sheet or unit
+_RIM_RATIOS = (0.6, 1.1)  # a blank's rim beside the steel it is spun on to, there 0.96 to 1.03: half of it is a radius
+_LEAST_FINISHED = 0.6  # of the blank's rim left after trimming, there 0.81 to 0.96: half of it is a radius
 
 
 def unusual_sizes(book: Book) -> list[Finding]:
@@ -78,7 +80,7 @@ def odd_readings(book: Book) -> list[Finding]:
     return findings
 
 
-def odd_rims(book: Book, of: dict[tuple[str, int], Steel]) -> list[Finding]:
+def odd_rims(book: Book, of: dict[tuple[str, int], MandrelProfile]) -> list[Finding]:
     """A doubt for a batch whose rims do not go together, or with the steel."""
     findings = []
     batches = book.batches
@@ -91,7 +93,7 @@ def odd_rims(book: Book, of: dict[tuple[str, int], Steel]) -> list[Finding]:
         said = None
         if finished > blank:
             said = "finished_rim_mm", "the finished rim is larger than the blank's", "a rim that was trimmed"
-        elif finished < 0.6 * blank:
+        elif finished < _LEAST_FINISHED * blank:
             said = "finished_rim_mm", "the finished rim is far smaller than the blank's", "both as diameters"
         elif not np.isnan(blank) and not _RIM_RATIOS[0] <= blank / largest <= _RIM_RATIOS[1]:
             said = (
@@ -116,7 +118,7 @@ def odd_rims(book: Book, of: dict[tuple[str, int], Steel]) -> list[Finding]:
     return findings
 
 
-def changed_steel(book: Book, of: dict[tuple[str, int], Steel]) -> list[Finding]:
+def changed_steel(book: Book, of: dict[tuple[str, int], MandrelProfile]) -> list[Finding]:
     """A note on every revision: what was taken off or put on since the last; a doubt where it cannot be."""
     findings = []
     mandrels = book.mandrels

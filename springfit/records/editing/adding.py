@@ -14,7 +14,8 @@ import pandas as pd
 
 from springfit.findings import BookError, Finding
 from springfit.records.digest import canonical_rows
-from springfit.records.editing.fill_from_batch import filled_like
+from springfit.records.editing.data_package import PACKAGE, package_bytes
+from springfit.records.editing.fill_from_batch import filled_from_batch
 from springfit.records.editing.merging import merged_files, merged_sheets
 from springfit.records.journal import change_files, finish_change
 from springfit.records.reading import assemble, joined
@@ -96,7 +97,7 @@ def _add(folder: Path, source: Path, like: str | None, decimal_comma: bool, *, d
     new = [(table, replace(sheet, file=f"{prefix}{sheet.file}")) for table, sheet in typed]
     found += said
     if like is not None:
-        new = filled_like(new, old, like, found)
+        new = filled_from_batch(new, old, like, found)
     fresh, unchanged = _without_known(old, new)
     found += _other_values(old, fresh)
     checked, findings = assemble([*old, *fresh], found, folder=str(folder))
@@ -105,6 +106,8 @@ def _add(folder: Path, source: Path, like: str | None, decimal_comma: bool, *, d
     for table, sheet in filled:
         added[table] += len(sheet)
     files = merged_files(folder, filled)
+    if (folder / PACKAGE).is_file() and any(not (folder / name).exists() for name in files):
+        files[PACKAGE] = package_bytes(merged_sheets(folder, files))
     if files and not dry_run:
         # What is about to be written must read back as the book that was checked.
         if joined(merged_sheets(folder, files), folder=str(folder))[0].digest != checked.digest:

@@ -4,28 +4,24 @@ from __future__ import annotations
 
 import csv
 import io
-import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 
-import numpy as np
 import pandas as pd
 from openpyxl import Workbook
 from openpyxl.cell import WriteOnlyCell
 
+from springfit.files import write_file, write_folder
 from springfit.lengths import from_mm
+from springfit.records.blank_cells import is_blank
 from springfit.records.book import Book
-from springfit.records.tables import TABLES, Column, Table
+from springfit.records.columns import Column, Table
+from springfit.records.sheets.formula_guard import guarded
+from springfit.records.tables import TABLES
 
-__all__ = ["csv_lines", "guarded", "header_in", "save_book", "table_texts"]
+__all__ = ["csv_lines", "header_in", "save_book", "table_texts", "workbook_bytes"]
 
-_FORMULA_LIKE = re.compile(r"'*[=+\-@]")
 _DECIMALS = 12  # of a length: far finer than any reading, coarser than the rounding of a conversion
-
-
-def guarded(text: str) -> str:
-    """`text`, behind a quote mark if a spreadsheet could take it for a formula; reading takes it off."""
-    return f"'{text}" if _FORMULA_LIKE.match(text) else text
 
 
 def csv_lines(rows: Iterable[Sequence[str]], *, line_end: str = "\n") -> bytes:
@@ -57,21 +53,37 @@ def save_book(book: Book, path: str | Path, *, units: str | None = None) -> None
         raise FileExistsError(f"{path} exists already")
     frames = {name: getattr(book, name) for name in TABLES}
     tables = [table for table in TABLES.values() if table.required or len(frames[table.name])]
-    workbook = Workbook(write_only=True) if path.suffix.lower() == ".xlsx" else None
-    if workbook is None:
-        path.mkdir(parents=True)
+    if path.suffix.lower() == ".xlsx":
+        write_file(path, workbook_bytes(_workbook(tables, frames, unit)))
+    else:
+        write_folder({f"{table.name}.csv": _csv(frames[table.name], table, unit) for table in tables}, path)
+
+
+def workbook_bytes(workbook: Workbook) -> bytes:
+    """The workbook as the bytes of an .xlsx file."""
+    stream = io.BytesIO()
+    workbook.save(stream)
+    return stream.getvalue()
+
+
+def _csv(frame: pd.DataFrame, table: Table, unit: str) -> bytes:
+    """A frame as CSV, texts guarded."""
+    header, rows = table_texts(frame, table, unit)
+    numeric = [column.numeric for column in table.columns]
+    safe = [[t if n else guarded(t) for t, n in zip(row, numeric, strict=True)] for row in rows]
+    return csv_lines([header, *safe])
+
+
+def _workbook(tables: Sequence[Table], frames: Mapping[str, pd.DataFrame], unit: str) -> Workbook:
+    """A workbook with a sheet a table, numbers as numbers."""
+    workbook = Workbook(write_only=True)
     for table in tables:
         header, rows = table_texts(frames[table.name], table, unit)
         numeric = [column.numeric for column in table.columns]
-        if workbook is None:
-            safe = [[t if n else guarded(t) for t, n in zip(row, numeric, strict=True)] for row in rows]
-            (path / f"{table.name}.csv").write_bytes(csv_lines([header, *safe]))
-        else:
-            sheet = workbook.create_sheet(table.name)
-            for row in [header, *rows]:
-                sheet.append([_cell(sheet, t, n) for t, n in zip(row, numeric, strict=True)])
-    if workbook is not None:
-        workbook.save(path)
+        sheet = workbook.create_sheet(table.name)
+        for row in [header, *rows]:
+            sheet.append([_cell(sheet, t, n) for t, n in zip(row, numeric, strict=True)])
+    return workbook
 
 
 def _cell(sheet: object, text: str, numeric: bool) -> object:
@@ -93,16 +105,16 @@ def _text_cell(sheet: object, text: str) -> object:
 def _texts(values: pd.Series, column: Column, unit: str) -> list[str]:
     """Cells of one column as text; blanks empty."""
     if column.kind == "date":
-        return ["" if pd.isna(day) else str(day.date()) for day in values]
+        return ["" if is_blank(day) else str(day.date()) for day in values]
     if not column.numeric:
-        return ["" if text is None else text for text in values]
+        return ["" if is_blank(text) else text for text in values]
     scale = from_mm(1.0, unit) if column.kind == "length" else 1.0
     return [_number(value * scale) for value in values.to_numpy(float).tolist()]
 
 
 def _number(value: float) -> str:
     """Shortest text of a number; blank for NaN."""
-    if np.isnan(value):
+    if is_blank(value):
         return ""
     rounded = round(value, _DECIMALS)
     return str(int(rounded)) if rounded == int(rounded) else repr(rounded)

@@ -13,13 +13,13 @@ from springfit.records.sheets.sheet import Sheet
 from springfit.records.sheets.sources import TableSheets
 from springfit.records.tables import TABLES
 
-__all__ = ["filled_like"]
+__all__ = ["filled_from_batch"]
 
 _DECIMALS = 12  # of a length: far finer than any reading, coarser than the rounding of a conversion
 _OWN = ("batch_id", "spun_on", "revision", "note")  # a batch's own, never another's
 
 
-def filled_like(new: TableSheets, old: TableSheets, like: str, findings: list[Finding]) -> TableSheets:
+def filled_from_batch(new: TableSheets, old: TableSheets, like: str, findings: list[Finding]) -> TableSheets:
     """The new sheets, blank cells of `batches` taken from the book's batch `like`; adds to `findings`."""
     values = _values_of(old, like)
     if values is None:

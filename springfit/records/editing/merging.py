@@ -6,10 +6,11 @@ import csv
 import io
 from pathlib import Path
 
-from springfit.records.editing.cell_writing import csv_lines, guarded
+from springfit.records.editing.cell_writing import csv_lines
 from springfit.records.journal import book_files
 from springfit.records.sheets.cells import plain_texts
 from springfit.records.sheets.csv_text import csv_sheet
+from springfit.records.sheets.formula_guard import guarded
 from springfit.records.sheets.headers import match_headers
 from springfit.records.sheets.sheet import LARGEST_SHEET, Sheet
 from springfit.records.sheets.sources import TableSheets, table_of

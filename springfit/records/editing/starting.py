@@ -1,9 +1,8 @@
-"""An empty record book: each table with its header, a page on how to fill it, a form with drop-down lists."""
+"""An empty record book: each table with its header, a page on how to fill it, a form with drop-down lists, and what
+the files may hold in an open standard."""
 
 from __future__ import annotations
 
-import os
-import shutil
 from pathlib import Path
 from typing import Literal
 
@@ -14,9 +13,13 @@ from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.datavalidation import DataValidation
 from openpyxl.worksheet.worksheet import Worksheet
 
+from springfit.files import write_folder
 from springfit.findings import BookError, Finding
-from springfit.records.editing.cell_writing import csv_lines, header_in
-from springfit.records.tables import TABLES, Column, Table
+from springfit.records.columns import Column, Table
+from springfit.records.editing.cell_writing import csv_lines, header_in, workbook_bytes
+from springfit.records.editing.data_package import PACKAGE, package_bytes
+from springfit.records.sheets.sheet import Sheet
+from springfit.records.tables import TABLES
 
 __all__ = ["FORM", "GUIDE", "new_book"]
 
@@ -33,21 +36,18 @@ def new_book(folder: str | Path, *, units: Literal["mm", "in"] = "mm") -> Path:
     path = Path(folder)
     if path.exists() and (not path.is_dir() or any(path.iterdir())):
         raise _refused(path, "there is something there already", "choose a new folder")
-    making = path.parent / f".{path.name}.making-{os.getpid()}"
+    sheets = [(name, Sheet(f"{name}.csv", tuple(header_in(table, units)))) for name, table in TABLES.items()]
+    contents = {sheet.file: csv_lines([sheet.header]) for _, sheet in sheets}
+    contents |= {
+        GUIDE: _guide(units).encode("utf-8"),
+        FORM: workbook_bytes(_form(units)),
+        PACKAGE: package_bytes(sheets),
+    }
     try:
-        making.mkdir(parents=True)
-        for table in TABLES.values():
-            (making / f"{table.name}.csv").write_bytes(csv_lines([header_in(table, units)]))
-        (making / GUIDE).write_text(_guide(units), encoding="utf-8")
-        _form(units).save(making / FORM)
-        if path.exists():
-            path.rmdir()
-        making.rename(path)
+        write_folder(contents, path)
     except OSError as failed:
         what = f"the folder cannot be made ({failed.strerror or failed})"
         raise _refused(path, what, "choose a place where you may write") from None
-    finally:
-        shutil.rmtree(making, ignore_errors=True)
     return path
 
 

@@ -1,4 +1,4 @@
-"""The tables of a book while they are judged: errors at rows of frames, each where it was typed."""
+"""Collecting errors while the tables of a book are judged: each at the file, line and column it was typed in."""
 
 from __future__ import annotations
 
@@ -10,12 +10,12 @@ import pandas as pd
 from springfit.findings import Finding
 from springfit.records.book import Headers, located
 
-__all__ = ["Frames", "Judge"]
+__all__ = ["ErrorCollector", "Frames"]
 
 Frames = Mapping[str, pd.DataFrame]
 
 
-class Judge:
+class ErrorCollector:
     """Collects errors at rows of frames, each at the file and line it was typed on."""
 
     def __init__(self, frames: Frames, headers: Headers) -> None:

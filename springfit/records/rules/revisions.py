@@ -9,21 +9,22 @@ import pandas as pd
 
 from springfit.findings import Finding
 from springfit.lengths import MM_PER_UNIT, from_mm, split_unit
+from springfit.records.blank_cells import stated_wall
 from springfit.records.book import Headers, revision_on
-from springfit.records.rules.error_collector import Frames, Judge
+from springfit.records.rules.error_collector import ErrorCollector, Frames
 
 __all__ = ["bells_on_steel", "fill_revisions", "steel_findings"]
 
 _PAST_STEEL_MM = 1.0  # a hand seat (at most 0.8) beyond the last station still lies on the mandrel
 _RING_PAST_STEEL_MM = 3.0  # where a ring comes to rest follows the bell, which may stand off the steel
-_THICKEST_WALL_MM = 5.0
+_THICKEST_WALL_MM = 5.0  # ten times an ordinary sheet: as `tables` bounds the wall of bells and batches
 
 
 def fill_revisions(frames: Frames, headers: Headers) -> list[Finding]:
     """Fills `batches.revision` with the one in force on the day; errors where none is or another is named."""
-    judge = Judge(frames, headers)
+    errors = ErrorCollector(frames, headers)
     mandrels, batches = frames["mandrels"], frames["batches"]
-    _require_days_in_order(judge)
+    _require_days_in_order(errors)
     known = set(mandrels["mandrel_id"])
     revisions = batches["revision"].to_numpy(float, copy=True)
     rows: Any = zip(batches.index, batches["mandrel_id"], batches["spun_on"], strict=True)
@@ -34,7 +35,7 @@ def fill_revisions(frames: Frames, headers: Headers) -> list[Finding]:
         # On the day of a change the batch may still have been spun on the steel of the day before.
         day_before = revision_on(mandrels, mandrel, day - pd.Timedelta(days=1))
         if in_force is None:
-            judge.refuse(
+            errors.refuse(
                 "batches",
                 [row],
                 "spun_on",
@@ -44,7 +45,7 @@ def fill_revisions(frames: Frames, headers: Headers) -> list[Finding]:
         elif np.isnan(named):
             revisions[place] = in_force
         elif named not in (in_force, day_before):
-            judge.refuse(
+            errors.refuse(
                 "batches",
                 [row],
                 "revision",
@@ -53,17 +54,17 @@ def fill_revisions(frames: Frames, headers: Headers) -> list[Finding]:
                 "correct the day, the revision, or in_force_from in mandrels",
             )
     batches["revision"] = revisions
-    return judge.findings
+    return errors.findings
 
 
 def steel_findings(frames: Frames, headers: Headers) -> list[Finding]:
     """Errors of values that no steel and no bell could give; `batches.revision` must be filled in."""
-    judge = Judge(frames, headers)
-    _refuse_impossible_values(judge, "measurements")
-    _refuse_impossible_values(judge, "specimen_points")
-    _require_stations_on_steel(judge)
-    _require_draw_end_on_steel(judge)
-    return judge.findings
+    errors = ErrorCollector(frames, headers)
+    _refuse_impossible_values(errors, "measurements")
+    _refuse_impossible_values(errors, "specimen_points")
+    _require_stations_on_steel(errors)
+    _require_draw_end_on_steel(errors)
+    return errors.findings
 
 
 def bells_on_steel(batches: pd.DataFrame, bells: pd.DataFrame) -> pd.DataFrame:
@@ -75,19 +76,19 @@ def bells_on_steel(batches: pd.DataFrame, bells: pd.DataFrame) -> pd.DataFrame:
     known = bells.dropna(subset=["bell_id"]).drop_duplicates("bell_id").set_index("bell_id")
     wanted = ["mandrel_id", "revision", "wall_mm", "blank_rim_mm", "finished_rim_mm"]
     steel = of_batch[wanted].reindex(known["batch_id"].to_numpy(dtype=object)).set_index(known.index)
-    steel["wall_mm"] = known["wall_mm"].fillna(steel["wall_mm"])
+    steel["wall_mm"] = stated_wall(known["wall_mm"], steel["wall_mm"])
     steel["batch_id"] = known["batch_id"]
     steel["witness_z_mm"] = known["witness_z_mm"]
     return steel
 
 
-def _require_days_in_order(judge: Judge) -> None:
+def _require_days_in_order(errors: ErrorCollector) -> None:
     """A later revision of a mandrel comes into force on a later day."""
-    mandrels = judge.frames["mandrels"].dropna(subset=["mandrel_id", "revision", "in_force_from"])
+    mandrels = errors.frames["mandrels"].dropna(subset=["mandrel_id", "revision", "in_force_from"])
     for _, rows in mandrels.drop_duplicates(["mandrel_id", "revision"]).groupby("mandrel_id"):
         ordered = rows.sort_values("revision")
         early = ordered.index[1:][np.diff(ordered["in_force_from"].to_numpy()) <= np.timedelta64(0)]
-        judge.refuse(
+        errors.refuse(
             "mandrels",
             early,
             "in_force_from",
@@ -96,25 +97,25 @@ def _require_days_in_order(judge: Judge) -> None:
         )
 
 
-def _refuse_impossible_values(judge: Judge, table: str) -> None:
-    readings = judge.frames[table]
+def _refuse_impossible_values(errors: ErrorCollector, table: str) -> None:
+    readings = errors.frames[table]
     kind, value = readings["kind"], readings["value_mm"]
     feeler = kind == "clearance"
-    judge.refuse(
+    errors.refuse(
         table,
         readings.index[~feeler & (value <= 0)],
         "value_mm",
         "the value is not above zero",
         "a size above zero",
     )
-    judge.refuse(
+    errors.refuse(
         table,
         readings.index[feeler & (value < 0)],
         "value_mm",
         "the clearance is below zero",
         "0 (the thinnest leaf does not pass) or more",
     )
-    judge.refuse(
+    errors.refuse(
         table,
         readings.index[(kind == "wall") & (value > _THICKEST_WALL_MM)],
         "value_mm",
@@ -124,10 +125,10 @@ def _refuse_impossible_values(judge: Judge, table: str) -> None:
     )
 
 
-def _require_stations_on_steel(judge: Judge) -> None:
+def _require_stations_on_steel(errors: ErrorCollector) -> None:
     """No reading may be taken where the bell's mandrel has no steel."""
-    readings = judge.frames["measurements"]
-    low, high = _ends_of_bells(judge.frames, readings["bell_id"].to_numpy(dtype=object))
+    readings = errors.frames["measurements"]
+    low, high = _ends_of_bells(errors.frames, readings["bell_id"].to_numpy(dtype=object))
     from_rim = (readings["datum"] == "rim").to_numpy()
     low, high = np.where(from_rim, 0.0, low), np.where(from_rim, high - low, high)
     margin = np.where(readings["kind"] == "axial_at_diameter", _RING_PAST_STEEL_MM, _PAST_STEEL_MM)
@@ -135,9 +136,9 @@ def _require_stations_on_steel(judge: Judge) -> None:
     off = ((z < low - margin) | (z > high + margin)) & (readings["datum"] != "free").to_numpy()
     for row in np.flatnonzero(off).tolist():
         label = readings.index[row]
-        unit = _unit(judge, "measurements", label, "z_mm")
+        unit = _unit(errors, "measurements", label, "z_mm")
         said, first, last = (f"{from_mm(float(mm), unit):.6g}" for mm in (z[row], low[row], high[row]))
-        judge.refuse(
+        errors.refuse(
             "measurements",
             [label],
             "z_mm",
@@ -166,15 +167,15 @@ def _steel_ends(mandrel_profile: pd.DataFrame) -> dict[Any, tuple[float, float]]
     return dict(zip(ends.index, zip(ends["min"].tolist(), ends["max"].tolist(), strict=True), strict=True))
 
 
-def _require_draw_end_on_steel(judge: Judge) -> None:
-    batches = judge.frames["batches"]
-    ends = _steel_ends(judge.frames["mandrel_profile"])
+def _require_draw_end_on_steel(errors: ErrorCollector) -> None:
+    batches = errors.frames["batches"]
+    ends = _steel_ends(errors.frames["mandrel_profile"])
     columns = (batches[name].tolist() for name in ("mandrel_id", "revision", "draw_end_mm"))
     for row, mandrel, revision, draw_end in zip(batches.index, *columns, strict=True):
         last = ends.get((mandrel, revision), (np.nan, np.nan))[1]
         if draw_end > last + _PAST_STEEL_MM:
-            unit = _unit(judge, "batches", row, "draw_end_mm")
-            judge.refuse(
+            unit = _unit(errors, "batches", row, "draw_end_mm")
+            errors.refuse(
                 "batches",
                 [row],
                 "draw_end_mm",
@@ -184,10 +185,10 @@ def _require_draw_end_on_steel(judge: Judge) -> None:
             )
 
 
-def _unit(judge: Judge, table: str, row: Any, column: str) -> str:
+def _unit(errors: ErrorCollector, table: str, row: Any, column: str) -> str:
     """Unit of a length column in the file that the row stands in."""
-    files: Any = judge.frames[table].at
-    return split_unit(judge.headers.get((files[row, "source_file"], column), column))[1] or "mm"
+    files: Any = errors.frames[table].at
+    return split_unit(errors.headers.get((files[row, "source_file"], column), column))[1] or "mm"
 
 
 def _other_unit(z: float, unit: str, low: float, high: float) -> str:

@@ -16,13 +16,13 @@ import numpy as np
 import pandas as pd
 
 from springfit.lengths import MM_PER_UNIT, parse_length, parse_number, split_unit
+from springfit.records.columns import Column
+from springfit.records.sheets.formula_guard import unguarded
 from springfit.records.sheets.sheet import Decimal
-from springfit.records.tables import Column
 
-__all__ = ["Refuse", "TypedColumn", "blank_column", "plain_texts", "read_column"]
+__all__ = ["Refuse", "TypedColumn", "plain_texts", "read_column"]
 
 _ISO_DATE = re.compile(r"\d{4}-\d{2}-\d{2}(?:[T ]00:00(?::00(?:\.0+)?)?)?", re.ASCII)
-_GUARDED = re.compile(r"'+[=+\-@]")  # a text that could be a formula is written with a quote mark before it
 _LONGEST_ID = 200  # characters
 _LONGEST_SHOWN = 60  # characters of a wrong cell that a message repeats
 
@@ -47,15 +47,6 @@ class TypedColumn:
 def read_column(typed: TypedColumn) -> np.ndarray:
     """The column's values: float (lengths in mm; blank NaN), datetime64 (NaT) or object of str (None)."""
     return _READERS[typed.column.kind](typed)
-
-
-def blank_column(column: Column, count: int) -> np.ndarray:
-    """A column that the sheet does not have: unknown in every row."""
-    if column.numeric:
-        return np.full(count, np.nan)
-    if column.kind == "date":
-        return np.full(count, np.datetime64("NaT", "ns"), dtype="datetime64[ns]")
-    return np.full(count, None, dtype=object)
 
 
 def plain_texts(cells: np.ndarray) -> np.ndarray:
@@ -173,7 +164,7 @@ def _read_ids(typed: TypedColumn) -> np.ndarray:
 def _plain(cell: str) -> str | None:
     if not cell:
         return None
-    return unicodedata.normalize("NFC", cell[1:] if _GUARDED.match(cell) else cell)
+    return unicodedata.normalize("NFC", unguarded(cell))
 
 
 def _mapped(cells: np.ndarray, meant: Mapping[str, str | None]) -> np.ndarray:

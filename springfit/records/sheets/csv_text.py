@@ -36,18 +36,9 @@ def csv_sheet(file: str, data: bytes, *, decimal_comma: bool = False) -> tuple[S
 def _decoded(file: str, data: bytes, findings: list[Finding]) -> str | None:
     """Text of the file: UTF-8, else Windows Latin-1 with a note; None when it is no text."""
     if len(data) > LARGEST_SHEET:
-        size = f"{len(data) / 2**20:.0f} MB"
-        findings.append(
-            Finding(
-                "error",
-                file,
-                None,
-                None,
-                f"the file has {size}",
-                f"at most {LARGEST_SHEET // 2**20} MB",
-                "split it, or take it out of the book: no sheet of readings is as large",
-            )
-        )
+        what, expected = f"the file has {len(data) / 2**20:.0f} MB", f"at most {LARGEST_SHEET // 2**20} MB"
+        remedy = "split it, or take it out of the book: no sheet of readings is as large"
+        findings.append(Finding("error", file, None, None, what, expected, remedy))
         return None
     if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
         what, remedy = "the file is UTF-16 text", "save it as CSV UTF-8 (comma separated)"
@@ -58,25 +49,24 @@ def _decoded(file: str, data: bytes, findings: list[Finding]) -> str | None:
             return data.decode("utf-8-sig")
         except UnicodeDecodeError as bad:
             row = data.count(b"\n", 0, bad.start) + 1
-        try:
-            text = data.decode("cp1252")
-        except UnicodeDecodeError:
-            what, remedy = "the bytes are neither UTF-8 nor Latin-1 text", "save the sheet as CSV UTF-8"
-        else:
-            findings.append(
-                Finding(
-                    "note",
-                    file,
-                    row,
-                    None,
-                    "the text is not UTF-8; read as Latin-1 (Windows-1252)",
-                    "UTF-8",
-                    "save it as CSV UTF-8, so that no letter can be read wrongly",
-                )
-            )
+        text = _latin(file, data, row, findings)
+        if text is not None:
             return text
+        what, remedy = "the bytes are neither UTF-8 nor Latin-1 text", "save the sheet as CSV UTF-8"
     findings.append(Finding("error", file, None, None, what, "CSV text in UTF-8", remedy))
     return None
+
+
+def _latin(file: str, data: bytes, row: int, findings: list[Finding]) -> str | None:
+    """Windows Latin-1 text, with a note at the `row` that is not UTF-8; None when it is not that either."""
+    try:
+        text = data.decode("cp1252")
+    except UnicodeDecodeError:
+        return None
+    what = "the text is not UTF-8; read as Latin-1 (Windows-1252)"
+    remedy = "save it as CSV UTF-8, so that no letter can be read wrongly"
+    findings.append(Finding("note", file, row, None, what, "UTF-8", remedy))
+    return text
 
 
 def _separator(file: str, text: str, decimal_comma: bool, findings: list[Finding]) -> str | None:

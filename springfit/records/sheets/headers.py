@@ -6,8 +6,8 @@ import difflib
 
 from springfit.findings import Finding
 from springfit.lengths import MM_PER_UNIT, split_unit
+from springfit.records.columns import Column, Table
 from springfit.records.sheets.sheet import Sheet
-from springfit.records.tables import Column, Table
 
 __all__ = ["match_headers"]
 

@@ -8,10 +8,11 @@ import numpy as np
 import pandas as pd
 
 from springfit.findings import Finding
-from springfit.records.sheets.cells import TypedColumn, blank_column, plain_texts, read_column
+from springfit.records.blank_cells import blank_column
+from springfit.records.columns import Table
+from springfit.records.sheets.cells import TypedColumn, plain_texts, read_column
 from springfit.records.sheets.headers import match_headers
 from springfit.records.sheets.sheet import Sheet
-from springfit.records.tables import Table
 
 __all__ = ["Parsed", "parse_sheet"]
 

@@ -8,8 +8,8 @@ from pandera.errors import SchemaErrors
 
 from springfit.findings import Finding
 from springfit.lengths import MM_PER_UNIT, from_mm, split_unit
+from springfit.records.columns import Column, Table
 from springfit.records.sheets.parsing import Parsed
-from springfit.records.tables import Column, Table
 
 __all__ = ["other_unit", "schema_findings", "schema_of"]
 

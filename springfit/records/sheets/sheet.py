@@ -66,16 +66,8 @@ def text_sheet(
         return None
     columns = [_objects(column) for column in zip(*rows, strict=True)] or [_objects([]) for _ in header]
     if any(not name and any(column) for name, column in zip(header, columns, strict=True)):
-        findings.append(
-            Finding(
-                "doubt",
-                file,
-                1,
-                None,
-                "cells stand in a column without a name; they are not read",
-                "a name above every column",
-            )
-        )
+        what = "cells stand in a column without a name; they are not read"
+        findings.append(Finding("doubt", file, 1, None, what, "a name above every column"))
     cells_of = {name: column for name, column in zip(header, columns, strict=True) if name}
     return Sheet(file, tuple(cells_of), cells_of, np.array(lines, dtype=np.int64), decimal)
 

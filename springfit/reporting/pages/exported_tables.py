@@ -16,6 +16,7 @@ from typing import Any
 import pandas as pd
 
 from springfit.lengths import MM_PER_UNIT, split_unit
+from springfit.records.sheets.formula_guard import guarded
 from springfit.reporting.wording.length_wording import Units
 
 __all__ = ["DATA_DECIMALS", "SHOP_DECIMALS", "cells", "csv_bytes", "json_bytes"]
@@ -23,7 +24,6 @@ __all__ = ["DATA_DECIMALS", "SHOP_DECIMALS", "cells", "csv_bytes", "json_bytes"]
 SHOP_DECIMALS = {"mm": 3, "in": 4}  # sizes that are read at the machine
 DATA_DECIMALS = {"mm": 4, "in": 5}  # curves another program reads: rounding must not make a profile wavy
 _OTHER_DECIMALS = 6  # angles, shares and chances
-_FORMULA_STARTS = ("=", "+", "-", "@")  # a spreadsheet would run such a text cell
 
 
 def cells(
@@ -103,4 +103,4 @@ def _plain(value: Any) -> Any:
 def _harmless(cell: str) -> str:
     """A text on one line that no spreadsheet takes for a formula."""
     line = "".join(letter if letter.isprintable() else " " for letter in cell)
-    return f"'{line}" if line.lstrip().startswith(_FORMULA_STARTS) else line
+    return guarded(line)
