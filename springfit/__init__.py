@@ -1,3 +1,3 @@
 """Springback of spun brass bells, learned from a shop's own records."""
 
-__version__ = "0.1.0"
+from springfit.version import __version__ as __version__

@@ -18,7 +18,6 @@ from typing import Any
 
 import numpy as np
 
-import springfit
 from springfit.findings import BookError, Finding
 from springfit.geometry.meridian import Meridian
 from springfit.learning.coverage import Reach
@@ -31,6 +30,7 @@ from springfit.learning.model import KnownBatch, SpringModel
 from springfit.learning.regression.layout import BatchFacts, Layout
 from springfit.learning.regression.prior_sd import Spreads
 from springfit.learning.regression.summaries import Columns
+from springfit.version import __version__
 
 __all__ = ["ModelStore"]
 
@@ -129,9 +129,9 @@ def _known(path: Path) -> dict[str, Any]:
     told = _json(path)
     if told.get("format") != FORMAT:
         raise _damaged(path, f"its format is {told.get('format')!r}", FORMAT)
-    if told.get("program") != springfit.__version__:
+    if told.get("program") != __version__:
         what = f"it was written by springfit {told.get('program')}"
-        raise _damaged(path, what, f"springfit {springfit.__version__}")
+        raise _damaged(path, what, f"springfit {__version__}")
     missing = sorted(_WRITTEN - told.keys())
     if missing:
         raise _damaged(path, f"it lacks {', '.join(missing)}", "all that springfit train writes")
@@ -190,7 +190,7 @@ def _told(model: SpringModel) -> tuple[dict[str, Any], dict[str, np.ndarray]]:
     """What goes to JSON and what goes to arrays."""
     layout = model.layout
     told = {
-        "format": FORMAT, "program": springfit.__version__, "version": model.version,
+        "format": FORMAT, "program": __version__, "version": model.version,
         "book_digest": model.book_digest, "units": model.units,
         "columns": dataclasses.asdict(layout.columns), "mandrels": layout.mandrels, "levels": layout.levels,
         "batches": [dataclasses.asdict(batch) for batch in model.batches],

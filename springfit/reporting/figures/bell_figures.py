@@ -13,10 +13,11 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from springfit.reporting.figures.bell_axes import STYLE, along_bell, in_unit, key_above, small_unit
-from springfit.reporting.wording.length_wording import Units, amount, place
+from springfit.decisions.need.masking import runs_of_true
+from springfit.reporting.figures.bell_axes import STYLE, along_bell, in_unit, key_above
+from springfit.reporting.wording.length_wording import Units, amount, place, small_unit
 from springfit.reporting.wording.places import diameter_at, row_at
-from springfit.reporting.wording.zones import is_cut, is_masked, runs
+from springfit.reporting.wording.zones import is_cut, is_masked
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -53,7 +54,7 @@ def correction_picture(correction: Correction, *, units: Units) -> Figure:
         figure = Figure(figsize=(7.6, 4.35), layout="constrained")
         above, below = figure.subplots(2, 1, height_ratios=(1.0, 2.1))
         _draw_profile(above, correction, units)
-        _draw_error(below, stations, correction.tolerance_mm, units)
+        _draw_error(below, stations, correction.job.tolerance_mm, units)
         _mark(below, correction, units)
     return figure
 
@@ -85,10 +86,10 @@ def forecast_picture(forecast: Forecast, *, units: Units) -> Figure:
             linewidth=0,
             label="batch mean, 90 %",
         )
-        axes.plot(s, in_unit(unit, forecast.gap_mm), color="black", linewidth=2.6, label="gap")
+        axes.plot(s, in_unit(unit, forecast.gap), color="black", linewidth=2.6, label="gap")
         axes.plot(
             s,
-            in_unit(unit, forecast.shape_mm),
+            in_unit(unit, forecast.shape),
             color="black",
             linewidth=1.5,
             linestyle=_STEEL,
@@ -108,7 +109,7 @@ def _draw_profile(axes: Axes, correction: Correction, units: Units) -> None:
     axes.fill_between(z, 0.0, r, color="0.93", linewidth=0)
     axes.plot(z, r, color="black", linewidth=1.2)
     axes.plot([z[0], z[-1]], [0.0, 0.0], color="black", linewidth=0.8, linestyle=(0, (12, 3, 2, 3)))
-    for first, last in runs(is_cut(stations)):
+    for first, last in runs_of_true(is_cut(stations)):
         axes.plot(
             z[first : last + 1], r[first : last + 1], color="black", linewidth=6.0, solid_capstyle="butt"
         )
@@ -170,7 +171,7 @@ def _draw_error(axes: Axes, stations: pd.DataFrame, tolerance_mm: float, units: 
         axes.axhline(
             float(in_unit(unit, side)), color="0.35", linewidth=0.9, label="tolerance" if side > 0 else None
         )
-    for number, (first, last) in enumerate(runs(masked)):
+    for number, (first, last) in enumerate(runs_of_true(masked)):
         edges = (s[max(first - 1, 0)], s[min(last + 1, s.size - 1)])
         axes.axvspan(
             *edges,
@@ -219,7 +220,7 @@ def _mark(axes: Axes, correction: Correction, units: Units) -> None:
 
 def _free_height(axes: Axes, correction: Correction, span: tuple[float, float], units: Units) -> float:
     """The height, as a share of the axes', furthest from every line over a span of arc lengths [mm]."""
-    stations, tolerance = correction.stations, correction.tolerance_mm
+    stations, tolerance = correction.stations, correction.job.tolerance_mm
     beside = stations["s_mm"].between(*span).to_numpy() & ~is_masked(stations)
     drawn = stations.loc[beside, list(_DRAWN)].to_numpy(float).ravel()
     lines = np.concatenate((drawn[np.isfinite(drawn)], [-tolerance, 0.0, tolerance]))

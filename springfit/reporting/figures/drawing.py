@@ -14,9 +14,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 import numpy.typing as npt
 
+from springfit.decisions.need.masking import runs_of_true
 from springfit.lengths import from_mm
 from springfit.reporting.wording.length_wording import Units
-from springfit.reporting.wording.zones import runs
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing
@@ -87,7 +87,7 @@ def _drawn(correction: Correction, units: Units) -> bytes:
 def _unbroken(z: Array, radius: Array) -> list[Array]:
     """The profile as fine points (n, 2) [mm], in as many lines as gaps in the data leave."""
     stations = np.column_stack((z, radius))
-    return [_fine(stations[first : last + 1]) for first, last in runs(np.isfinite(radius)) if last > first]
+    return [_fine(stations[first : last + 1]) for first, last in runs_of_true(np.isfinite(radius)) if last > first]
 
 
 def _fine(stations: Array) -> Array:
