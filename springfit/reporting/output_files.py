@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING, Any
 import pandas as pd
 
 from springfit.files import write_files
-from springfit.reporting.figures.bell_figures import correction_picture, forecast_picture
+from springfit.reporting.figures.bell_figures import correction_picture
 from springfit.reporting.figures.drawing import profile_drawing
+from springfit.reporting.figures.forecast_figure import forecast_picture
 from springfit.reporting.figures.images import as_png, as_svg
 from springfit.reporting.pages.correction_summary import summarise
 from springfit.reporting.pages.exported_tables import DATA_DECIMALS, SHOP_DECIMALS, csv_bytes, json_bytes

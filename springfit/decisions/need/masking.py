@@ -49,12 +49,6 @@ class Masks:
         """Rows that may be judged and cut."""
         return ~self.masked
 
-    def words(self) -> tuple[str, ...]:
-        """The first reason of every row, empty for an open row."""
-        names = ("fault", "joint", "nose", "rim", "no_data")
-        flags = np.array([getattr(self, name) for name in names])
-        return tuple(names[int(np.argmax(column))] if column.any() else "" for column in flags.T)
-
 
 def find_masks(
     mandrel: Meridian,

@@ -75,7 +75,8 @@ def facet_sheet(correction: Correction, *, units: Units) -> Sheet:
     said = [f"Facet {number}: {words}." for number, words in notes if words]
     note = (
         f"{lengths_note(units)} Depths are per side: of a dish or a crown its own, of a join or a ridge under a "
-        f"straightedge of {place(GAUGE_LENGTH, units)}. Bell keeps: depth on the bell over depth on the mandrel, 1 = all of it."
+        f"straightedge of {place(GAUGE_LENGTH, units)}. Bell keeps: depth on the bell over depth on the "
+        "mandrel, 1 = all of it."
     )
     shown = facets.drop(columns=list(_FACETS_IN_FILE_ONLY), errors="ignore")
     return printed(shown, "Facets", note=" ".join((note, *said)), units=units, empty=empty)
