@@ -113,7 +113,7 @@ def ten_values(out: Path, done: Correction, units: str) -> list[float]:
         chosen = table.iloc[np.unique(np.linspace(0, len(table) - 1, 5).round().astype(int))]
         return [*chosen[f"z_{units}"], *chosen[f"finish_diameter_{units}"]]
     judged = pd.read_csv(out / "corrected_mandrel.csv").query("not masked")
-    places = [float(row[0]) for row in summarise(done, units=units).errors.rows][::2]
+    places = [float(row[0]) for row in summarise(done, units=units).tables.errors.rows][::2]
     chosen = judged.loc[[(judged[f"z_{units}"] - z).abs().idxmin() for z in places]]
     return [*chosen[f"z_{units}"], *chosen[f"present_diameter_{units}"]]
 

@@ -79,7 +79,7 @@ def test_a_process_fault_with_a_cut_elsewhere_does_not_say_do_not_cut():
     correction.verdict.verdict = "process"
     summary = summarise(correction, units="in")
     assert summary.action.startswith("Put the spinning right first.")
-    assert summary.cut_table.rows
+    assert summary.tables.cut_table.rows
 
 
 def test_what_it_cannot_tell_names_stretches_blanks_and_the_unexplained():
@@ -95,11 +95,11 @@ def test_what_it_cannot_tell_names_stretches_blanks_and_the_unexplained():
 
 def test_the_sheet_reads_steep_steps_as_places_and_flat_ones_as_diameters():
     summary = summarise(example_correction(), units="mm")
-    column = summary.inspection.head.index("measure")
-    for row in summary.inspection.rows:
+    column = summary.tables.inspection.head.index("measure")
+    for row in summary.tables.inspection.rows:
         assert row[column + 1].startswith("z " if row[column] == "Ø" else "Ø ")
         assert float(row[column + 2]) < float(row[column + 3])
-    assert {row[column] for row in summary.inspection.rows} == {"Ø", "z"}
+    assert {row[column] for row in summary.tables.inspection.rows} == {"Ø", "z"}
 
 
 def test_a_cut_too_deep_is_said_with_its_row_and_once():
@@ -111,15 +111,15 @@ def test_a_cut_too_deep_is_said_with_its_row_and_once():
     )
     as_cut = AsCut(rows, 0.04, 337.0, -0.04, 0.05, 0.1)
     summary = summarise(example_correction(as_cut=as_cut, notes=("Another.",)), units="mm")
-    assert ("337.000", "0.100", "0.140", "0.040") in summary.as_cut.rows
-    assert "0.040 mm per side deeper than planned at z 337.0 mm" in summary.as_cut.note
+    assert ("337.000", "0.100", "0.140", "0.040") in summary.tables.as_cut.rows
+    assert "0.040 mm per side deeper than planned at z 337.0 mm" in summary.tables.as_cut.note
     assert not any("deeper than planned" in note for note in summary.notes) and "Another." in summary.notes
-    assert summarise(example_correction(), units="mm").as_cut.rows == ()
+    assert summarise(example_correction(), units="mm").tables.as_cut.rows == ()
 
 
 def test_no_facets_are_claimed_when_none_were_looked_for():
-    unsearched = summarise(example_correction(facets=pd.DataFrame()), units="mm").facets
-    searched = summarise(example_correction(facets=pd.DataFrame(columns=list(FACET_COLUMNS))), units="mm").facets
+    unsearched = summarise(example_correction(facets=pd.DataFrame()), units="mm").tables.facets
+    searched = summarise(example_correction(facets=pd.DataFrame(columns=list(FACET_COLUMNS))), units="mm").tables.facets
     assert (unsearched.note, unsearched.rows) == ("", ())
     assert searched.note.startswith("No facets were found")
 
@@ -140,7 +140,7 @@ def test_a_reason_is_a_sentence_with_its_units_held():
 def test_errors_stand_at_judged_stations_only():
     correction = example_correction()
     judged = {f"{z:.3f}" for z in correction.stations.z_mm[~correction.stations.masked]}
-    assert {row[0] for row in summarise(correction, units="mm").errors.rows} <= judged
+    assert {row[0] for row in summarise(correction, units="mm").tables.errors.rows} <= judged
 
 
 def test_everything_masked_still_makes_a_summary():
@@ -150,7 +150,7 @@ def test_everything_masked_still_makes_a_summary():
         **(vars(correction.verdict) | {"largest_error_mm": 0.0, "largest_error_at_mm": np.nan})
     )
     summary = summarise(example_correction(verdict="wait", stations=stations), units="mm")
-    assert summary.errors.rows == () and summary.errors.note == "No station can be judged."
+    assert summary.tables.errors.rows == () and summary.tables.errors.note == "No station can be judged."
     bare = example_correction(verdict="wait", stations=stations)
     bare.verdict = verdict
     assert summarise(bare, units="mm").numbers[0].detail == "nowhere to judge"
@@ -172,7 +172,7 @@ def test_masks_in_words_and_cuts_too_small_to_be_one():
 
 
 def test_what_is_to_be_known_of_a_facet_stands_above_the_table():
-    sheet = summarise(example_correction(), units="in").facets
+    sheet = summarise(example_correction(), units="in").tables.facets
     assert "Facet 2: stations of the mandrel too sparse to tell a depth: measure every 1/4 in." in sheet.note
     assert "Facet 1:" not in sheet.note and "note" not in sheet.head
     assert dict(zip(sheet.head, sheet.rows[0], strict=True))["depth to cut"] == "0.0033"

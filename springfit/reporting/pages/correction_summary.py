@@ -37,7 +37,7 @@ if TYPE_CHECKING:
     from springfit.decisions.correction import Correction
     from springfit.decisions.forecast import Forecast
 
-__all__ = ["Number", "Summary", "summarise"]
+__all__ = ["Number", "Summary", "Tables", "summarise"]
 
 
 _LEAST_MOVE_MM = 0.0005  # below this a move is rounding
@@ -54,6 +54,18 @@ class Number:
 
 
 @dataclass(frozen=True)
+class Tables:
+    """The tables behind page one."""
+
+    cut_table: Sheet
+    inspection: Sheet
+    as_cut: Sheet
+    errors: Sheet
+    facets: Sheet
+    evidence: Sheet
+
+
+@dataclass(frozen=True)
 class Summary:
     """Everything the report of a correction says, as text; pictures and CSV files stand beside it."""
 
@@ -66,12 +78,7 @@ class Summary:
     limits: tuple[str, ...]
     one_way: str
     cautions: str
-    cut_table: Sheet
-    facets: Sheet
-    as_cut: Sheet
-    errors: Sheet
-    evidence: Sheet
-    inspection: Sheet
+    tables: Tables
     notes: tuple[str, ...]
     footer: str
 
@@ -90,12 +97,14 @@ def summarise(correction: Correction, *, units: Units) -> Summary:
         limits=limits_of(correction, units=units),
         one_way=ONE_WAY if is_cut(correction.stations).any() else NO_CUT,
         cautions=CAUTIONS,
-        cut_table=cut_sheet(correction, units=units),
-        facets=facet_sheet(correction, units=units),
-        as_cut=as_cut_sheet(correction, units=units),
-        errors=error_sheet(correction, units=units),
-        evidence=_evidence(correction, units),
-        inspection=inspection_sheet(correction, units=units),
+        tables=Tables(
+            cut_table=cut_sheet(correction, units=units),
+            inspection=inspection_sheet(correction, units=units),
+            as_cut=as_cut_sheet(correction, units=units),
+            errors=error_sheet(correction, units=units),
+            facets=facet_sheet(correction, units=units),
+            evidence=_evidence(correction, units),
+        ),
         notes=notes_of(correction, units=units),
         footer=f"{made_of} · records {correction.book_digest[:12]} · model {correction.model_version}",
     )

@@ -13,7 +13,7 @@ from xml.sax.saxutils import escape
 
 from springfit.reporting.pages.printed_tables import Sheet
 
-__all__ = ["Paper", "Press"]
+__all__ = ["PageBuilder", "Paper"]
 
 Paper = Literal["a4", "letter"]
 
@@ -25,7 +25,7 @@ _SHORT = 20  # rows: a table as short as this is not parted from its title
 _EVERY = 5  # rows between heavier rules, to keep the eye in its row
 
 
-class Press:
+class PageBuilder:
     """Makes the parts of a page of one paper size and prints them."""
 
     def __init__(self, paper: Paper) -> None:
