@@ -9,6 +9,7 @@ import pytest
 from sklearn.base import BaseEstimator
 from sklearn.linear_model import LinearRegression
 from sklearn.model_selection import LeaveOneGroupOut, cross_val_predict
+from sklearn.pipeline import Pipeline
 from sklearn.utils.estimator_checks import parametrize_with_checks
 
 import springfit
@@ -20,6 +21,7 @@ from springfit.learning.training_frame import STATIONS, BatchCurve, TrainingFram
 from springfit.learning.validation.plain_rules import (
     BASELINES,
     FittedKernelRegressor,
+    StationTerms,
     baseline_forecast,
     plain_rule,
 )
@@ -28,7 +30,23 @@ GENERAL = ("ridge", "Gaussian process", "gradient boosting")
 BATCHES, MANDRELS = 4, 2
 
 
-@parametrize_with_checks([FittedKernelRegressor(), *(plain_rule(name) for name in GENERAL)])
+# What a Pipeline of scikit-learn itself does not meet, whatever is in it; its own tests except the first two as well.
+OF_PIPELINES = {
+    "check_dont_overwrite_parameters": "a Pipeline changes its steps when it is fitted",
+    "check_estimators_overwrite_params": "a Pipeline changes its steps when it is fitted",
+    "check_estimators_nan_inf": "a Pipeline does not tell that its first step takes nan",
+}
+
+
+def allowed(estimator: BaseEstimator) -> dict[str, str]:
+    """Checks that may fail, each with its reason: none for what is written here."""
+    return OF_PIPELINES if isinstance(estimator, Pipeline) else {}
+
+
+@parametrize_with_checks(
+    [StationTerms(), FittedKernelRegressor(), *(plain_rule(name) for name in GENERAL)],
+    expected_failed_checks=allowed,
+)
 def test_scikit_learns_own_checks(estimator: BaseEstimator, check) -> None:  # type: ignore[no-untyped-def]
     check(estimator)
 

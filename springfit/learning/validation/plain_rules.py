@@ -13,22 +13,21 @@ from typing import Any, Self
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
-from sklearn.base import BaseEstimator, RegressorMixin
+from sklearn.base import BaseEstimator, RegressorMixin, TransformerMixin
 from sklearn.compose import ColumnTransformer
 from sklearn.dummy import DummyRegressor
 from sklearn.ensemble import GradientBoostingRegressor
 from sklearn.gaussian_process import GaussianProcessRegressor
 from sklearn.gaussian_process.kernels import RBF, ConstantKernel, WhiteKernel
-from sklearn.impute import SimpleImputer
 from sklearn.linear_model import LinearRegression, RidgeCV
 from sklearn.pipeline import Pipeline, make_pipeline
-from sklearn.preprocessing import FunctionTransformer, StandardScaler
-from sklearn.utils.validation import check_is_fitted, check_X_y
+from sklearn.preprocessing import StandardScaler
+from sklearn.utils.validation import check_is_fitted, validate_data
 
 from springfit.learning.features.station_features import flare_coordinate
 from springfit.learning.training_frame import HOOP_GAP, PLACE, STATIONS, BatchCurve, station_rows, thinned
 
-__all__ = ["BASELINES", "BatchCurve", "FittedKernelRegressor", "baseline_forecast", "plain_rule", "with_products"]
+__all__ = ["BASELINES", "BatchCurve", "FittedKernelRegressor", "StationTerms", "baseline_forecast", "plain_rule"]
 
 Floats = NDArray[np.float64]
 
@@ -41,7 +40,8 @@ BASELINES = (
     "Gaussian process",
     "gradient boosting",
 )
-KERNEL_ROWS = 300  # the likelihood of a kernel costs rows^3 each time it is asked, and 300 rows tell three numbers
+KERNEL_ROWS = 200  # the likelihood of a kernel costs rows^3 each time it is asked, and 200 rows tell three numbers
+LENGTHS = (0.3, 3.0)  # [standard deviations] the search begins at: the likelihood has more than one top
 
 
 class FittedKernelRegressor(RegressorMixin, BaseEstimator):
@@ -53,28 +53,42 @@ class FittedKernelRegressor(RegressorMixin, BaseEstimator):
 
     def fit(self, X: Any, y: Any) -> Self:
         """Learn from X (n, features) and y (n,)."""
-        checked, values = check_X_y(X, y, y_numeric=True)
+        rows, values = validate_data(self, X, y, dtype=float, y_numeric=True)
         some = thinned(len(values), self.kernel_rows)
-        begin = ConstantKernel(1.0) * RBF(3.0) + WhiteKernel(0.05)
-        kernel = GaussianProcessRegressor(begin, normalize_y=True).fit(checked[some], values[some]).kernel_
-        self.regressor_ = GaussianProcessRegressor(kernel, normalize_y=True, optimizer=None).fit(X, values)
-        self.n_features_in_ = self.regressor_.n_features_in_
-        if hasattr(self.regressor_, "feature_names_in_"):
-            self.feature_names_in_ = self.regressor_.feature_names_in_
+        begins = (ConstantKernel(1.0) * RBF(length) + WhiteKernel(0.05) for length in LENGTHS)
+        tried = [GaussianProcessRegressor(one, normalize_y=True).fit(rows[some], values[some]) for one in begins]
+        kernel = max(tried, key=lambda one: one.log_marginal_likelihood_value_).kernel_
+        self.regressor_ = GaussianProcessRegressor(kernel, normalize_y=True, optimizer=None).fit(rows, values)
         return self
 
     def predict(self, X: Any) -> Floats:
         """Mean (n,) at X (n, features)."""
         check_is_fitted(self)
-        return np.asarray(self.regressor_.predict(X), dtype=float)
+        return np.asarray(self.regressor_.predict(validate_data(self, X, dtype=float, reset=False)), dtype=float)
 
 
-def with_products(rows: Floats) -> Floats:
-    """Rows of `station_rows` with the square of the flare rate, and the hoop gap times every number after it: what a
-    batch does scales the gap."""
-    place, rest = rows[:, : len(PLACE)], rows[:, len(PLACE) :]
-    hoop = rows[:, len(PLACE) - 1 : len(PLACE)]
-    return np.hstack((place, rows[:, :1] ** 2, rest, hoop * rest))
+class StationTerms(TransformerMixin, BaseEstimator):
+    """Rows of `station_rows`, a blank (nan) taken as usual (0), with the square of the flare rate and the hoop gap
+    times every number after it: what a batch does scales the gap."""
+
+    def fit(self, X: Any, y: Any = None) -> Self:
+        """Nothing is learned but the names and the count of the columns."""
+        validate_data(self, X, dtype=float, ensure_all_finite="allow-nan")
+        return self
+
+    def transform(self, X: Any) -> Floats:
+        """(n, features) to (n, terms)."""
+        check_is_fitted(self)
+        given = validate_data(self, X, dtype=float, ensure_all_finite="allow-nan", reset=False)
+        rows = np.where(np.isnan(given), 0.0, given)
+        place, rest = rows[:, : len(PLACE)], rows[:, len(PLACE) :]
+        hoop = rows[:, len(PLACE) - 1 : len(PLACE)]
+        return np.hstack((place, rows[:, :1] ** 2, rest, hoop * rest))
+
+    def __sklearn_tags__(self) -> Any:
+        tags = super().__sklearn_tags__()
+        tags.input_tags.allow_nan = True
+        return tags
 
 
 def plain_rule(name: str) -> Pipeline | DummyRegressor:
@@ -91,8 +105,7 @@ def plain_rule(name: str) -> Pipeline | DummyRegressor:
     if name == "one share for all":
         hoop = ColumnTransformer([("hoop", "passthrough", [HOOP_GAP])])
         return make_pipeline(hoop, LinearRegression(fit_intercept=False))
-    blanks = SimpleImputer(strategy="constant", fill_value=0.0)
-    return make_pipeline(blanks, FunctionTransformer(with_products), StandardScaler(), regressors[name])
+    return make_pipeline(StationTerms(), StandardScaler(), regressors[name])
 
 
 def baseline_forecast(name: str, asked: BatchCurve, known: Mapping[str, BatchCurve]) -> Floats:
