@@ -41,6 +41,6 @@ def test_the_ten_lines_of_the_first_page_run(
     exec("\n".join(lines), names)
     assert (tmp_path / "gap.png").stat().st_size > 0
     said = capsys.readouterr().out
-    assert "gap_mean_lo_mm" in said
+    assert "bell_diameter_mm" in said
     assert re.search(r"^(LEAVE|SLIDE|PROCESS|WAIT|RECUT|NEW_FLARE): ", said, re.MULTILINE)
     assert len(names["X"]) == len(names["y"]) == len(names["groups"])  # type: ignore[arg-type]

@@ -13,6 +13,7 @@ from typing import Any, Self
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
+from scipy.optimize import minimize
 from sklearn.base import BaseEstimator, RegressorMixin, TransformerMixin
 from sklearn.compose import ColumnTransformer
 from sklearn.dummy import DummyRegressor
@@ -31,11 +32,11 @@ __all__ = ["BASELINES", "BatchCurve", "FittedKernelRegressor", "StationTerms", "
 
 Floats = NDArray[np.float64]
 
-LAST_BATCH = "last batch's mean"
+LAST_BATCH, ONE_SHARE = "last batch's mean", "one share for all"
 BASELINES = (
     "no springback",
     LAST_BATCH,
-    "one share for all",
+    ONE_SHARE,
     "ridge",
     "Gaussian process",
     "gradient boosting",
@@ -55,9 +56,7 @@ class FittedKernelRegressor(RegressorMixin, BaseEstimator):
         """Learn from X (n, features) and y (n,)."""
         rows, values = validate_data(self, X, y, dtype=float, y_numeric=True)
         some = thinned(len(values), self.kernel_rows)
-        begins = (ConstantKernel(1.0) * RBF(length) + WhiteKernel(0.05) for length in LENGTHS)
-        tried = [GaussianProcessRegressor(one, normalize_y=True).fit(rows[some], values[some]) for one in begins]
-        kernel = max(tried, key=lambda one: one.log_marginal_likelihood_value_).kernel_
+        kernel = _likeliest_kernel(rows[some], values[some])
         self.regressor_ = GaussianProcessRegressor(kernel, normalize_y=True, optimizer=None).fit(rows, values)
         return self
 
@@ -65,6 +64,25 @@ class FittedKernelRegressor(RegressorMixin, BaseEstimator):
         """Mean (n,) at X (n, features)."""
         check_is_fitted(self)
         return np.asarray(self.regressor_.predict(validate_data(self, X, dtype=float, reset=False)), dtype=float)
+
+
+def _likeliest_kernel(rows: Floats, values: Floats) -> Any:
+    """The kernel of the largest marginal likelihood, sought from every length of LENGTHS.
+
+    The search is ours because a regressor's own warns of every number that ends at a bound, such as no noise at all.
+    """
+    found = []
+    for length in LENGTHS:
+        begin = ConstantKernel(1.0) * RBF(length) + WhiteKernel(0.05)
+        process = GaussianProcessRegressor(begin, normalize_y=True, optimizer=None).fit(rows, values)
+
+        def cost(theta: Floats, process: GaussianProcessRegressor = process) -> tuple[float, Floats]:
+            likelihood, gradient = process.log_marginal_likelihood(theta, eval_gradient=True)
+            return -likelihood, -gradient
+
+        best = minimize(cost, begin.theta, jac=True, method="L-BFGS-B", bounds=begin.bounds)
+        found.append((float(best.fun), begin.clone_with_theta(best.x)))
+    return min(found, key=lambda one: one[0])[1]
 
 
 class StationTerms(TransformerMixin, BaseEstimator):
@@ -102,7 +120,7 @@ def plain_rule(name: str) -> Pipeline | DummyRegressor:
     }
     if name == "no springback":
         return DummyRegressor(strategy="constant", constant=0.0)
-    if name == "one share for all":
+    if name == ONE_SHARE:
         hoop = ColumnTransformer([("hoop", "passthrough", [HOOP_GAP])])
         return make_pipeline(hoop, LinearRegression(fit_intercept=False))
     return make_pipeline(StationTerms(), StandardScaler(), regressors[name])
@@ -117,7 +135,8 @@ def baseline_forecast(name: str, asked: BatchCurve, known: Mapping[str, BatchCur
         return np.zeros_like(asked.arc)
     if name == LAST_BATCH:
         return _last(asked, known)
-    kept = {batch: thinned(len(curve.arc), STATIONS) for batch, curve in known.items()}
+    stations = None if name == ONE_SHARE else STATIONS  # one number costs nothing to find from all of them
+    kept = {batch: thinned(len(curve.arc), stations) for batch, curve in known.items()}
     rows = pd.concat([station_rows(curve).iloc[kept[batch]] for batch, curve in known.items()], ignore_index=True)
     gaps = np.concatenate([curve.gap[kept[batch]] for batch, curve in known.items()])
     return np.asarray(plain_rule(name).fit(rows, gaps).predict(station_rows(asked)), dtype=float)
