@@ -20,7 +20,6 @@ from springfit.decisions.need.masking import find_masks
 from springfit.decisions.need.split import split_error
 from springfit.decisions.verdict.questions import Case
 from springfit.geometry.meridian import Meridian, meridian_from_arc, offset, trim_at_rim
-from springfit.geometry.seating import best_slide
 
 FloatArray = NDArray[np.float64]
 Field = Callable[[FloatArray], FloatArray]
@@ -52,19 +51,17 @@ def forecaster(gap: Field, *, sd: float = 0.004, freedom: float = 30.0) -> Calla
         bell = trim_at_rim(mandrel, RIM_RADIUS).resampled(1.0)
         field = gap(bell.s) * (1.0 + 0.2 * (np.sin(bell.slope) - 0.5))
         level = sd * (0.1 + 0.9 * bell.s / bell.length)
-        slide = best_slide(bell.slope, field)
         return Forecast(
             name="made up",
             meridian=bell,
-            gap_mm=field,
-            gap_mean_sd_mm=level,
-            gap_bell_sd_mm=1.5 * level,
-            degrees_of_freedom=freedom,
-            shape_mm=field + slide * np.sin(bell.slope),
-            slide_mm=slide,
-            axial_mm=np.zeros(bell.s.size),
+            arc=bell.s,
+            gap=field,
+            mean_sd=level,
+            bell_sd=1.5 * level,
+            axial=np.zeros(bell.s.size),
+            freedom=freedom,
             trust=("inside",) * bell.s.size,
-            level_notes=(),
+            notes=(),
         )
 
     return predict
@@ -109,5 +106,4 @@ def case(
         tolerance_mm=tolerance,
         slide_allowance_mm=allowance,
         cost_ratio=ratio,
-        units="mm",
     )

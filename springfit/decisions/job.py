@@ -27,7 +27,6 @@ class Job:
     target_id: str
     mandrel_id: str
     revision: int
-    units: str
     mandrel: Meridian
     target: Meridian
     tolerance_mm: float
@@ -63,7 +62,6 @@ def job_from_book(book: Book, target_id: str, *, revision: int | None = None) ->
         target_id=target_id,
         mandrel_id=mandrel_id,
         revision=chosen,
-        units=book.units,
         mandrel=steel,
         target=wanted,
         tolerance_mm=float(row["tolerance_mm"]),

@@ -1,9 +1,14 @@
-"""A trained model as a correction sees it: its forecasts, and what the bells of one mandrel have shown."""
+"""A shop's model as a correction asks it: its forecasts, and what the bells of one mandrel have shown.
+
+A correction asks three things of whatever has learned a shop, and `ShopModel` names them, so that a decision can also
+be tried on a forecast whose right answer is known, and on another learner than `SpringModel`.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Protocol
 
 from springfit.decisions.evidence import Fault, MandrelEvidence, no_evidence
 from springfit.decisions.forecast import Forecast, forecast
@@ -12,15 +17,29 @@ from springfit.learning.faults.fault_search import LocalFault
 from springfit.learning.model import KnownBatch, SpringModel
 from springfit.records.conditions import Conditions
 
-__all__ = ["LearnedShop"]
+__all__ = ["LearnedShop", "ShopModel"]
 
 NEWEST = 2  # batches that show how the shop works now: a habit given up long ago is no reason to stop
 APART_MM = 40.0  # faults nearer than this along the bell are one fault
 
 
+class ShopModel(Protocol):
+    """What has learned a shop, as a correction asks it."""
+
+    @property
+    def version(self) -> str:
+        """Name of the trained version, for the footer of every report."""
+
+    def forecast(self, mandrel: Meridian, conditions: Conditions) -> Forecast:
+        """The trimmed bell of any mandrel under stated conditions."""
+
+    def evidence(self, mandrel_id: str, revision: int, mandrel: Meridian) -> MandrelEvidence:
+        """What the bells of one mandrel revision have shown; its stations are arcs of `mandrel`."""
+
+
 @dataclass(frozen=True)
 class LearnedShop:
-    """What a model knows of a shop."""
+    """A trained model as a `ShopModel`."""
 
     model: SpringModel
 
@@ -54,7 +73,7 @@ class LearnedShop:
             in_forecast=True,
             latest_batches=tuple(batch.batch_id for batch in known[-NEWEST:]),
             left_out_mm=self._left_out(),
-            notes=() if own else (f"No sound bell of revision {revision} has been measured yet.",),
+            unmeasured_revision=None if own else revision,
         )
 
     def _left_out(self) -> tuple[float, float]:
@@ -86,9 +105,7 @@ def _faults(faults: Iterable[LocalFault], newest: list[KnownBatch]) -> tuple[Fau
 def _fault(group: list[LocalFault], seen: int) -> Fault:
     bells = tuple(dict.fromkeys(fault.bell_id for fault in group))
     sizes = sorted(fault.size for fault in group)
-    reason = "swollen" if sizes[len(sizes) // 2] > 0 else "drawn in"
     return Fault(
-        reason=f"{reason}, as passes toward the tail leave it",
         bells=bells,
         bells_seen=max(seen, len(bells)),
         s_from_mm=min(fault.arc_from for fault in group),

@@ -9,18 +9,21 @@ from typing import TYPE_CHECKING, Any
 import pandas as pd
 
 from springfit.files import write_files
-from springfit.reporting.figures.bell_figures import correction_picture, forecast_picture
+from springfit.reporting.figures.bell_figures import correction_picture
 from springfit.reporting.figures.drawing import profile_drawing
+from springfit.reporting.figures.forecast_figure import forecast_picture
 from springfit.reporting.figures.images import as_png, as_svg
 from springfit.reporting.pages.correction_summary import summarise
 from springfit.reporting.pages.exported_tables import DATA_DECIMALS, SHOP_DECIMALS, csv_bytes, json_bytes
 from springfit.reporting.pages.html import correction_page, prediction_page
 from springfit.reporting.pages.paper import Paper
 from springfit.reporting.pages.pdf import correction_paper
-from springfit.reporting.pages.prediction_summary import look_ahead, predicted_bell
+from springfit.reporting.pages.prediction_summary import predicted_bell, summarise_forecast
 from springfit.reporting.pages.printed_tables import Sheet, printed
-from springfit.reporting.wording.column_labels import all_in, units_line
+from springfit.reporting.wording.column_labels import lengths_note, units_line
+from springfit.reporting.wording.facet_wording import facets_with_notes
 from springfit.reporting.wording.length_wording import Units
+from springfit.reporting.wording.reason_wording import reason_words
 from springfit.reporting.wording.zones import is_masked
 
 if TYPE_CHECKING:
@@ -58,10 +61,10 @@ def write_correction(correction: Correction, out: Path, *, units: Units) -> tupl
         summary, picture=as_svg(picture, name="bell"), stations=_station_sheet(stations, units)
     )
     contents = {
-        "verdict.json": json_bytes(_verdict_facts(correction), units),
+        "verdict.json": json_bytes(_verdict_facts(correction, units), units),
         "corrected_mandrel.csv": csv_bytes(stations, units, decimals=DATA_DECIMALS),
         "cut_table.csv": csv_bytes(correction.cut_table, units, decimals=SHOP_DECIMALS),
-        "facets.csv": csv_bytes(correction.facets, units, decimals=SHOP_DECIMALS),
+        "facets.csv": csv_bytes(facets_with_notes(correction.facets, units), units, decimals=SHOP_DECIMALS),
         "corrected_mandrel.dxf": profile_drawing(correction, units=units),
         "correction.html": page.encode("utf-8"),
         "correction.pdf": correction_paper(
@@ -80,12 +83,12 @@ def write_prediction(forecasts: Sequence[Forecast], out: Path, *, units: Units) 
     """
     if not forecasts:
         raise ValueError("no forecast to write, expected at least one row of conditions")
-    outlooks = [look_ahead(forecast, units=units) for forecast in forecasts]
+    summaries = [summarise_forecast(forecast, units=units) for forecast in forecasts]
     pictures = [
         as_svg(forecast_picture(forecast, units=units), name=f"gap{_letters(number)}")
         for number, forecast in enumerate(forecasts)
     ]
-    page = prediction_page(outlooks, pictures=pictures, units_line=units_line(units, amounts="gaps are"))
+    page = prediction_page(summaries, pictures=pictures, units_line=units_line(units, amounts="gaps are"))
     contents = {
         "predicted_bell.csv": csv_bytes(predicted_bell(forecasts), units, decimals=DATA_DECIMALS),
         "prediction.html": page.encode("utf-8"),
@@ -99,20 +102,20 @@ def _stations(correction: Correction) -> pd.DataFrame:
 
 
 def _station_sheet(stations: pd.DataFrame, units: Units) -> Sheet:
-    note = f"{all_in(units)} Errors are per side. In full in corrected_mandrel.csv."
+    note = f"{lengths_note(units)} Errors are per side. In full in corrected_mandrel.csv."
     shown = stations[_PRINTED_STATIONS].rename(columns={"diameter_mm": "need_diameter_mm"})
     return printed(shown, "Every station", note=note, units=units, empty="")
 
 
-def _verdict_facts(correction: Correction) -> dict[str, Any]:
+def _verdict_facts(correction: Correction, units: Units) -> dict[str, Any]:
     """The verdict as other programs read it."""
-    verdict = correction.verdict
+    job, verdict = correction.job, correction.verdict
     return {
         "verdict": verdict.verdict,
-        "reason": verdict.reason,
-        "target_id": correction.target_id,
-        "mandrel_id": correction.mandrel_id,
-        "revision": correction.revision,
+        "reason": reason_words(verdict.reason, units),
+        "target_id": job.target_id,
+        "mandrel_id": job.mandrel_id,
+        "revision": job.revision,
         "slide_mm": verdict.slide_mm,
         "largest_error_mm": verdict.largest_error_mm,
         "largest_error_at_mm": verdict.largest_error_at_mm,

@@ -11,7 +11,7 @@ from springfit.files import write_files
 from springfit.learning.effects import confounded, effects_of, typical_gap
 from springfit.reporting.figures.images import as_png
 from springfit.reporting.figures.left_out_figure import left_out_picture, left_out_table
-from springfit.reporting.wording.length_wording import Units, amount
+from springfit.reporting.wording.length_wording import Units, amount, bare_amount
 
 if TYPE_CHECKING:
     from springfit.learning.versions.training import Training
@@ -85,7 +85,7 @@ def _checked(done: Training) -> list[str]:
     ]
     if not kinds:
         return []
-    figures = ", ".join(f"{name} to {rms:.3f} mm rms" for name, rms in kinds)
+    figures = ", ".join(f"{name} to {amount(rms, _units(done))} rms" for name, rms in kinds)
     return [f"left-out figures are those of {done.full}, the last full fit: {figures} over the flare"]
 
 
@@ -95,7 +95,8 @@ def _log(done: Training) -> list[str]:
         return []
     rms = (sum(one.rms_mm**2 for one in done.log) / len(done.log)) ** 0.5
     inside = sum(one.inside_band for one in done.log) / len(done.log)
-    line = f"running log: {len(done.log)} forecasts made before their batch was learned, {rms:.3f} mm rms"
+    error = amount(rms, _units(done))
+    line = f"running log: {len(done.log)} forecasts made before their batch was learned, {error} rms"
     return [f"{line}, {inside:.0%} of the flare inside the 90 % band; {done.logged} of them new"]
 
 
@@ -108,10 +109,8 @@ def _effects(done: Training) -> list[str]:
     usual = amount(typical_gap(done.model), units)
     lines = [f"what drives it (change of the largest gap of a usual batch, {usual}, and its 90 % band):"]
     for effect in sorted(effects, key=lambda one: not one.claimed):
-        size, low, high = (
-            amount(v, units, signed=True) for v in (effect.size_mm, effect.low_mm, effect.high_mm)
-        )
-        band = f"({low.split()[0]} to {high})"
+        size, high = (amount(length, units, signed=True) for length in (effect.size_mm, effect.high_mm))
+        band = f"({bare_amount(effect.low_mm, units, signed=True)} to {high})"
         lines.append(f"  {effect.words:42s} {size:>12s}  {band:24s} {effect.reason.split(':')[0]}")
     together = confounded(done.model)
     lines.extend(together[:_MOST_TOGETHER])

@@ -164,7 +164,7 @@ class Maker:
         error = error_of(self.shop, self.line, rows["s_mm"].to_numpy())
         judged = ~rows["masked"].to_numpy(bool) & np.isfinite(error)
         slope = rows["slope_rad"].to_numpy()[judged]
-        return explaining_slide(error[judged], slope, told.slide_allowance_mm)[1]
+        return explaining_slide(error[judged], slope, told.job.slide_allowance_mm)[1]
 
 
 def run(seed: int) -> Outcome:
@@ -184,7 +184,7 @@ def run(seed: int) -> Outcome:
         else:
             break
     left = maker.left(told)
-    return Outcome(seed, tuple(words), cuts, waits, passed, left, left <= told.tolerance_mm)
+    return Outcome(seed, tuple(words), cuts, waits, passed, left, left <= told.job.tolerance_mm)
 
 
 def outcomes(shops: int) -> Iterator[Outcome]:

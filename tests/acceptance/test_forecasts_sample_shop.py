@@ -68,7 +68,7 @@ def figures(model: SpringModel, shop: Path) -> Figures:
         place = query["s"].to_numpy()[flare]
         gap, one, bell = (query[column].to_numpy()[flare] for column in ("gap", "gap_batch", "gap_bell"))
         bands = [np.interp(place, told.meridian.s, edge) for edge in (*told.mean_band(), *told.bell_band())]
-        error = np.interp(place, told.meridian.s, told.gap_mm) - gap
+        error = np.interp(place, told.meridian.s, told.gap) - gap
         inside = (
             np.mean((one >= bands[0]) & (one <= bands[1])),
             np.mean((bell >= bands[2]) & (bell <= bands[3])),
@@ -140,7 +140,7 @@ def test_a_stored_model_forecasts_as_before_to_the_last_bit(shared: Path, tmp_pa
     with pytest.raises(OSError):
         store.save(model)  # a version is never written over
     one, other = (asked(which, shop / "truth", "R00") for which in (model, store.load("v0001")))
-    for name in ("gap_mm", "gap_mean_sd_mm", "gap_bell_sd_mm"):
+    for name in ("gap", "mean_sd", "bell_sd"):
         assert np.array_equal(getattr(one, name), getattr(other, name))
 
 
@@ -156,8 +156,8 @@ def test_a_blank_never_narrows_a_band(shared: Path, tmp_path: Path, field: str, 
     known = read_conditions(truth / "conditions_R09.csv")[0]
     full, blank = forecast(model, mandrel, known), forecast(model, mandrel, replace(known, **{field: None}))
     slack = 1e-9
-    assert np.mean(blank.gap_mean_sd_mm) >= np.mean(full.gap_mean_sd_mm) - slack
-    assert np.mean(blank.gap_bell_sd_mm) >= np.mean(full.gap_bell_sd_mm) - slack
+    assert np.mean(blank.mean_sd) >= np.mean(full.mean_sd) - slack
+    assert np.mean(blank.bell_sd) >= np.mean(full.bell_sd) - slack
 
 
 @pytest.fixture(scope="module")

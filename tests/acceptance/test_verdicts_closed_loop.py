@@ -67,7 +67,7 @@ class Shop:
         sd = np.sqrt(np.einsum("is,ij,js->s", basis, self.covariance + np.diag(BATCH**2), basis))
         gap, nothing = self.mean @ basis, np.zeros(bell.s.size)
         inside = ("inside",) * bell.s.size
-        return Forecast("loop", bell, gap, sd, 1.5 * sd, 12.0, gap, 0.0, nothing, inside, ())
+        return Forecast(bell.s, gap, sd, 1.5 * sd, nothing, 12.0, inside, (), "loop", bell)
 
     def need(self) -> FloatArray:
         """What truly has still to come off, to the first order of a small gap."""

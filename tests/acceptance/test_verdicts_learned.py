@@ -21,6 +21,7 @@ from springfit.demo.shop import Shop
 from springfit.demo.spinning.families import with_dishes
 from springfit.demo.spinning.spun import BatchEffects
 from springfit.geometry.meridian import meridian_from_stations
+from springfit.reporting.wording.reason_wording import reason_words
 
 HALF_A_THOU, THOU = 0.013, 0.025  # mm
 TWO_MICRONS, NOTHING = 0.002, 1e-6
@@ -82,7 +83,7 @@ def test_a_throat_hump_in_four_of_ten_bells_is_the_process_and_moves_nothing_els
     told, sound = (told_of(*humped(seed, back_passes=passes)) for passes in (1, 0))
     assert sound.verdict.verdict == "recut"
     assert told.verdict.verdict == "process"
-    (fault,) = told.evidence.habits
+    (fault,) = told.case.evidence.habits
     assert set(fault.bells) == {"N1-01", "N1-02", "N1-03", "N1-04"}
     s = told.stations["s_mm"].to_numpy()
     throat = (s >= fault.s_from_mm) & (s <= fault.s_to_mm)
@@ -119,7 +120,7 @@ def test_a_ring_turned_too_small_asks_for_a_new_flare_or_a_stated_move() -> None
     fixed, free = (told_of(shop, allowing(tables, slide)) for slide in (0.0, 0.5))
     assert fixed.verdict.verdict == "new_flare" and not cut_of(fixed).any()
     assert free.verdict.verdict == "recut" and -0.5 <= free.verdict.slide_mm < -0.1
-    assert f"turned {-free.verdict.slide_mm:.3f} mm further toward the rim" in free.verdict.reason
+    assert f"turned {-free.verdict.slide_mm:.3f} mm further toward the rim" in reason_words(free.verdict.reason, "mm")
 
 
 @pytest.mark.parametrize("seed", [0, 2])
@@ -129,7 +130,7 @@ def test_two_scattered_batches_wait_for_a_number_of_more(seed: int) -> None:
     told = told_of(shop, allowing(shop.tables, 0.0))
     assert told.verdict.verdict == "wait" and not cut_of(told).any()
     assert told.verdict.more_batches is not None and 1 <= told.verdict.more_batches <= 20
-    assert str(told.verdict.more_batches) in told.verdict.reason
+    assert str(told.verdict.more_batches) in reason_words(told.verdict.reason, "mm")
 
 
 @cache

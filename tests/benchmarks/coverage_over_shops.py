@@ -68,7 +68,7 @@ def _scored(told, usual, of_batch, of_bell) -> tuple[float, float, float, float,
     flare = s > 0.6 * s[-1]
     truth, one, each = (np.interp(s, t.s, t.gap)[flare] for t in (usual, of_batch, of_bell))
     (low, high), (bell_low, bell_high) = told.mean_band(), told.bell_band()
-    error = told.gap_mm[flare] - truth
+    error = told.gap[flare] - truth
     return (
         float(np.sqrt(np.mean(error**2))),
         float(np.sqrt(np.mean(truth**2))),

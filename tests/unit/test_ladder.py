@@ -16,6 +16,8 @@ import springfit
 PACKAGE = Path(springfit.__file__).parent
 
 LEVEL_OF_ROOM = {
+    "version": -1,
+    "arguments": 0,
     "lengths": 0,
     "findings": 0,
     "files": 0,
@@ -27,6 +29,7 @@ LEVEL_OF_ROOM = {
     "watching": 4,
     "survey": 4,
     "reporting": 5,
+    "front_door": 6,
     "cli": 6,
     "demo": 6,
 }
@@ -76,7 +79,7 @@ def _module_of(parts: list[str], modules: dict[str, Path]) -> str:
 
 def _level(module: str) -> int:
     if not module:
-        return -1  # the package itself: only its version, below everything
+        return 7  # the package itself shows the front door's names; whoever needs the version asks `version`
     return LOWER_IN_ITS_ROOM.get(".".join(module.split(".")[:2]), LEVEL_OF_ROOM[module.split(".")[0]])
 
 

@@ -14,7 +14,8 @@ from matplotlib.text import Text
 from PIL import Image
 from reporting_example import example_correction, example_forecast
 
-from springfit.reporting.figures.bell_figures import correction_picture, forecast_picture
+from springfit.reporting.figures.bell_figures import correction_picture
+from springfit.reporting.figures.forecast_figure import forecast_picture
 from springfit.reporting.figures.images import as_png, as_svg
 
 VERDICTS = ("leave", "slide", "process", "wait", "recut", "new_flare")

@@ -126,7 +126,7 @@ def test_predicted_bells_have_the_columns_of_the_contract(tmp_path: Path):
         "trust",
     ]
     first = frame[frame.name == "as last time"]
-    assert abs(first.gap_mm.iloc[-1] - forecast.gap_mm[-1]) <= 0.5e-4
+    assert abs(first.gap_mm.iloc[-1] - forecast.gap[-1]) <= 0.5e-4
     assert (first.gap_bell_lo_mm <= first.gap_mean_lo_mm).all() and (
         first.gap_mean_hi_mm <= first.gap_bell_hi_mm
     ).all()

@@ -15,12 +15,11 @@ from numpy.typing import NDArray
 
 from springfit.decisions.need.axial import move_to_remove, removal_after_move
 from springfit.decisions.need.inverse import Predict, bell_error
-from springfit.decisions.verdict.reasons import Voice
 from springfit.geometry.meridian import Meridian
 from springfit.geometry.points import FloatArray
 from springfit.geometry.seating import nearest_point
 
-__all__ = ["AS_CUT_COLUMNS", "AsCut", "compare_as_cut"]
+__all__ = ["AS_CUT_COLUMNS", "DEEP_MM", "AsCut", "compare_as_cut"]
 
 DEEP_MM = (
     0.0125  # per side: half the 0.025 mm a diameter may be out; less is how well steel is turned and measured
@@ -37,7 +36,7 @@ class AsCut:
     deepest_at_mm: the row cut too deep by most and its z. bell_change_mm: what that does to the bell there.
     salvage_mm: the smallest move of the planned line toward the rim that lies inside the steel found; 0 when
     no row is too deep, None when no move helps. salvage_cut_mm: the deepest further cut that move asks for,
-    NaN without one. words: the same in sentences.
+    NaN without one.
     """
 
     rows: pd.DataFrame
@@ -46,7 +45,16 @@ class AsCut:
     bell_change_mm: float
     salvage_mm: float | None
     salvage_cut_mm: float
-    words: tuple[str, ...]
+
+    @property
+    def is_judged(self) -> bool:
+        """Whether the new steel shares a judged station with its plan."""
+        return bool(np.isfinite(self.deepest_at_mm))
+
+    @property
+    def is_too_deep(self) -> bool:
+        """Whether a row lies deeper under the plan than steel is turned and measured to."""
+        return self.deepest_mm > DEEP_MM
 
 
 def compare_as_cut(
@@ -57,8 +65,6 @@ def compare_as_cut(
     predict: Predict,
     *,
     open_rows: NDArray[np.bool_],
-    slide_allowance_mm: float,
-    units: str,
 ) -> AsCut:
     """Compare the steel `found` with the line `planned` for it, station by station of the steel `before`.
 
@@ -79,8 +85,7 @@ def compare_as_cut(
     )
     columns = (before.z, planned_cut, found_cut, deep, bell_planned, bell_found)
     table = pd.DataFrame(dict(zip(AS_CUT_COLUMNS, columns, strict=True)))
-    words = _words(Voice(units), worst, z, change, salvage, float(further), slide_allowance_mm)
-    return AsCut(table, worst, z, change, salvage, float(further), words)
+    return AsCut(table, worst, z, change, salvage, float(further))
 
 
 def _salvage(found: Meridian, planned: Meridian, rows: NDArray[np.bool_]) -> tuple[float | None, float]:
@@ -104,36 +109,3 @@ def _rows_on(found: Meridian, before: Meridian, rows: NDArray[np.bool_]) -> NDAr
     foot, _ = nearest_point(before, found.z, found.r)
     near = np.interp(foot, before.s, rows.astype(float), left=0.0, right=0.0)
     return np.where(np.isfinite(foot), near, 0.0) > 0.5
-
-
-def _words(
-    voice: Voice,
-    deep: float,
-    z: float,
-    change: float,
-    salvage: float | None,
-    further: float,
-    allowance: float,
-) -> tuple[str, ...]:
-    if not np.isfinite(z):
-        return ("The new steel shares no judged station with its plan.",)
-    if deep <= DEEP_MM:
-        return (
-            f"The new steel follows its plan: no row is more than {voice.small(DEEP_MM)} per side too deep.",
-        )
-    first = (
-        f"The new steel is {voice.small(deep)} per side deeper than planned at {voice.place(z)}, which "
-        "makes the bell "
-        f"{voice.small(-change)} smaller there than the plan's."
-    )
-    if salvage is None:
-        return (first, "It lies too near the cylinder for a move along the axis to save the line.")
-    allowed = (
-        "the target allows that" if salvage <= allowance else f"the target allows {voice.small(allowance)}"
-    )
-    return (
-        first,
-        f"The planned line lies inside this steel again when moved {voice.small(salvage)} toward the rim "
-        f"({allowed}), "
-        f"with up to {voice.small(further)} more to come off.",
-    )

@@ -15,7 +15,7 @@ import numpy as np
 import pandas as pd
 
 from springfit.decisions.cut_tables.turning_sizes import radius_at_z
-from springfit.decisions.need.masking import stretches
+from springfit.decisions.need.masking import runs_of_true
 from springfit.geometry.meridian import Meridian, offset
 from springfit.geometry.points import FloatArray
 
@@ -109,7 +109,7 @@ def cut_table(
         raise ValueError(f"the skive stock is {skive_mm} mm, expected 0 or more")
     line, limit = offset(present, -cut), offset(present, -most)
     rows: list[dict[str, object]] = []
-    for first, last in stretches(np.full(cut.size, True) if whole else cut > 0.0):
+    for first, last in runs_of_true(np.full(cut.size, True) if whole else cut > 0.0):
         rows += _rows(present, line, limit, max(first - 1, 0), last, skive_mm)
     table = pd.DataFrame(rows, columns=list(CUT_COLUMNS))
     table["step"] = np.arange(1, len(table) + 1)

@@ -21,14 +21,13 @@ __all__ = ["FACET_COLUMNS", "facet_table"]
 
 FACET_COLUMNS = (
     "facet", "on", "kind", "z_mm", "bell_z_mm", "depth_mm", "width_mm", "kink_deg", "kept_share",
-    "wanted_depth_mm", "depth_to_cut_mm", "station_spacing_mm", "note",
+    "wanted_depth_mm", "depth_to_cut_mm", "station_spacing_mm", "mandrel_needs_mm", "target_needs_mm", "washes_out",
 )  # fmt: skip
 
 SAME_PLACE_MM = 10.0  # along z within which a facet on the steel and one wanted are the same
 LEAST_KEPT = (
     0.25  # a bell that keeps less than this of a facet cannot be told what to do by cutting it deeper
 )
-INCH_SPACINGS = (("1/2 in", 12.7), ("1/4 in", 6.35), ("1/8 in", 3.175), ("1/16 in", 1.5875))  # usual ones
 
 
 @dataclass(frozen=True)
@@ -50,14 +49,13 @@ def facet_table(
     target: FacetFinder,
     forecast: Forecast,
     predict: Callable[[Meridian], Forecast],
-    *,
-    units: str,
 ) -> pd.DataFrame:
     """A row a facet from tail to rim, columns FACET_COLUMNS; none when there is no facet.
 
     forecast: of the steel as it is; predict: the bell of any mandrel. What is wanted and not on the steel yet is
     let into it for the forecast that tells its share. Depths, and all that hangs on them, are blank where stations are
-    too sparse.
+    too sparse; mandrel_needs and target_needs are then the widest spacing of stations that would tell one. washes_out:
+    the bell keeps so little that no depth of cut makes the facet.
     """
     alike = steel.told_as(target)
     steel, target = (alike, target) if alike.facets != steel.facets else (steel, target.told_as(steel))
@@ -65,7 +63,7 @@ def facet_table(
     rows = []
     for number, pair in enumerate(pairs, start=1):
         kept, bell_z = _kept(pair, steel, forecast, predict)
-        rows.append(_row(number, pair, kept, bell_z, units))
+        rows.append(_row(number, pair, kept, bell_z))
     return pd.DataFrame(rows, columns=list(FACET_COLUMNS))
 
 
@@ -98,15 +96,15 @@ def _kept(
             return np.nan, np.nan
         finder, facet = steel.with_facet(pair.any)
         forecast = predict(finder.meridian)
-    kept, shift = finder.kept(facet, forecast.meridian, forecast.gap_mm)
+    kept, shift = finder.kept(facet, forecast.meridian, forecast.gap)
     if not np.isfinite(kept):
         return np.nan, np.nan
     place = forecast.meridian.at(facet.s + shift)
-    gap = float(np.interp(place.s, forecast.meridian.s, forecast.gap_mm))
+    gap = float(np.interp(place.s, forecast.meridian.s, forecast.gap))
     return kept, float(place.z - gap * np.sin(place.slope))
 
 
-def _row(number: int, pair: _Pair, kept: float, bell_z: float, units: str) -> dict[str, object]:
+def _row(number: int, pair: _Pair, kept: float, bell_z: float) -> dict[str, object]:
     facet, steel, wanted = pair.any, pair.steel, pair.wanted
     wanted_depth = (wanted.depth if wanted.tells_depth else np.nan) if wanted else 0.0
     washed_out = np.isfinite(kept) and kept < LEAST_KEPT
@@ -125,28 +123,12 @@ def _row(number: int, pair: _Pair, kept: float, bell_z: float, units: str) -> di
         "wanted_depth_mm": wanted_depth,
         "depth_to_cut_mm": to_cut,
         "station_spacing_mm": facet.spacing,
-        "note": _note(pair, kept, washed_out, units),
+        "mandrel_needs_mm": _spacing_needed(steel),
+        "target_needs_mm": _spacing_needed(wanted),
+        "washes_out": bool(washed_out),
     }
 
 
-def _note(pair: _Pair, kept: float, washed_out: bool, units: str) -> str:
-    """What a reader has to know of one row, in words."""
-    words = []
-    for facet, where in ((pair.steel, "mandrel"), (pair.wanted, "target")):
-        if facet and not facet.tells_depth:
-            spacing = _spacing(facet.widest_spacing, units)
-            words.append(f"stations of the {where} too sparse to tell a depth: measure every {spacing}")
-    if not words and not np.isfinite(kept):
-        words.append("not whole on the trimmed bell")
-    if washed_out:
-        words.append("washes out on the bell: no depth of cut makes it")
-    if pair.wanted is None and not words:
-        words.append("not wanted")
-    return "; ".join(words)
-
-
-def _spacing(widest_mm: float, units: str) -> str:
-    """The usual spacing of stations that is no wider than `widest_mm`, in the shop's unit."""
-    if units == "in":
-        return next((word for word, length in INCH_SPACINGS if length <= widest_mm), INCH_SPACINGS[-1][0])
-    return f"{max(np.floor(2 * widest_mm) / 2, 0.5):g} mm"
+def _spacing_needed(facet: Facet | None) -> float:
+    """Widest spacing of stations [mm] that tells the depth of a facet; nan where it is told, or there is none."""
+    return np.nan if facet is None or facet.tells_depth else facet.widest_spacing

@@ -102,7 +102,7 @@ def bell_error(mandrel: Meridian, target: Meridian, forecast: Forecast) -> Float
 def gap_on(mandrel: Meridian, forecast: Forecast) -> FloatArray:
     """The forecast gap [mm] at the mandrel's own stations, NaN past the trimmed rim."""
     s = forecast.meridian.s
-    gap = CubicSpline(s, forecast.gap_mm)(np.minimum(mandrel.s, s[-1]))
+    gap = CubicSpline(s, forecast.gap)(np.minimum(mandrel.s, s[-1]))
     return np.where(mandrel.s <= s[-1] + 1e-9, gap, np.nan)
 
 

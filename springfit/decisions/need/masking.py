@@ -13,7 +13,7 @@ from springfit.geometry.meridian import Meridian
 from springfit.geometry.points import FloatArray
 from springfit.geometry.seating import nearest_point
 
-__all__ = ["BoolArray", "Masks", "fill_masked", "find_masks", "stretches"]
+__all__ = ["BoolArray", "Masks", "fill_masked", "find_masks", "runs_of_true"]
 
 BoolArray = NDArray[np.bool_]
 
@@ -48,12 +48,6 @@ class Masks:
     def open(self) -> BoolArray:
         """Rows that may be judged and cut."""
         return ~self.masked
-
-    def words(self) -> tuple[str, ...]:
-        """The first reason of every row, empty for an open row."""
-        names = ("fault", "joint", "nose", "rim", "no_data")
-        flags = np.array([getattr(self, name) for name in names])
-        return tuple(names[int(np.argmax(column))] if column.any() else "" for column in flags.T)
 
 
 def find_masks(
@@ -90,7 +84,7 @@ def fill_masked(s: FloatArray, removal: FloatArray, open_rows: BoolArray) -> Flo
     if not open_rows.any():
         return np.zeros_like(removal)
     filled = np.where(open_rows, removal, 0.0)
-    runs = stretches(open_rows)
+    runs = runs_of_true(open_rows)
     for number, (first, last) in enumerate(runs):
         if first > 0:
             _die_away(filled, s, removal, (first, last), _masked_run(open_rows, first - 1, -1))
@@ -133,7 +127,7 @@ def _masked_run(open_rows: BoolArray, start: int, step: int) -> NDArray[np.intp]
     return rest[: stop[0]] if stop.size else rest
 
 
-def stretches(flags: BoolArray) -> list[tuple[int, int]]:
+def runs_of_true(flags: BoolArray) -> list[tuple[int, int]]:
     """First and last index of every unbroken run of true flags, tail to rim."""
     edges = np.flatnonzero(np.diff(np.concatenate(([False], flags, [False])).astype(int)))
     return [(int(first), int(stop) - 1) for first, stop in zip(edges[::2], edges[1::2], strict=True)]

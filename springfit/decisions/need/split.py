@@ -71,7 +71,7 @@ def split_error(
     held, added = (
         (unexplained, 0.0 * unexplained) if evidence.in_forecast else (0.0 * unexplained, unexplained)
     )
-    mean_sd = np.interp(mandrel.s, forecast.meridian.s, forecast.gap_mean_sd_mm)
+    mean_sd = np.interp(mandrel.s, forecast.meridian.s, forecast.mean_sd)
     lasting = np.interp(mandrel.s, forecast.meridian.s, lasting_sd(forecast, evidence))
     return ErrorSplit(
         error=predicted + added,
@@ -84,7 +84,7 @@ def split_error(
         unexplained_sd=unexplained_sd,
         beyond_sd=0.0 * unexplained_sd if evidence.in_forecast else unexplained_sd,
         lasting_sd=lasting,
-        degrees_of_freedom=forecast.degrees_of_freedom,
+        degrees_of_freedom=forecast.freedom,
     )
 
 
@@ -95,11 +95,11 @@ def lasting_sd(forecast: Forecast, evidence: MandrelEvidence) -> FloatArray:
     mean of many, so the lasting variance is mean_sd^2 - b^2; with n batches seen it cannot be below b^2 / n,
     nor below a fixed share of the band. With the scatter unknown the whole band is taken to last.
     """
-    whole = forecast.gap_mean_sd_mm
+    whole = forecast.mean_sd
     if not np.isfinite(evidence.scatter_mm) or evidence.batches < 2:
         return whole
-    largest = float(np.max(np.abs(forecast.gap_mm)))
-    profile = np.abs(forecast.gap_mm) / largest if largest > 0 else np.zeros_like(whole)
+    largest = float(np.max(np.abs(forecast.gap)))
+    profile = np.abs(forecast.gap) / largest if largest > 0 else np.zeros_like(whole)
     own = np.minimum(evidence.scatter_mm * profile, whole)
     least = np.maximum(own / np.sqrt(evidence.batches), LEAST_SHARE * whole)
     return np.minimum(whole, np.maximum(np.sqrt(whole**2 - own**2), least))

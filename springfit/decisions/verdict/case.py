@@ -14,6 +14,7 @@ from springfit.decisions.need.masking import Masks
 from springfit.decisions.need.split import ErrorSplit
 from springfit.decisions.verdict.cautious import cost_quantile
 from springfit.decisions.verdict.chances import chance_out
+from springfit.decisions.verdict.reasons import Reason
 from springfit.geometry.meridian import Meridian
 from springfit.geometry.points import FloatArray
 
@@ -31,7 +32,7 @@ class Verdict:
     """
 
     verdict: str
-    reason: str
+    reason: Reason
     slide_mm: float
     largest_error_mm: float
     largest_error_at_mm: float
@@ -57,7 +58,6 @@ class Case:
     tolerance_mm: float
     slide_allowance_mm: float
     cost_ratio: float
-    units: str
     ceiling_mm: FloatArray | None = None
     unwritten: tuple[str, ...] = ()
 
@@ -95,7 +95,7 @@ class Decision:
 
 
 def keep_steel(
-    case: Case, word: str, reason: str, *, slide: float = 0.0, more: int | None = None
+    case: Case, word: str, reason: Reason, *, slide: float = 0.0, more: int | None = None
 ) -> Decision:
     """A verdict that leaves the steel as it is."""
     rows, split = case.open, case.split

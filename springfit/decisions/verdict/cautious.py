@@ -10,7 +10,7 @@ from __future__ import annotations
 import numpy as np
 from scipy.stats import t as student
 
-from springfit.decisions.need.masking import RUN_OUT_SLOPE, SHORTEST_RUN_OUT, BoolArray, stretches
+from springfit.decisions.need.masking import RUN_OUT_SLOPE, SHORTEST_RUN_OUT, BoolArray, runs_of_true
 from springfit.geometry.points import FloatArray
 
 __all__ = ["cautious_cut", "cost_quantile", "default_cost_ratio", "run_out"]
@@ -80,7 +80,7 @@ def run_out(s: FloatArray, cut: FloatArray, open_rows: BoolArray) -> FloatArray:
     if places.size == 0:
         return result
     last = int(places[-1])
-    for first, stop in stretches(cut > 0.0):
+    for first, stop in runs_of_true(cut > 0.0):
         deepest = float(cut[first : stop + 1].max())
         slope = min(deepest / SHORTEST_RUN_OUT, 1.0 / RUN_OUT_SLOPE)
         from_tail = s[first : stop + 1] - s[max(first - 1, 0)]

@@ -17,7 +17,14 @@ from springfit.decisions.evidence import Fault
 from springfit.decisions.need.axial import explaining_slide
 from springfit.decisions.verdict.case import Case, Decision, Verdict, keep_steel, largest_error
 from springfit.decisions.verdict.chances import least_scatter
-from springfit.decisions.verdict.reasons import Voice
+from springfit.decisions.verdict.reasons import (
+    BatchesScatter,
+    ErrorWithinTolerance,
+    NeverMeasured,
+    NoMandrelFound,
+    NothingToJudge,
+    ProcessFault,
+)
 from springfit.decisions.verdict.removing import lacking, removal, slide_within_allowance
 
 __all__ = ["Case", "Decision", "Verdict", "decide"]
@@ -35,14 +42,13 @@ def decide(case: Case) -> Decision:
 
 
 def _fit_to_use(case: Case) -> Decision | None:
-    voice = Voice(case.units)
     if not case.open.any():
-        return keep_steel(case, "wait", voice.nothing_to_judge())
+        return keep_steel(case, "wait", NothingToJudge())
     if not case.inverse.closed:
         left = float(np.nanmax(np.abs(np.where(case.open, case.inverse.error_mm, 0.0))))
-        return keep_steel(case, "leave", voice.unsolved(left))
+        return keep_steel(case, "leave", NoMandrelFound(left))
     if case.evidence.batches == 0:
-        return keep_steel(case, "wait", voice.unmeasured(FIRST_BATCHES), more=FIRST_BATCHES)
+        return keep_steel(case, "wait", NeverMeasured(FIRST_BATCHES), more=FIRST_BATCHES)
     return None
 
 
@@ -51,14 +57,14 @@ def _scattered(case: Case) -> Decision | None:
     error, _ = largest_error(case)
     if case.evidence.batches < SCATTER_BATCHES or not least > max(abs(error), case.tolerance_mm):
         return None
-    return keep_steel(case, "process", Voice(case.units).scattered(least, error, case.evidence.batches))
+    return keep_steel(case, "process", BatchesScatter(least, error, case.evidence.batches))
 
 
 def _within(case: Case) -> Decision | None:
     error, z = largest_error(case)
     if abs(error) > case.tolerance_mm:
         return None
-    return keep_steel(case, "leave", Voice(case.units).within(error, z, case.tolerance_mm))
+    return keep_steel(case, "leave", ErrorWithinTolerance(error, z, case.tolerance_mm))
 
 
 def _slide_explains(case: Case) -> Decision | None:
@@ -76,6 +82,5 @@ def _with_fault(case: Case, decision: Decision, fault: Fault) -> Decision:
     s, z = case.mandrel.s, case.mandrel.z
     z_from, z_to = np.interp([fault.s_from_mm, fault.s_to_mm], s, z)
     inner = decision.verdict
-    rest = f"{inner.verdict.replace('_', ' ')}, {inner.reason}"
-    reason = Voice(case.units).fault(fault, float(z_from), float(z_to), rest)
+    reason = ProcessFault(fault, float(z_from), float(z_to), inner.verdict, inner.reason)
     return replace(decision, verdict=replace(inner, verdict="process", reason=reason, more_batches=None))

@@ -10,7 +10,15 @@ from springfit.decisions.need.axial import explaining_slide, move_to_remove, rem
 from springfit.decisions.verdict.case import Case, Decision, keep_steel, largest_error
 from springfit.decisions.verdict.cautious import WORTHWHILE_MM, cautious_cut
 from springfit.decisions.verdict.chances import MOST_BATCHES, batches_to_settle, chance_below, chance_out
-from springfit.decisions.verdict.reasons import Voice
+from springfit.decisions.verdict.reasons import (
+    BlanksAllowLess,
+    NothingWouldSettle,
+    NotSureEnough,
+    SlideSuffices,
+    SteelLacking,
+    SteelMayBeLacking,
+    SureCut,
+)
 from springfit.geometry.points import FloatArray
 
 __all__ = ["lacking", "placed_need", "removal", "slide_within_allowance"]
@@ -44,8 +52,8 @@ def lacking(case: Case) -> Decision | None:
     )
     if move is not None and move <= case.slide_allowance_mm:
         return _move_to_remove(case, move)
-    voice, z = Voice(case.units), float(case.mandrel.z[row])
-    reason = voice.new_flare(float(error[row]), z, chance, move, case.slide_allowance_mm)
+    z = float(case.mandrel.z[row])
+    reason = SteelLacking(float(error[row]), z, chance, move, case.slide_allowance_mm)
     return keep_steel(case, "new_flare", reason)
 
 
@@ -62,7 +70,7 @@ def _lacking_unsure(case: Case, row: int, chance: float) -> Decision:
     if more is None:
         return elsewhere
     error, z = float(case.split.error[row]), float(case.mandrel.z[row])
-    reason = Voice(case.units).lacking_unsure(error, z, chance, more)
+    reason = SteelMayBeLacking(error, z, chance, more)
     return keep_steel(case, "wait", reason, more=more)
 
 
@@ -79,7 +87,7 @@ def _move_to_remove(case: Case, move: float) -> Decision:
 def slide_within_allowance(case: Case, slide: float, left: float) -> Decision:
     """The verdict slide: `slide` [mm] leaves a largest error of `left` [mm]."""
     before, _ = largest_error(case)
-    reason = Voice(case.units).slide(slide, case.slide_allowance_mm, before, left, case.tolerance_mm)
+    reason = SlideSuffices(slide, case.slide_allowance_mm, before, left, case.tolerance_mm)
     return keep_steel(case, "slide", reason, slide=slide)
 
 
@@ -97,7 +105,7 @@ def removal(case: Case) -> Decision:
 
 def _cut_or_wait(case: Case, move: float) -> Decision:
     """Cut the sure part of the removal to the line moved by `move`, or say how many batches it needs."""
-    voice, need = Voice(case.units), placed_need(case, move)
+    need = placed_need(case, move)
     expected = need + case.split.beyond
     cut = _cautious(case, need, expected, case.split.need_sd)
     error, z = largest_error(case)
@@ -105,7 +113,7 @@ def _cut_or_wait(case: Case, move: float) -> Decision:
         most = np.where(cut > 0.0, np.maximum(np.minimum(need, expected), cut), 0.0)
         return _recut(case, cut, most, move)
     if case.ceiling_mm is not None:
-        return keep_steel(case, "wait", voice.unwritten(error, z, case.unwritten))
+        return keep_steel(case, "wait", BlanksAllowLess(error, z, case.unwritten))
     more = batches_to_settle(
         case.split.need_sd,
         case.evidence.scatter_mm,
@@ -113,8 +121,8 @@ def _cut_or_wait(case: Case, move: float) -> Decision:
     )
     sure = _sure(case, expected)
     if more is None:
-        return keep_steel(case, "leave", voice.unsettled(error, z, sure, MOST_BATCHES))
-    return keep_steel(case, "wait", voice.wait(error, z, sure, WORTHWHILE_MM, more), more=more)
+        return keep_steel(case, "leave", NothingWouldSettle(error, z, sure, MOST_BATCHES))
+    return keep_steel(case, "wait", NotSureEnough(error, z, sure, WORTHWHILE_MM, more), more=more)
 
 
 def placed_need(case: Case, move: float) -> FloatArray:
@@ -149,15 +157,13 @@ def _recut(case: Case, cut: FloatArray, most: FloatArray, move: float) -> Decisi
     after = split.error + move * np.sin(case.mandrel.slope) - cut
     freedom, tolerance = split.degrees_of_freedom, case.tolerance_mm
     chance_after = chance_out(after[rows], split.error_sd[rows], tolerance, freedom)
-    kept = keep_steel(case, "recut", "", slide=-move).verdict
     deepest = int(np.argmax(np.where(rows, cut, 0.0)))
     z = float(case.mandrel.z[deepest])
-    reason = Voice(case.units).recut(
-        float(cut[deepest]), z, kept.largest_error_mm, kept.chance_out_before, chance_after, move
-    )
+    error, _ = largest_error(case)
+    before = chance_out(split.error[rows], split.error_sd[rows], tolerance, freedom)
+    reason = SureCut(float(cut[deepest]), z, error, before, chance_after, move)
     verdict = replace(
-        kept,
-        reason=reason,
+        keep_steel(case, "recut", reason, slide=-move).verdict,
         largest_cut_mm=float(cut[deepest]),
         largest_cut_at_mm=z,
         chance_out_after=chance_after,

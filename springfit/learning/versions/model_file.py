@@ -8,7 +8,6 @@ from typing import Any
 
 import numpy as np
 
-import springfit
 from springfit.geometry.meridian import Meridian
 from springfit.learning.coverage import Reach
 from springfit.learning.experience import SetAside
@@ -22,6 +21,7 @@ from springfit.learning.model import KnownBatch, SpringModel
 from springfit.learning.regression.layout import BatchFacts, Layout
 from springfit.learning.regression.prior_sd import Spreads
 from springfit.learning.regression.summaries import Columns
+from springfit.version import __version__
 
 __all__ = ["FORMAT", "WRITTEN", "model_of", "shapes_of", "told_of_model"]
 
@@ -37,7 +37,7 @@ def told_of_model(model: SpringModel) -> tuple[dict[str, Any], dict[str, np.ndar
     """What goes to JSON and what goes to arrays."""
     layout = model.layout
     told = {
-        "format": FORMAT, "program": springfit.__version__, "version": model.version,
+        "format": FORMAT, "program": __version__, "version": model.version,
         "book_digest": model.book_digest, "units": model.units,
         "columns": dataclasses.asdict(layout.columns), "mandrels": layout.mandrels, "levels": layout.levels,
         "batches": [dataclasses.asdict(batch) for batch in model.batches],

@@ -17,7 +17,7 @@ from springfit.reporting.wording.length_wording import Units, place
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-__all__ = ["STYLE", "along_bell", "in_unit", "key_above", "small_unit"]
+__all__ = ["STYLE", "along_bell", "in_unit", "key_above"]
 
 Array = npt.NDArray[np.float64]
 
@@ -61,11 +61,6 @@ def key_above(axes: Axes, *, columns: int) -> None:
         borderaxespad=0.0,
         fontsize=10,
     )
-
-
-def small_unit(units: Units) -> str:
-    """The unit of small amounts: thou beside inches, mm otherwise."""
-    return "thou" if units == "in" else "mm"
 
 
 def in_unit(unit: str, length_mm: Any) -> Array:

@@ -1,4 +1,4 @@
-"""The pictures of the reports: the bell's error from tail to rim, and the profile with the place to cut.
+"""The picture of a correction: the bell's error from tail to rim, and the profile with the place to cut.
 
 Black ink on white. Lines are told apart by their dashes and their weight, never by colour; the tail is always
 on the left and the rim on the right. The abscissa is arc length, because the last centimetre of z holds half
@@ -11,26 +11,30 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import numpy.typing as npt
-import pandas as pd
 
-from springfit.reporting.figures.bell_axes import STYLE, along_bell, in_unit, key_above, small_unit
-from springfit.reporting.wording.length_wording import Units, amount, place
+from springfit.decisions.need.masking import runs_of_true
+from springfit.reporting.figures.bell_axes import STYLE, along_bell, in_unit, key_above
+from springfit.reporting.wording.length_wording import Units, amount, place, small_unit
 from springfit.reporting.wording.places import diameter_at, row_at
-from springfit.reporting.wording.zones import is_cut, is_masked, runs
+from springfit.reporting.wording.zones import is_cut, is_masked
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
     from springfit.decisions.correction import Correction
-    from springfit.decisions.forecast import Forecast
 
-__all__ = ["correction_picture", "forecast_picture"]
+__all__ = ["correction_picture", "draw_error"]
 
 Array = npt.NDArray[np.float64]
 
 _BAND: dict[str, Any] = {"color": "0.82", "linewidth": 0}
-_STEEL, _SPRINGBACK, _UNEXPLAINED = (0, (7, 3)), (0, (8, 2, 1.5, 2)), (0, (1.2, 1.6))
+_LINES: tuple[tuple[str, float, Any, str], ...] = (  # column, width, dashes, name
+    ("error_mm", 2.8, "-", "bell error"),
+    ("error_steel_mm", 1.5, (0, (7, 3)), "steel"),
+    ("error_springback_mm", 1.5, (0, (8, 2, 1.5, 2)), "springback"),
+    ("error_unexplained_mm", 2.0, (0, (1.2, 1.6)), "unexplained"),
+)
 _DRAWN = (
     "error_mm",
     "error_lo_mm",
@@ -48,56 +52,12 @@ def correction_picture(correction: Correction, *, units: Units) -> Figure:
     import matplotlib
     from matplotlib.figure import Figure
 
-    stations = correction.stations
     with matplotlib.rc_context(STYLE):
         figure = Figure(figsize=(7.6, 4.35), layout="constrained")
         above, below = figure.subplots(2, 1, height_ratios=(1.0, 2.1))
         _draw_profile(above, correction, units)
-        _draw_error(below, stations, correction.tolerance_mm, units)
+        draw_error(below, correction, units=units)
         _mark(below, correction, units)
-    return figure
-
-
-def forecast_picture(forecast: Forecast, *, units: Units) -> Figure:
-    """The gap of a forecast along the bell with the bands of a batch mean and of one bell, and its shape."""
-    import matplotlib
-    from matplotlib.figure import Figure
-
-    unit = small_unit(units)
-    s = forecast.meridian.s
-    with matplotlib.rc_context(STYLE):
-        figure = Figure(figsize=(7.6, 4.2), layout="constrained")
-        axes = figure.subplots()
-        bell, mean = forecast.bell_band(0.9), forecast.mean_band(0.9)
-        axes.fill_between(
-            s,
-            in_unit(unit, bell[0]),
-            in_unit(unit, bell[1]),
-            color="0.90",
-            linewidth=0,
-            label="one bell, 90 %",
-        )
-        axes.fill_between(
-            s,
-            in_unit(unit, mean[0]),
-            in_unit(unit, mean[1]),
-            color="0.72",
-            linewidth=0,
-            label="batch mean, 90 %",
-        )
-        axes.plot(s, in_unit(unit, forecast.gap_mm), color="black", linewidth=2.6, label="gap")
-        axes.plot(
-            s,
-            in_unit(unit, forecast.shape_mm),
-            color="black",
-            linewidth=1.5,
-            linestyle=_STEEL,
-            label="shape left after a slide",
-        )
-        along_bell(axes, s, forecast.meridian.z, 2.0 * forecast.meridian.r, units)
-        axes.set_ylabel(f"gap per side [{unit}]\n+ bell larger than mandrel")
-        axes.axhline(0.0, color="black", linewidth=0.8)
-        key_above(axes, columns=2)
     return figure
 
 
@@ -108,7 +68,7 @@ def _draw_profile(axes: Axes, correction: Correction, units: Units) -> None:
     axes.fill_between(z, 0.0, r, color="0.93", linewidth=0)
     axes.plot(z, r, color="black", linewidth=1.2)
     axes.plot([z[0], z[-1]], [0.0, 0.0], color="black", linewidth=0.8, linestyle=(0, (12, 3, 2, 3)))
-    for first, last in runs(is_cut(stations)):
+    for first, last in runs_of_true(is_cut(stations)):
         axes.plot(
             z[first : last + 1], r[first : last + 1], color="black", linewidth=6.0, solid_capstyle="butt"
         )
@@ -137,40 +97,33 @@ def _name_the_cut(axes: Axes, correction: Correction, corner: tuple[float, float
     )
 
 
-def _draw_error(axes: Axes, stations: pd.DataFrame, tolerance_mm: float, units: Units) -> None:
+def draw_error(axes: Axes, correction: Correction, *, units: Units) -> None:
     """Total error with its band, its three parts, the tolerance, and the stretches that are not judged."""
-    unit = small_unit(units)
-    s = stations["s_mm"].to_numpy(float)
-    masked = is_masked(stations)
+    unit, stations = small_unit(units), correction.stations
+    s, masked = stations["s_mm"].to_numpy(float), is_masked(stations)
 
     def seen(column: str) -> Array:
         return np.where(masked, np.nan, in_unit(unit, stations[column].to_numpy(float)))
 
     axes.fill_between(s, seen("error_lo_mm"), seen("error_hi_mm"), label="90 % band", **_BAND)
-    axes.plot(s, seen("error_mm"), color="black", linewidth=2.8, label="bell error")
-    axes.plot(s, seen("error_steel_mm"), color="black", linewidth=1.5, linestyle=_STEEL, label="steel")
-    axes.plot(
-        s,
-        seen("error_springback_mm"),
-        color="black",
-        linewidth=1.5,
-        linestyle=_SPRINGBACK,
-        label="springback",
-    )
-    axes.plot(
-        s,
-        seen("error_unexplained_mm"),
-        color="black",
-        linewidth=2.0,
-        linestyle=_UNEXPLAINED,
-        label="unexplained",
-    )
+    for column, width, dashes, label in _LINES:
+        axes.plot(s, seen(column), color="black", linewidth=width, linestyle=dashes, label=label)
     axes.axhline(0.0, color="black", linewidth=0.8)
-    for side in (-tolerance_mm, tolerance_mm):
+    for side in (-correction.job.tolerance_mm, correction.job.tolerance_mm):
         axes.axhline(
             float(in_unit(unit, side)), color="0.35", linewidth=0.9, label="tolerance" if side > 0 else None
         )
-    for number, (first, last) in enumerate(runs(masked)):
+    _hatch(axes, s, masked)
+    along_bell(
+        axes, s, stations["z_mm"].to_numpy(float), stations["present_diameter_mm"].to_numpy(float), units
+    )
+    axes.set_ylabel(f"per side [{unit}]\nbell small  –   0   +  bell large")
+    key_above(axes, columns=4)
+
+
+def _hatch(axes: Axes, s: Array, masked: npt.NDArray[np.bool_]) -> None:
+    """Hatching over the stretches that are not judged, named once."""
+    for number, (first, last) in enumerate(runs_of_true(masked)):
         edges = (s[max(first - 1, 0)], s[min(last + 1, s.size - 1)])
         axes.axvspan(
             *edges,
@@ -180,11 +133,6 @@ def _draw_error(axes: Axes, stations: pd.DataFrame, tolerance_mm: float, units: 
             linewidth=0.0,
             label="not judged" if number == 0 else None,
         )
-    along_bell(
-        axes, s, stations["z_mm"].to_numpy(float), stations["present_diameter_mm"].to_numpy(float), units
-    )
-    axes.set_ylabel(f"per side [{unit}]\nbell small  –   0   +  bell large")
-    key_above(axes, columns=4)
 
 
 def _mark(axes: Axes, correction: Correction, units: Units) -> None:
@@ -219,7 +167,7 @@ def _mark(axes: Axes, correction: Correction, units: Units) -> None:
 
 def _free_height(axes: Axes, correction: Correction, span: tuple[float, float], units: Units) -> float:
     """The height, as a share of the axes', furthest from every line over a span of arc lengths [mm]."""
-    stations, tolerance = correction.stations, correction.tolerance_mm
+    stations, tolerance = correction.stations, correction.job.tolerance_mm
     beside = stations["s_mm"].between(*span).to_numpy() & ~is_masked(stations)
     drawn = stations.loc[beside, list(_DRAWN)].to_numpy(float).ravel()
     lines = np.concatenate((drawn[np.isfinite(drawn)], [-tolerance, 0.0, tolerance]))

@@ -14,9 +14,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 import numpy.typing as npt
 
+from springfit.decisions.need.masking import runs_of_true
 from springfit.lengths import from_mm
 from springfit.reporting.wording.length_wording import Units
-from springfit.reporting.wording.zones import runs
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing
@@ -79,15 +79,25 @@ def _drawn(correction: Correction, units: Units) -> bytes:
     drawing.layers.add(_AXIS, color=_BLACK, linetype="CENTER")
     _draw(drawing, _AXIS, np.array([[z[0], 0.0], [z[-1], 0.0]]), units)
     _write_note(drawing, units)
+    _settle_classes(drawing)
     page = io.StringIO()
     drawing.write(page)
     return page.getvalue().encode("utf-8")
 
 
+def _settle_classes(drawing: Drawing) -> None:
+    """Names the classes that the library would add on writing, in an order that does not hang on this run's hashes."""
+    from ezdxf.sections.classes import REQ_R2004, REQUIRED_CLASSES
+
+    required = REQUIRED_CLASSES.get(drawing.dxfversion, REQ_R2004)
+    for name in (*required, *sorted(drawing.entitydb.dxf_types_in_use())):
+        drawing.classes.add_class(name)
+
+
 def _unbroken(z: Array, radius: Array) -> list[Array]:
     """The profile as fine points (n, 2) [mm], in as many lines as gaps in the data leave."""
     stations = np.column_stack((z, radius))
-    return [_fine(stations[first : last + 1]) for first, last in runs(np.isfinite(radius)) if last > first]
+    return [_fine(stations[first : last + 1]) for first, last in runs_of_true(np.isfinite(radius)) if last > first]
 
 
 def _fine(stations: Array) -> Array:

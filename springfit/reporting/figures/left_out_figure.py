@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from springfit.lengths import from_mm
-from springfit.reporting.figures.bell_axes import STYLE, in_unit, small_unit
-from springfit.reporting.wording.length_wording import Units
+from springfit.reporting.figures.bell_axes import STYLE, in_unit
+from springfit.reporting.wording.length_wording import Units, bare_amount, small_unit
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -33,8 +32,8 @@ def left_out_table(checked: Validation, units: Units) -> str:
     ours = checked.batches[0]
     lines.append(
         f"90 % bands cover {ours.cover:.0%} of the left-out batches' flare "
-        f"({_size(ours.width_mm, units)} {small_unit(units)} wide) and {ours.cover_bell:.0%} of their bells' "
-        f"({_size(ours.width_bell_mm, units)} {small_unit(units)} wide)"
+        f"({bare_amount(ours.width_mm, units)} {small_unit(units)} wide) and {ours.cover_bell:.0%} of their bells' "
+        f"({bare_amount(ours.width_bell_mm, units)} {small_unit(units)} wide)"
     )
     return "\n".join(lines)
 
@@ -71,11 +70,5 @@ def left_out_picture(checked: Validation, units: Units) -> Figure:
     return figure
 
 
-def _size(length_mm: float, units: Units) -> str:
-    if units == "in":
-        return f"{from_mm(length_mm, 'thou'):.1f}"
-    return f"{length_mm:.3f}"
-
-
 def _pair(rms_mm: float, worst_mm: float, units: Units) -> str:
-    return f"{_size(rms_mm, units):>10s}{_size(worst_mm, units):>8s}"
+    return f"{bare_amount(rms_mm, units):>10s}{bare_amount(worst_mm, units):>8s}"

@@ -11,7 +11,9 @@ import pandas as pd
 from springfit.geometry.facets.shapes import GAUGE_LENGTH
 from springfit.reporting.pages.exported_tables import SHOP_DECIMALS, cells
 from springfit.reporting.pages.printed_tables import Sheet, printed
-from springfit.reporting.wording.column_labels import all_in
+from springfit.reporting.wording.as_cut_wording import as_cut_words
+from springfit.reporting.wording.column_labels import lengths_note
+from springfit.reporting.wording.facet_wording import facets_with_notes
 from springfit.reporting.wording.length_wording import Units, place
 from springfit.reporting.wording.zones import is_masked
 
@@ -39,7 +41,7 @@ def cut_sheet(correction: Correction, *, units: Units) -> Sheet:
     how = "Turn each step, then skive to the finish Ø."
     if not new and len(frame) and _within_skive(correction):
         how = "The cut is within the skive stock: nothing to turn, skive to the finish Ø."
-    note = f"{all_in(units)} {how} Never below do not pass. Removal is square to the surface."
+    note = f"{lengths_note(units)} {how} Never below do not pass. Removal is square to the surface."
     return printed(
         frame,
         "Sizes of a new flare" if new else "Cut table",
@@ -61,19 +63,20 @@ def error_sheet(correction: Correction, *, units: Units) -> Sheet:
     stations = correction.stations[~is_masked(correction.stations)]
     columns = ["z_mm", "present_diameter_mm", "error_mm", "error_lo_mm", "error_hi_mm", *_PARTS]
     shown = stations[columns].iloc[_spread(len(stations), _MOST_ERRORS)]
-    note = f"{all_in(units)} Errors are per side, + bell too large; low to high holds nine in ten."
+    note = f"{lengths_note(units)} Errors are per side, + bell too large; low to high holds nine in ten."
     return printed(shown, "Error along the bell", note=note, units=units, empty="No station can be judged.")
 
 
 def facet_sheet(correction: Correction, *, units: Units) -> Sheet:
     """The facets; a frame without columns says that none were looked for, and nothing is claimed."""
-    facets = correction.facets
+    facets = facets_with_notes(correction.facets, units)
     empty = "No facets were found on this mandrel or its target." if len(facets.columns) else ""
     notes = zip(facets["facet"], facets["note"], strict=True) if "note" in facets.columns else ()
     said = [f"Facet {number}: {words}." for number, words in notes if words]
     note = (
-        f"{all_in(units)} Depths are per side: of a dish or a crown its own, of a join or a ridge under a straightedge "
-        f"of {place(GAUGE_LENGTH, units)}. Bell keeps: depth on the bell over depth on the mandrel, 1 = all of it."
+        f"{lengths_note(units)} Depths are per side: of a dish or a crown its own, of a join or a ridge under a "
+        f"straightedge of {place(GAUGE_LENGTH, units)}. Bell keeps: depth on the bell over depth on the "
+        "mandrel, 1 = all of it."
     )
     shown = facets.drop(columns=list(_FACETS_IN_FILE_ONLY), errors="ignore")
     return printed(shown, "Facets", note=" ".join((note, *said)), units=units, empty=empty)
@@ -89,7 +92,7 @@ def inspection_sheet(correction: Correction, *, units: Units) -> Sheet:
         return Sheet(title, "Nothing is cut, so there is nothing to inspect.", (), ())
     chosen = table.iloc[_spread(len(table), _MOST_INSPECTED)]
     names, rows = cells(chosen, units, decimals=SHOP_DECIMALS)
-    note = f"{all_in(units)} Right is from the lower to the higher size.   Date ________   By ________"
+    note = f"{lengths_note(units)} Right is from the lower to the higher size.   Date ________   By ________"
     head = ("step", "measure", "at", "from", "to", "found", "right?")
     return Sheet(
         title, note, head, tuple(_inspected(dict(zip(names, row, strict=True)), units) for row in rows)
@@ -105,8 +108,8 @@ def as_cut_sheet(correction: Correction, *, units: Units) -> Sheet:
     even = rows.iloc[_spread(len(rows), _MOST_ERRORS)]
     deepest = as_cut.rows[as_cut.rows["z_mm"] == as_cut.deepest_at_mm]
     shown = pd.concat([even, deepest]).drop_duplicates("z_mm").sort_values("z_mm")
-    said = " ".join(as_cut.words)
-    return printed(shown, title, note=f"{said} {all_in(units)}", units=units, empty=said)
+    said = " ".join(as_cut_words(as_cut, units, allowance_mm=correction.job.slide_allowance_mm))
+    return printed(shown, title, note=f"{said} {lengths_note(units)}", units=units, empty=said)
 
 
 def _inspected(step: Mapping[str, str], units: Units) -> tuple[str, ...]:

@@ -16,15 +16,19 @@ from springfit.reporting.pages.back_pages import (
 )
 from springfit.reporting.pages.printed_tables import Sheet
 from springfit.reporting.wording.cannot_tell import limits_of
+from springfit.reporting.wording.chance_wording import chance
 from springfit.reporting.wording.column_labels import units_line
-from springfit.reporting.wording.length_wording import Units, amount, others, place
+from springfit.reporting.wording.correction_notes import notes_of
+from springfit.reporting.wording.length_wording import Units, amount, bare_amount, others, place
 from springfit.reporting.wording.places import diameter_at, row_at
+from springfit.reporting.wording.reason_wording import reason_words
 from springfit.reporting.wording.verdict_wording import (
     CAUTIONS,
     NO_CUT,
     ONE_WAY,
     action_of,
     sentence,
+    unbroken,
     word_of,
 )
 from springfit.reporting.wording.zones import is_cut, is_masked, stretches
@@ -33,7 +37,7 @@ if TYPE_CHECKING:
     from springfit.decisions.correction import Correction
     from springfit.decisions.forecast import Forecast
 
-__all__ = ["Number", "Summary", "summarise"]
+__all__ = ["Number", "Summary", "Tables", "summarise"]
 
 
 _LEAST_MOVE_MM = 0.0005  # below this a move is rounding
@@ -50,6 +54,18 @@ class Number:
 
 
 @dataclass(frozen=True)
+class Tables:
+    """The tables behind page one."""
+
+    cut_table: Sheet
+    inspection: Sheet
+    as_cut: Sheet
+    errors: Sheet
+    facets: Sheet
+    evidence: Sheet
+
+
+@dataclass(frozen=True)
 class Summary:
     """Everything the report of a correction says, as text; pictures and CSV files stand beside it."""
 
@@ -62,57 +78,46 @@ class Summary:
     limits: tuple[str, ...]
     one_way: str
     cautions: str
-    cut_table: Sheet
-    facets: Sheet
-    as_cut: Sheet
-    errors: Sheet
-    evidence: Sheet
-    inspection: Sheet
+    tables: Tables
     notes: tuple[str, ...]
     footer: str
 
 
 def summarise(correction: Correction, *, units: Units) -> Summary:
     """The summary of a correction in `units`."""
-    made_of = f"{correction.mandrel_id}, revision {correction.revision}"
+    job = correction.job
+    made_of = f"{job.mandrel_id}, revision {job.revision}"
     return Summary(
-        title=f"Mandrel {made_of}: correction for {correction.target_id}",
+        title=f"Mandrel {made_of}: correction for {job.target_id}",
         units_line=units_line(units, amounts="removal is"),
         word=word_of(correction.verdict),
         action=action_of(correction.verdict, units, deepest=_deepest(correction, units)),
-        reason=sentence(correction.verdict.reason),
+        reason=sentence(reason_words(correction.verdict.reason, units)),
         numbers=_five_numbers(correction, units),
         limits=limits_of(correction, units=units),
         one_way=ONE_WAY if is_cut(correction.stations).any() else NO_CUT,
         cautions=CAUTIONS,
-        cut_table=cut_sheet(correction, units=units),
-        facets=facet_sheet(correction, units=units),
-        as_cut=as_cut_sheet(correction, units=units),
-        errors=error_sheet(correction, units=units),
-        evidence=_evidence(correction, units),
-        inspection=inspection_sheet(correction, units=units),
-        notes=_notes(correction),
+        tables=Tables(
+            cut_table=cut_sheet(correction, units=units),
+            inspection=inspection_sheet(correction, units=units),
+            as_cut=as_cut_sheet(correction, units=units),
+            errors=error_sheet(correction, units=units),
+            facets=facet_sheet(correction, units=units),
+            evidence=_evidence(correction, units),
+        ),
+        notes=notes_of(correction, units=units),
         footer=f"{made_of} · records {correction.book_digest[:12]} · model {correction.model_version}",
     )
 
 
-def _notes(correction: Correction) -> tuple[str, ...]:
-    """What is said besides, each once, without what stands with the last cut."""
-    elsewhere = correction.as_cut.words if correction.as_cut is not None else ()
-    return tuple(note for note in dict.fromkeys(correction.notes) if note not in elsewhere)
-
-
 def _five_numbers(correction: Correction, units: Units) -> tuple[Number, ...]:
+    evidence = correction.case.evidence
     return (
         _error_now(correction, units),
         _cut_now(correction, units),
         _move(correction, units),
         _risk(correction, units),
-        Number(
-            "Measured",
-            f"{correction.batches_used} batches",
-            f"{correction.bells_used} bells of this mandrel.",
-        ),
+        Number("Measured", f"{evidence.batches} batches", f"{evidence.bells} bells of this mandrel."),
     )
 
 
@@ -123,11 +128,11 @@ def _error_now(correction: Correction, units: Units) -> Number:
     if not np.isfinite(z):
         return Number(label, amount(verdict.largest_error_mm, units, signed=True), "nowhere to judge")
     row = stations.iloc[row_at(stations, z)]
-    steel, springback, unexplained = (
-        amount(float(row[f"error_{part}_mm"]), units, signed=True)
-        for part in ("steel", "springback", "unexplained")
+    steel, springback = (
+        bare_amount(float(row[f"error_{part}_mm"]), units, signed=True) for part in ("steel", "springback")
     )
-    parts = f"steel {_bare(steel)}, springback {_bare(springback)}, unexplained {unexplained}"
+    unexplained = amount(float(row["error_unexplained_mm"]), units, signed=True)
+    parts = f"steel {steel}, springback {springback}, unexplained {unexplained}"
     error = verdict.largest_error_mm
     way = "large" if error >= 0.0 else "small"
     where = _where(correction, z, units)
@@ -150,7 +155,7 @@ def _cut_now(correction: Correction, units: Units) -> Number:
 def _move(correction: Correction, units: Units) -> Number:
     """The axial move of the whole bell, which costs no steel, and how much of it is allowed."""
     label, slide = "Move the bell", correction.verdict.slide_mm
-    allowed = f"Allowed: {amount(correction.slide_allowance_mm, units)}."
+    allowed = f"Allowed: {amount(correction.job.slide_allowance_mm, units)}."
     if abs(slide) < _LEAST_MOVE_MM:
         return Number(label, "none", f"The bell stays where it is along the axis. {allowed}")
     if slide < 0.0 and is_cut(correction.stations).any():
@@ -166,8 +171,8 @@ def _move(correction: Correction, units: Units) -> Number:
 def _risk(correction: Correction, units: Units) -> Number:
     """The chance that the next batch is out of tolerance, as things are and when the verdict is followed."""
     label, verdict = "Risk, next batch", correction.verdict
-    now, then = _percent(verdict.chance_out_before), _percent(verdict.chance_out_after)
-    said = f"that its mean is out by over {amount(correction.tolerance_mm, units)} per side somewhere."
+    now, then = unbroken(chance(verdict.chance_out_before)), unbroken(chance(verdict.chance_out_after))
+    said = f"that its mean is out by over {amount(correction.job.tolerance_mm, units)} per side somewhere."
     if now == then:
         return Number(label, now, f"Chance {said}")
     return Number(label, f"{now} → {then}", f"Chance now → when this is followed, {said}")
@@ -184,7 +189,7 @@ def _evidence(correction: Correction, units: Units) -> Sheet:
     judged = ~is_masked(correction.stations)
     trust = correction.stations["trust"].astype(str)[judged].value_counts(normalize=True)
     stands = ", ".join(f"{_TRUST[str(name)]} {100.0 * float(share):.0f} %" for name, share in trust.items())
-    freedom = correction.forecast.degrees_of_freedom
+    freedom = correction.forecast.freedom
     now, after = _rim_gap(correction.forecast, units), _rim_gap(correction.corrected_forecast, units)
     rows = (
         ("Gap at the rim forecast now", now),
@@ -198,7 +203,7 @@ def _evidence(correction: Correction, units: Units) -> Sheet:
 def _rim_gap(forecast: Forecast, units: Units) -> str:
     """The forecast gap at the rim with the band of a batch's mean."""
     low, high = (amount(float(edge[-1]), units, signed=True) for edge in forecast.mean_band(0.9))
-    gap = amount(float(forecast.gap_mm[-1]), units, signed=True)
+    gap = amount(float(forecast.gap[-1]), units, signed=True)
     return f"{gap} per side; nine batches in ten {low} to {high}"
 
 
@@ -206,17 +211,3 @@ def _where(correction: Correction, z_mm: float, units: Units) -> str:
     """`z 427.0, Ø 120.1` of the present steel, unbroken at a line's end."""
     diameter = diameter_at(correction.stations, z_mm)
     return f"z\u00a0{place(z_mm, units)}, Ø\u00a0{place(diameter, units)}"
-
-
-def _bare(amount_said: str) -> str:
-    """An amount without its unit, which follows at the end of the list."""
-    return amount_said.removesuffix(" thou").removesuffix(" mm")
-
-
-def _percent(share: float) -> str:
-    """A chance in whole per cent, never rounded to certainty."""
-    if not np.isfinite(share):
-        return "not known"
-    if share < 0.005:
-        return "<1%"
-    return ">99%" if share > 0.995 else f"{100.0 * share:.0f}%"

@@ -10,7 +10,7 @@ from springfit.reporting.pages.printed_tables import Sheet
 
 if TYPE_CHECKING:
     from springfit.reporting.pages.correction_summary import Summary
-    from springfit.reporting.pages.prediction_summary import Outlook
+    from springfit.reporting.pages.prediction_summary import ForecastSummary
 
 __all__ = ["correction_page", "prediction_page"]
 
@@ -24,12 +24,12 @@ def correction_page(summary: Summary, *, picture: str, stations: Sheet) -> str:
     return _render("correction.html", summary=summary, picture=Markup(picture), stations=stations)
 
 
-def prediction_page(outlooks: Sequence[Outlook], *, pictures: Sequence[str], units_line: str) -> str:
+def prediction_page(summaries: Sequence[ForecastSummary], *, pictures: Sequence[str], units_line: str) -> str:
     """The prediction report, one section a set of conditions; `pictures` are `<svg>` elements in order."""
     from markupsafe import Markup
 
-    shown = [(outlook, Markup(picture)) for outlook, picture in zip(outlooks, pictures, strict=True)]
-    return _render("prediction.html", outlooks=shown, units_line=units_line)
+    shown = [(summary, Markup(picture)) for summary, picture in zip(summaries, pictures, strict=True)]
+    return _render("prediction.html", summaries=shown, units_line=units_line)
 
 
 def _render(name: str, **values: Any) -> str:

@@ -13,7 +13,7 @@ from xml.sax.saxutils import escape
 
 from springfit.reporting.pages.printed_tables import Sheet
 
-__all__ = ["Paper", "Press"]
+__all__ = ["PageBuilder", "Paper"]
 
 Paper = Literal["a4", "letter"]
 
@@ -25,7 +25,7 @@ _SHORT = 20  # rows: a table as short as this is not parted from its title
 _EVERY = 5  # rows between heavier rules, to keep the eye in its row
 
 
-class Press:
+class PageBuilder:
     """Makes the parts of a page of one paper size and prints them."""
 
     def __init__(self, paper: Paper) -> None:
@@ -126,32 +126,7 @@ class Press:
 
     def printed(self, story: list[Any], *, title: str, foot: str) -> tuple[int, bytes]:
         """Number of pages and PDF of the story, with `foot` and the page count under every page."""
-        from reportlab.pdfgen.canvas import Canvas
         from reportlab.platypus import SimpleDocTemplate
-
-        foot = _shortened(foot, self.width - _COUNT_WIDTH)
-
-        class Counted(Canvas):
-            """A canvas that holds its pages back until their number is known."""
-
-            def __init__(self, *arguments: Any, **options: Any) -> None:
-                super().__init__(*arguments, **options)
-                self.held: list[dict[str, Any]] = []
-
-            def showPage(self) -> None:
-                self.held.append(dict(self.__dict__))
-                self._startPage()
-
-            def save(self) -> None:
-                for number, page in enumerate(self.held, start=1):
-                    self.__dict__.update(page)
-                    self.setFont(_PLAIN, _FOOT_SIZE)
-                    self.drawString(_MARGIN, _MARGIN - 4.0, foot)
-                    self.drawRightString(
-                        self._pagesize[0] - _MARGIN, _MARGIN - 4.0, f"page {number} of {len(self.held)}"
-                    )
-                    super().showPage()
-                super().save()
 
         page = io.BytesIO()
         paper = SimpleDocTemplate(
@@ -165,7 +140,7 @@ class Press:
             author="springfit",
             invariant=True,
         )
-        paper.build(story, canvasmaker=Counted)
+        paper.build(story, canvasmaker=_counting_canvas(_shortened(foot, self.width - _COUNT_WIDTH)))
         return int(paper.page), page.getvalue()
 
     def _table(
@@ -180,6 +155,32 @@ class Press:
             for command in rule
         ]
         return Table(rows, colWidths=widths, style=style, repeatRows=repeat, hAlign="LEFT")
+
+
+def _counting_canvas(foot: str) -> Any:
+    """A kind of canvas that holds its pages back until their number is known, and then prints foot and count."""
+    from reportlab.pdfgen.canvas import Canvas
+
+    class Counted(Canvas):
+        def __init__(self, *arguments: Any, **options: Any) -> None:
+            super().__init__(*arguments, **options)
+            self.held: list[dict[str, Any]] = []
+
+        def showPage(self) -> None:
+            self.held.append(dict(self.__dict__))
+            self._startPage()
+
+        def save(self) -> None:
+            for number, page in enumerate(self.held, start=1):
+                self.__dict__.update(page)
+                self.setFont(_PLAIN, _FOOT_SIZE)
+                self.drawString(_MARGIN, _MARGIN - 4.0, foot)
+                right = self._pagesize[0] - _MARGIN
+                self.drawRightString(right, _MARGIN - 4.0, f"page {number} of {len(self.held)}")
+                super().showPage()
+            super().save()
+
+    return Counted
 
 
 def _padding(side: float, upright: float) -> list[tuple[Any, ...]]:

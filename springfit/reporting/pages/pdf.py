@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from springfit.reporting.pages.correction_summary import Summary
-from springfit.reporting.pages.paper import Paper, Press
+from springfit.reporting.pages.paper import PageBuilder, Paper
 
 __all__ = ["correction_paper"]
 
@@ -42,75 +42,76 @@ def _printed(
     summary: Summary, picture: bytes, paper: Paper, size: float, room: float, errors: bool
 ) -> tuple[int, bytes]:
     """Number of pages and PDF with the back in `size` and `room`, with or without the table of errors."""
-    press = Press(paper)
-    first, left_over = _first_page(press, summary, picture)
-    shown = (summary.as_cut, summary.errors if errors else None, summary.facets, summary.evidence)
+    builder = PageBuilder(paper)
+    first, left_over = _first_page(builder, summary, picture)
+    tables = summary.tables
+    shown = (tables.as_cut, tables.errors if errors else None, tables.facets, tables.evidence)
     back = [sheet for sheet in shown if sheet is not None and (sheet.rows or sheet.note)]
     story = [
         *first,
-        press.new_page(),
-        *_cut_pages(press, summary, size + 1.0, room + 1.2),
-        *(part for sheet in back for part in press.sheet(sheet, size=size, room=room)),
-        *(press.text(f"· {line}", size) for line in (*left_over, *summary.notes)),
+        builder.new_page(),
+        *_cut_pages(builder, summary, size + 1.0, room + 1.2),
+        *(part for sheet in back for part in builder.sheet(sheet, size=size, room=room)),
+        *(builder.text(f"· {line}", size) for line in (*left_over, *summary.notes)),
     ]
-    return press.printed(story, title=summary.title, foot=summary.footer)
+    return builder.printed(story, title=summary.title, foot=summary.footer)
 
 
-def _cut_pages(press: Press, summary: Summary, by_hand: float, by_hand_room: float) -> list[Any]:
+def _cut_pages(builder: PageBuilder, summary: Summary, by_hand: float, by_hand_room: float) -> list[Any]:
     """The cut table on its own page and the inspection sheet on the next; one line when nothing is cut."""
-    rows = len(summary.cut_table.rows)
+    rows = len(summary.tables.cut_table.rows)
     if not rows:
-        return press.sheet(summary.cut_table, size=9.5, room=2.0)
+        return builder.sheet(summary.tables.cut_table, size=9.5, room=2.0)
     for size, room, pages in _CUT_SIZES:
-        if rows * (1.2 * size + 2.0 * room) <= pages * (press.height - _TITLE_ROOM):
+        if rows * (1.2 * size + 2.0 * room) <= pages * (builder.height - _TITLE_ROOM):
             break
-    inspection = press.sheet(summary.inspection, size=by_hand, room=by_hand_room)
-    return [*press.sheet(summary.cut_table, size=size, room=room), press.new_page(), *inspection]
+    inspection = builder.sheet(summary.tables.inspection, size=by_hand, room=by_hand_room)
+    return [*builder.sheet(summary.tables.cut_table, size=size, room=room), builder.new_page(), *inspection]
 
 
-def _first_page(press: Press, summary: Summary, picture: bytes) -> tuple[list[Any], tuple[str, ...]]:
+def _first_page(builder: PageBuilder, summary: Summary, picture: bytes) -> tuple[list[Any], tuple[str, ...]]:
     """The parts of page one, and the limits there was no room for."""
     count = min(len(summary.limits), _MOST_LIMITS)
     while True:
-        above, below = _above(press, summary), _below(press, summary, count)
-        room = press.height - press.height_of([*above, *below]) - 2.0
+        above, below = _above(builder, summary), _below(builder, summary, count)
+        room = builder.height - builder.height_of([*above, *below]) - 2.0
         if room >= _LEAST_PICTURE or count == 1:
-            shown = press.picture(picture, most_height=max(room, 0.6 * _LEAST_PICTURE))
+            shown = builder.picture(picture, most_height=max(room, 0.6 * _LEAST_PICTURE))
             return [*above, shown, *below], summary.limits[count:]
         count -= 1
 
 
-def _above(press: Press, summary: Summary) -> list[Any]:
+def _above(builder: PageBuilder, summary: Summary) -> list[Any]:
     verdict = [
-        press.text(summary.word, 34.0, bold=True, after=4.0),
-        press.text(summary.action, 15.0, bold=True, after=4.0),
-        press.text(summary.reason, 10.5, after=0.0),
+        builder.text(summary.word, 34.0, bold=True, after=4.0),
+        builder.text(summary.action, 15.0, bold=True, after=4.0),
+        builder.text(summary.reason, 10.5, after=0.0),
     ]
     return [
-        press.text(summary.title, 14.0, bold=True),
-        press.text(summary.units_line, 10.5, bold=True, after=5.0),
-        press.box(verdict, line=3.0),
-        press.gap(4.0),
+        builder.text(summary.title, 14.0, bold=True),
+        builder.text(summary.units_line, 10.5, bold=True, after=5.0),
+        builder.box(verdict, line=3.0),
+        builder.gap(4.0),
     ]
 
 
-def _below(press: Press, summary: Summary, limits: int) -> list[Any]:
+def _below(builder: PageBuilder, summary: Summary, limits: int) -> list[Any]:
     numbers = [
         [
-            press.text(number.label, 10.0, bold=True, after=0.0),
-            press.text(number.value, 13.0, bold=True, after=0.0),
-            press.text(number.detail, 9.5, after=0.0),
+            builder.text(number.label, 10.0, bold=True, after=0.0),
+            builder.text(number.value, 13.0, bold=True, after=0.0),
+            builder.text(number.detail, 9.5, after=0.0),
         ]
         for number in summary.numbers
     ]
     more = " More on the last page." if limits < len(summary.limits) else ""
     return [
-        press.ruled(numbers, widths=(0.215, 0.215, 0.57)),
-        press.gap(5.0),
-        press.text(f"What this cannot tell.{more}", 11.0, bold=True, after=2.0),
-        *(press.text(f"· {line}", 9.5, after=1.0) for line in summary.limits[:limits]),
-        press.gap(4.0),
-        press.box([press.text(summary.one_way, 11.0, bold=True, after=0.0)], line=1.5),
-        press.gap(4.0),
-        press.text(summary.cautions, 9.0, after=0.0),
+        builder.ruled(numbers, widths=(0.215, 0.215, 0.57)),
+        builder.gap(5.0),
+        builder.text(f"What this cannot tell.{more}", 11.0, bold=True, after=2.0),
+        *(builder.text(f"· {line}", 9.5, after=1.0) for line in summary.limits[:limits]),
+        builder.gap(4.0),
+        builder.box([builder.text(summary.one_way, 11.0, bold=True, after=0.0)], line=1.5),
+        builder.gap(4.0),
+        builder.text(summary.cautions, 9.0, after=0.0),
     ]

@@ -11,20 +11,20 @@ import pandas as pd
 
 from springfit.reporting.pages.printed_tables import Sheet, printed
 from springfit.reporting.wording.cannot_tell import untrusted
-from springfit.reporting.wording.column_labels import all_in
+from springfit.reporting.wording.column_labels import lengths_note
 from springfit.reporting.wording.length_wording import Units, amount, both_ways
 
 if TYPE_CHECKING:
     from springfit.decisions.forecast import Forecast
 
-__all__ = ["Outlook", "look_ahead", "predicted_bell"]
+__all__ = ["ForecastSummary", "predicted_bell", "summarise_forecast"]
 
 _LEVEL = 0.9
 _PRINTED_STATIONS = 15
 
 
 @dataclass(frozen=True)
-class Outlook:
+class ForecastSummary:
     """What is said of one forecast: the large number, what it means, bands, limits, stations."""
 
     name: str
@@ -37,15 +37,15 @@ class Outlook:
 
 def predicted_bell(forecasts: Sequence[Forecast]) -> pd.DataFrame:
     """One row a forecast and station, tail to rim: gap, both 90 % bands, shape, inside surface, trust."""
-    return pd.concat([_bell_rows(forecast) for forecast in forecasts], ignore_index=True)
+    return pd.concat([forecast.to_frame() for forecast in forecasts], ignore_index=True)
 
 
-def look_ahead(forecast: Forecast, *, units: Units) -> Outlook:
+def summarise_forecast(forecast: Forecast, *, units: Units) -> ForecastSummary:
     """The printed summary of one forecast."""
-    gap, mean, bell = forecast.gap_mm, forecast.mean_band(_LEVEL), forecast.bell_band(_LEVEL)
+    gap, mean, bell = forecast.gap, forecast.mean_band(_LEVEL), forecast.bell_band(_LEVEL)
     rim = float(gap[-1])
     size_word = "larger" if rim >= 0.0 else "smaller"
-    return Outlook(
+    return ForecastSummary(
         name=forecast.name,
         word=f"RIM {amount(rim, units, signed=True)}",
         action=(
@@ -55,45 +55,22 @@ def look_ahead(forecast: Forecast, *, units: Units) -> Outlook:
         band=(
             f"Nine batch means in ten: {_range(mean, units)}. "
             f"Nine single bells in ten: {_range(bell, units)}. "
-            f"Slide that fits best {amount(forecast.slide_mm, units, signed=True)} (+ toward the rim); "
-            f"shape left after it at most {both_ways(float(np.max(np.abs(forecast.shape_mm))), units)}."
+            f"Slide that fits best {amount(forecast.slide, units, signed=True)} (+ toward the rim); "
+            f"shape left after it at most {both_ways(float(np.max(np.abs(forecast.shape))), units)}."
         ),
-        limits=(*untrusted(forecast.meridian.z, np.array(forecast.trust), units), *forecast.level_notes),
+        limits=(*untrusted(forecast.meridian.z, np.array(forecast.trust), units), *forecast.notes),
         table=_station_table(forecast, units),
-    )
-
-
-def _bell_rows(forecast: Forecast) -> pd.DataFrame:
-    mean_lo, mean_hi = forecast.mean_band(_LEVEL)
-    bell_lo, bell_hi = forecast.bell_band(_LEVEL)
-    bell_z, bell_r = forecast.bell_point
-    return pd.DataFrame(
-        {
-            "name": forecast.name,
-            "s_mm": forecast.meridian.s,
-            "z_mm": forecast.meridian.z,
-            "mandrel_diameter_mm": 2.0 * forecast.meridian.r,
-            "gap_mm": forecast.gap_mm,
-            "gap_mean_lo_mm": mean_lo,
-            "gap_mean_hi_mm": mean_hi,
-            "gap_bell_lo_mm": bell_lo,
-            "gap_bell_hi_mm": bell_hi,
-            "shape_mm": forecast.shape_mm,
-            "bell_z_mm": bell_z,
-            "bell_diameter_mm": 2.0 * bell_r,
-            "trust": list(forecast.trust),
-        }
     )
 
 
 def _station_table(forecast: Forecast, units: Units) -> Sheet:
     """A few even stations of the predicted bell."""
-    rows = np.unique(np.linspace(0, forecast.gap_mm.size - 1, _PRINTED_STATIONS).round().astype(int))
-    frame = _bell_rows(forecast).iloc[rows]
+    rows = np.unique(np.linspace(0, forecast.gap.size - 1, _PRINTED_STATIONS).round().astype(int))
+    frame = forecast.to_frame().iloc[rows]
     shown = frame[
         ["z_mm", "mandrel_diameter_mm", "gap_mm", "gap_mean_lo_mm", "gap_mean_hi_mm", "bell_diameter_mm"]
     ]
-    note = f"{all_in(units)} Gaps are per side. Every station is in predicted_bell.csv."
+    note = f"{lengths_note(units)} Gaps are per side. Every station is in predicted_bell.csv."
     return printed(shown, "Stations", note=note, units=units, empty="")
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import pandas as pd
 
 from springfit.reporting.pages.exported_tables import SHOP_DECIMALS, cells
-from springfit.reporting.wording.column_labels import head_of
+from springfit.reporting.wording.column_labels import column_label
 from springfit.reporting.wording.length_wording import Units
 
 __all__ = ["Sheet", "printed"]
@@ -33,7 +33,7 @@ def printed(frame: pd.DataFrame, title: str, *, note: str, units: Units, empty: 
     names, rows = cells(frame, units, decimals=SHOP_DECIMALS)
     shown = [[_for_eyes(cell) for cell in row] for row in rows]
     kept = [index for index in range(len(names)) if any(row[index] for row in shown)]
-    head = tuple(head_of(names[index]) for index in kept)
+    head = tuple(column_label(names[index]) for index in kept)
     body = tuple(tuple(row[index] for index in kept) for row in shown)
     return Sheet(title, note if rows else empty, head if rows else (), body)
 

@@ -52,9 +52,10 @@ def untrusted(z_mm: Array, trust: npt.NDArray[np.str_], units: Units) -> tuple[s
 
 
 def _thin_evidence(correction: Correction) -> tuple[str, ...]:
-    if not correction.bells_used:
+    evidence = correction.case.evidence
+    if not evidence.bells:
         return ("No bell of this steel has been measured; the error shown is a forecast and nothing else.",)
-    counted = f"{correction.batches_used} batches and {correction.bells_used} bells"
+    counted = f"{evidence.batches} batches and {evidence.bells} bells"
     return (f"It rests on {counted}. Another sheet lot, anneal or hand can fall outside its bands.",)
 
 
@@ -78,7 +79,7 @@ def _unexplained(correction: Correction, units: Units) -> tuple[str, ...]:
     stations = correction.stations
     left = np.where(is_masked(stations), 0.0, np.nan_to_num(stations["error_unexplained_mm"].to_numpy(float)))
     worst = int(np.argmax(np.abs(left)))
-    if abs(left[worst]) <= correction.tolerance_mm:
+    if abs(left[worst]) <= correction.job.tolerance_mm:
         return ()
     z = place(float(stations["z_mm"].iloc[worst]), units)
     return (f"{amount(left[worst], units, signed=True)} at z {z} is neither steel nor springback.",)

@@ -5,11 +5,11 @@ from __future__ import annotations
 from springfit.lengths import split_unit
 from springfit.reporting.wording.length_wording import Units
 
-__all__ = ["all_in", "head_of", "units_line"]
+__all__ = ["column_label", "lengths_note", "units_line"]
 
 _UNITS = {"in": "inches (small amounts in thou, 0.001 in)", "mm": "millimetres"}
 
-_HEADS = {
+_LABELS = {
     "read": "check by",
     "diameter": "Ø turn",
     "finish_diameter": "Ø finish",
@@ -50,12 +50,12 @@ def units_line(units: Units, *, amounts: str) -> str:
     return f"All lengths in {_UNITS[units]}. {sides} z\u00a0runs from the tail (0) to the rim."
 
 
-def all_in(units: Units) -> str:
+def lengths_note(units: Units) -> str:
     """The note above a table."""
     return f"Lengths in {'inches' if units == 'in' else 'mm'}, Ø are diameters."
 
 
-def head_of(column: str) -> str:
-    """A plain head for a column: the name in words, without its unit, which stands above the table."""
+def column_label(column: str) -> str:
+    """A plain label for a column: the name in words, without its unit, which stands above the table."""
     name, _ = split_unit(column)
-    return _HEADS.get(name, name.replace("_diameter", " Ø").replace("_", " "))
+    return _LABELS.get(name, name.replace("_diameter", " Ø").replace("_", " "))

@@ -11,10 +11,11 @@ from typing import Literal
 
 from springfit.lengths import from_mm
 
-__all__ = ["Units", "amount", "both_ways", "others", "place"]
+__all__ = ["Units", "amount", "bare_amount", "both_ways", "others", "place", "small_unit", "station"]
 
 Units = Literal["mm", "in"]
 
+_AMOUNT_DECIMALS = {"mm": 3, "thou": 1}  # what a micrometer or a feeler tells
 _PLACE_DECIMALS = {"mm": 1, "in": 2}  # what a rule laid along the bed can find
 _UNKNOWN = "not known"
 
@@ -24,13 +25,27 @@ def place(value_mm: float, units: Units) -> str:
     return _digits(from_mm(value_mm, units), _PLACE_DECIMALS[units])
 
 
+def station(value_mm: float, units: Units) -> str:
+    """A station with its axis and unit, for a sentence: `z 412.0 mm` or `z 16.22 in`."""
+    return f"z {place(value_mm, units)} {units}"
+
+
+def small_unit(units: Units) -> str:
+    """The unit of small amounts: thou beside inches, mm otherwise."""
+    return "thou" if units == "in" else "mm"
+
+
 def amount(value_mm: float, units: Units, *, signed: bool = False) -> str:
     """A small distance per side [mm] with its unit: thou for inch users, mm otherwise."""
     if not math.isfinite(value_mm):
         return _UNKNOWN
-    if units == "in":
-        return f"{_digits(from_mm(value_mm, 'thou'), 1, signed=signed)} thou"
-    return f"{_digits(value_mm, 3, signed=signed)} mm"
+    return f"{bare_amount(value_mm, units, signed=signed)} {small_unit(units)}"
+
+
+def bare_amount(value_mm: float, units: Units, *, signed: bool = False) -> str:
+    """The digits of an amount [mm], where its unit stands beside: in a list or at the head of a column."""
+    unit = small_unit(units)
+    return _digits(from_mm(value_mm, unit), _AMOUNT_DECIMALS[unit], signed=signed)
 
 
 def others(value_mm: float, units: Units) -> str:

@@ -10,7 +10,7 @@ from springfit.reporting.wording.length_wording import Units, amount
 if TYPE_CHECKING:
     from springfit.decisions.verdict.questions import Verdict
 
-__all__ = ["CAUTIONS", "NO_CUT", "ONE_WAY", "action_of", "sentence", "word_of"]
+__all__ = ["CAUTIONS", "NO_CUT", "ONE_WAY", "action_of", "sentence", "unbroken", "word_of"]
 
 ONE_WAY = (
     "Steel taken off cannot be put back. Cut the smaller amount, spin a batch, measure it, "
@@ -80,7 +80,12 @@ _ACTIONS = {
 }
 
 
+def unbroken(words: str) -> str:
+    """Words with no line ending between a number and its unit."""
+    return _NUMBER_AND_UNIT.sub("\\1\u00a0\\2", words)
+
+
 def sentence(words: str) -> str:
     """Words with a capital and a full stop, and no line ending between a number and its unit."""
-    said = _NUMBER_AND_UNIT.sub("\\1\u00a0\\2", words.strip().rstrip("."))
+    said = unbroken(words.strip().rstrip("."))
     return f"{said[:1].upper()}{said[1:]}." if said else ""

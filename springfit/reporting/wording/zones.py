@@ -8,9 +8,10 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from springfit.decisions.need.masking import runs_of_true
 from springfit.reporting.wording.length_wording import Units, place
 
-__all__ = ["is_cut", "is_masked", "runs", "stretches"]
+__all__ = ["is_cut", "is_masked", "stretches"]
 
 _LEAST_CUT = 0.0005  # mm per side: below this a cut is rounding
 
@@ -26,17 +27,10 @@ def is_cut(stations: pd.DataFrame) -> npt.NDArray[np.bool_]:
     return np.nan_to_num(taken) > _LEAST_CUT
 
 
-def runs(flags: npt.NDArray[np.bool_]) -> list[tuple[int, int]]:
-    """First and last index of every unbroken run of true flags."""
-    padded = np.concatenate(([False], flags, [False]))
-    edges = np.flatnonzero(padded[1:] != padded[:-1])
-    return [(int(start), int(stop) - 1) for start, stop in zip(edges[::2], edges[1::2], strict=True)]
-
-
 def stretches(z_mm: npt.NDArray[np.float64], flags: npt.NDArray[np.bool_], units: Units) -> str:
     """The flagged stretches in words: `z 0.0 to 12.0 and z 420.1 to 431.0`; empty without a flag."""
     said = [
-        f"z\u00a0{place(z_mm[first], units)} to {place(z_mm[last], units)}" for first, last in runs(flags)
+        f"z\u00a0{place(z_mm[first], units)} to {place(z_mm[last], units)}" for first, last in runs_of_true(flags)
     ]
     return " and ".join(said)
 

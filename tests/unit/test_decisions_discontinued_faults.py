@@ -9,15 +9,18 @@ from typing import Any, cast
 import numpy as np
 import pandas as pd
 import pytest
-from decisions_shop import evidence
+from decisions_shop import case, evidence, forecaster, growing
 
+from springfit.decisions.correction import Correction
 from springfit.decisions.evidence import Fault
-from springfit.decisions.verdict.discontinued_faults import without_given_up
+from springfit.decisions.verdict.discontinued_faults import without_discontinued
+from springfit.decisions.verdict.questions import decide
 from springfit.records.book import Book
 from springfit.records.conditions import Conditions
+from springfit.reporting.wording.correction_notes import notes_of
 
 NOW = Conditions(name="now", alloy="C26000", back_passes=0)
-SWOLLEN = Fault("swollen, as passes toward the tail leave it", ("A-1", "A-2", "A-3"), 8, 150.0, 210.0, 0.4)
+SWOLLEN = Fault(("A-1", "A-2", "A-3"), 8, 150.0, 210.0, 0.4)
 
 
 def book(*, passes: tuple[float, float]) -> Book:
@@ -29,14 +32,20 @@ def book(*, passes: tuple[float, float]) -> Book:
 
 def kept(passes: tuple[float, float], asked: Conditions, **more: Any) -> tuple[Fault, ...]:
     known = evidence(faults=(SWOLLEN,), latest_batches=("A", "B"), **more)
-    return without_given_up(known, book(passes=passes), asked).faults
+    return without_discontinued(known, book(passes=passes), asked).faults
 
 
 def test_a_fault_of_passes_given_up_is_told_of_and_not_held_against_anything() -> None:
     known = evidence(faults=(SWOLLEN,), latest_batches=("A", "B"))
-    told = without_given_up(known, book(passes=(1, 0)), NOW)
+    told = without_discontinued(known, book(passes=(1, 0)), NOW)
     assert told.faults == ()
-    assert "A-1 to A-3" in told.notes[-1] and "swollen" in told.notes[-1]
+    assert told.discontinued == (SWOLLEN,)
+    made_up = case(forecaster(growing(0.0)), told)
+    correction = SimpleNamespace(
+        case=made_up, forecast=SimpleNamespace(notes=()), verdict=decide(made_up).verdict, cuts_steel=False
+    )
+    (note,) = (note for note in notes_of(cast(Correction, correction), units="mm") if "newest batch" in note)
+    assert "A-1 to A-3" in note and "swollen" in note
 
 
 @pytest.mark.parametrize(
@@ -55,4 +64,4 @@ def test_otherwise_it_counts(passes: tuple[float, float], asked: Conditions) -> 
 def test_what_the_newest_batch_shows_counts_whatever_was_asked() -> None:
     fault = replace(SWOLLEN, bells=("A-1", "B-1"))
     known = evidence(faults=(fault,), latest_batches=("A", "B"))
-    assert without_given_up(known, book(passes=(1, 1)), NOW).faults == (fault,)
+    assert without_discontinued(known, book(passes=(1, 1)), NOW).faults == (fault,)
