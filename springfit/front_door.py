@@ -134,7 +134,7 @@ def training_frame(
     stations: of a batch's flare, evenly among them; None for all. Raises ValueError without a sound bell.
     """
     fitted = _fitted(book, findings)
-    curves = [measured_curve(fitted, batch) for batch in fitted.layout.facts]
+    curves = [measured_curve(fitted, batch).curve for batch in fitted.layout.facts]
     return frame_of(curves, fitted.experience, stations=stations)
 
 

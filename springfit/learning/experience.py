@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from springfit.findings import BookError, Finding
 from springfit.geometry.meridian import Meridian
 from springfit.learning.basis.laid_state import LaidState, laid_states
-from springfit.learning.basis.sheet import USUAL_WALL_MM, draw_end_arc, sheet_flow_stress
+from springfit.learning.basis.sheet import draw_end_arc, sheet_flow_stress
 from springfit.learning.basis.stress_basis import StressBasis
 from springfit.learning.data.mandrel_steel import steel_of_book
 from springfit.learning.data.observations import Bell, BellReadings, bell_readings
@@ -20,8 +20,9 @@ from springfit.learning.regression.designs import Face, with_designs
 from springfit.learning.regression.layout import BatchFacts, Layout
 from springfit.learning.regression.summaries import SEATS, Columns, Summaries, summarise
 from springfit.mechanics.metal.alloys import UnknownAlloyError, alloy
-from springfit.mechanics.shell.limits import elastic_envelope
+from springfit.mechanics.shell.limits import elastic_envelope, with_large_rotations
 from springfit.mechanics.shell.release import ShellOfRevolution
+from springfit.records.blank_cells import USUAL_WALL_MM
 from springfit.records.book import Book
 from springfit.records.conditions import Conditions
 
@@ -132,8 +133,13 @@ def batch_facts(mandrel_id: str, conditions: Conditions) -> BatchFacts:
 
 def reach_of(meridian: Meridian, conditions: Conditions, basis: StressBasis) -> Floats:
     """Elastic envelope [mm] at the stations of `basis`: no locked-in stress moves the sheet further."""
-    metal = alloy(conditions.alloy)
-    return _unit_reach(meridian, conditions, basis) * sheet_flow_stress(metal, conditions)
+    return _widest(_unit_reach(meridian, conditions, basis), conditions)
+
+
+def _widest(unit_reach: Floats, conditions: Conditions) -> Floats:
+    """The envelope of the batch's sheet, with what large rotations add near a flat rim."""
+    linear = unit_reach * sheet_flow_stress(alloy(conditions.alloy), conditions)
+    return with_large_rotations(linear, conditions.wall_mm or USUAL_WALL_MM)
 
 
 def _unit_reach(meridian: Meridian, conditions: Conditions, basis: StressBasis) -> Floats:
@@ -162,7 +168,7 @@ def _with_designs(made: Experience, read: Sequence[BellReadings]) -> tuple[tuple
             key = (id(steel), float(basis.arc[-1]), how.wall_mm, how.alloy)
             if key not in reaches:
                 reaches[key] = _unit_reach(steel, how, basis)
-            return reaches[key] * sheet_flow_stress(alloy(how.alloy), how)
+            return _widest(reaches[key], how)
 
         explained, faces[batch] = with_designs(
             some, steel, how, made.laid[batch], columns=made.columns, reach_of=reach

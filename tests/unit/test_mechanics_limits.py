@@ -9,7 +9,7 @@ from yield_shares import LARGEST
 from springfit.mechanics.shell.decay import decay_length
 from springfit.mechanics.shell.influence import normal_influence
 from springfit.mechanics.shell.large_rotations import release_large
-from springfit.mechanics.shell.limits import elastic_envelope, facet_dead_band, with_large_rotations
+from springfit.mechanics.shell.limits import elastic_envelope, with_large_rotations
 from springfit.mechanics.shell.mesh import gauss_points
 from springfit.mechanics.shell.release import ShellOfRevolution
 
@@ -97,10 +97,3 @@ def test_envelope_scales_with_flow_stress_and_names_a_bad_one(bell: ShellOfRevol
     assert elastic_envelope(bell, 300.0, at=at) == pytest.approx(2 * elastic_envelope(bell, 150.0, at=at))
     with pytest.raises(ValueError, match="flow_stress: found -1"):
         elastic_envelope(bell, -1.0)
-
-
-def test_facet_dead_band_is_the_smaller_of_hoop_and_bending() -> None:
-    shared = {"flow_stress": FLOW, "youngs_modulus": MODULUS, "wall": WALL}
-    for length, estimate in ((38.0, FLOW * 40 / MODULUS), (6.0, FLOW / MODULUS * 36 / 2)):
-        least, most = facet_dead_band(40.0, 0.0, length=length, **shared)
-        assert (least, most) == pytest.approx((0.8 * estimate, 1.9 * estimate))

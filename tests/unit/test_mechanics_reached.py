@@ -17,14 +17,7 @@ import springfit
 PACKAGE = Path(springfit.__file__).parent
 
 # Not asked for yet, each with who will: to be emptied.
-TEMPORARY = {
-    "mechanics.shell.large_rotations": "the forecast near flat rims",
-    "mechanics.shell.rotations": "the forecast near flat rims",
-    "mechanics.shell.assembly.gathered": "the forecast near flat rims",
-    "mechanics.shell.limits.with_large_rotations": "the envelope of a mandrel in learning",
-    "mechanics.shell.limits.facet_dead_band": "the facet table",
-    "mechanics.lay": "laying is being replaced as a whole",
-}
+TEMPORARY: dict[str, str] = {}
 
 Node = ast.FunctionDef | ast.AsyncFunctionDef | ast.ClassDef
 Definition = ast.FunctionDef, ast.AsyncFunctionDef, ast.ClassDef

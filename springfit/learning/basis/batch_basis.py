@@ -8,7 +8,6 @@ from springfit.geometry.meridian import Meridian
 from springfit.learning.basis.fields import FIELDS
 from springfit.learning.basis.laid_state import LaidState
 from springfit.learning.basis.sheet import (
-    USUAL_WALL_MM,
     blank_rim_arc,
     draw_end_arc,
     sheet_flow_stress,
@@ -17,6 +16,7 @@ from springfit.learning.basis.sheet import (
 from springfit.learning.basis.stress_basis import StressBasis, stress_basis
 from springfit.learning.features.batch_features import BATCH_FEATURES
 from springfit.mechanics.metal.alloys import alloy
+from springfit.records.blank_cells import USUAL_WALL_MM
 from springfit.records.conditions import Conditions
 
 __all__ = ["batch_basis"]

@@ -25,12 +25,13 @@ from numpy.typing import NDArray
 
 from springfit.geometry.meridian import Meridian
 from springfit.learning.basis.fields import LAID_CHANGES
-from springfit.learning.basis.sheet import USUAL_WALL_MM, blank_rim_arc, draw_end_arc
+from springfit.learning.basis.sheet import blank_rim_arc, draw_end_arc
 from springfit.mechanics.laying import Laid, LayingCase, lay_many
 from springfit.mechanics.laying.grading import Fineness
 from springfit.mechanics.laying.preform import bubble
 from springfit.mechanics.laying.shop_words import laying_case
 from springfit.mechanics.metal.alloys import alloy
+from springfit.records.blank_cells import USUAL_WALL_MM
 from springfit.records.conditions import Conditions
 
 __all__ = ["LaidState", "laid_states"]

@@ -13,11 +13,10 @@ from springfit.mechanics.metal.alloys import Alloy
 from springfit.mechanics.metal.hardening import flow_stress
 from springfit.records.conditions import Conditions
 
-__all__ = ["USUAL_WALL_MM", "blank_rim_arc", "draw_end_arc", "sheet_flow_stress", "stage_rim_arc"]
+__all__ = ["blank_rim_arc", "draw_end_arc", "sheet_flow_stress", "stage_rim_arc"]
 
 WORKED_STRAIN = 0.1  # [-] equivalent strain of a spun bell's wall; a scale for the shares, not a prediction
 USUAL_DRAWN_PART = 2.0 / 3.0  # of the arc, where the record is blank; common practice, no source
-USUAL_WALL_MM = 0.5  # where the record is blank; common practice, no source
 
 
 def sheet_flow_stress(metal: Alloy, conditions: Conditions) -> float:

@@ -14,7 +14,7 @@ from numpy.typing import ArrayLike, NDArray
 from springfit.mechanics.shell.influence import Influence, at_gauss_points, influences
 from springfit.mechanics.shell.release import ShellOfRevolution
 
-__all__ = ["LARGEST_SHARE", "USEFUL_HOOP", "elastic_envelope", "facet_dead_band", "with_large_rotations"]
+__all__ = ["LARGEST_SHARE", "USEFUL_HOOP", "elastic_envelope", "with_large_rotations"]
 
 Array = NDArray[np.float64]
 
@@ -32,10 +32,6 @@ USEFUL_HOOP = (-0.5, 1.0)
 # envelopes of 2 to 5 walls. Beyond 5 walls the worst stress can snap the rim over, up to 2.9 times the linear envelope.
 ADDED_PER_WALL = 0.075
 WALLS_BEFORE_SNAPPING = 5.0
-
-# The depth at which a facet begins to be kept, over the closed estimate: as reported from finite elements of facets by
-# a reviewer of this project; no such case is at hand, so it is not checked by any test here.
-DEAD_BAND = (0.8, 1.9)
 
 _LAYERS, _LAYER_WEIGHTS = np.polynomial.legendre.leggauss(6)
 
@@ -76,29 +72,6 @@ def with_large_rotations(envelope: ArrayLike, wall: ArrayLike) -> Array:
     linear = np.asarray(envelope, dtype=float)
     added = ADDED_PER_WALL * np.minimum(linear / np.asarray(wall, dtype=float), WALLS_BEFORE_SNAPPING)
     return linear * (1 + added)
-
-
-def facet_dead_band(
-    r: ArrayLike,
-    slope: ArrayLike,
-    *,
-    flow_stress: ArrayLike,
-    youngs_modulus: float,
-    wall: ArrayLike,
-    length: ArrayLike,
-) -> tuple[Array, Array]:
-    """Depth of a facet, along the normal, that washes out elastically: least and most [mm].
-
-    A facet of depth d and length l asks the hoop for d cos(slope)/r and the meridian for a curvature 8 d/l^2, so a
-    face strain 4 d t/l^2. While neither passes sigma/E nothing need yield: d <= (sigma/E) min(r/cos(slope), l^2/(4 t)).
-    Where a facet begins to be kept has been found at DEAD_BAND times that: a shallower one than the least is lost, one
-    deeper than the most keeps at least its depth less that. Work hardened on either side, the sheet keeps more.
-    """
-    radius, thickness = np.asarray(r, dtype=float), np.asarray(wall, dtype=float)
-    hoop = radius / np.maximum(np.abs(np.cos(slope)), 1e-9)
-    bending = np.asarray(length, dtype=float) ** 2 / (4 * thickness)
-    depth: Array = np.asarray(flow_stress, dtype=float) / youngs_modulus * np.minimum(hoop, bending)
-    return DEAD_BAND[0] * depth, DEAD_BAND[1] * depth
 
 
 def _checked_flow(sigma: Array) -> Array:
