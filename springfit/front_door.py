@@ -22,7 +22,8 @@ from springfit.findings import Finding
 from springfit.geometry.meridian import Meridian
 from springfit.learning.data.mandrel_steel import draft_meridian
 from springfit.learning.experience import experience_of
-from springfit.learning.fitting import Fit, fit_model, physics_model
+from springfit.learning.fit import Fit
+from springfit.learning.fitting import fit_model, physics_model
 from springfit.learning.model import SpringModel
 from springfit.learning.training_frame import STATIONS, TrainingFrame, frame_of
 from springfit.learning.validation import scores

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from springfit.findings import BookError, Finding
 from springfit.geometry.meridian import Meridian
 from springfit.learning.basis.laid_state import LaidState, laid_states
-from springfit.learning.basis.sheet import draw_end_arc, sheet_flow_stress
+from springfit.learning.basis.spun_sheet import draw_end_arc, sheet_flow_stress
 from springfit.learning.basis.stress_basis import StressBasis
 from springfit.learning.data.mandrel_steel import steel_of_book
 from springfit.learning.data.observations import Bell, BellReadings, bell_readings

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from springfit.geometry.meridian import Meridian
 from springfit.learning.basis.batch_basis import batch_basis
 from springfit.learning.basis.laid_state import laid_states
-from springfit.learning.basis.sheet import draw_end_arc
+from springfit.learning.basis.spun_sheet import draw_end_arc
 from springfit.learning.coverage import Reach, trust_of
 from springfit.learning.experience import SetAside, batch_facts, reach_of
 from springfit.learning.faults.back_pass import BackPassHump

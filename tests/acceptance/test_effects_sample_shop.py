@@ -19,7 +19,8 @@ from numpy.typing import NDArray
 from springfit.learning.effects import Effect, effects_of, typical_gap
 from springfit.learning.experience import experience_of
 from springfit.learning.features.batch_features import BATCH_FEATURES, LABELS
-from springfit.learning.fitting import Fit, fit_model
+from springfit.learning.fit import Fit
+from springfit.learning.fitting import fit_model
 from springfit.learning.model import SpringModel
 from springfit.learning.regression.hierarchy import local_turn, solve
 from springfit.learning.regression.layout import BatchFacts, Layout

@@ -10,7 +10,8 @@ import pytest
 from springfit.demo.keeping.book_sheets import write_book
 from springfit.demo.many_shops import make_shop
 from springfit.learning.experience import experience_of
-from springfit.learning.fitting import Fit, fit_model
+from springfit.learning.fit import Fit
+from springfit.learning.fitting import fit_model
 from springfit.learning.validation.leaving_out import OURS, held_against, left_out, measured_curve
 from springfit.learning.validation.scores import Validation, validate
 from springfit.records.reading import read_book

@@ -15,8 +15,8 @@ import numpy as np
 
 from springfit.decisions.evidence import Fault
 from springfit.decisions.need.axial import explaining_slide
-from springfit.decisions.verdict.case import Case, Decision, Verdict, keep_steel, largest_error
 from springfit.decisions.verdict.chances import least_scatter
+from springfit.decisions.verdict.decision_case import Case, Decision, Verdict, keep_steel, largest_error
 from springfit.decisions.verdict.reasons import (
     BatchesScatter,
     ErrorWithinTolerance,

@@ -7,9 +7,9 @@ from dataclasses import replace
 import numpy as np
 
 from springfit.decisions.need.axial import explaining_slide, move_to_remove, removal_after_move, sparing_slide
-from springfit.decisions.verdict.case import Case, Decision, keep_steel, largest_error
 from springfit.decisions.verdict.cautious import WORTHWHILE_MM, cautious_cut
 from springfit.decisions.verdict.chances import MOST_BATCHES, batches_to_settle, chance_below, chance_out
+from springfit.decisions.verdict.decision_case import Case, Decision, keep_steel, largest_error
 from springfit.decisions.verdict.reasons import (
     BlanksAllowLess,
     NothingWouldSettle,

@@ -5,15 +5,15 @@ from __future__ import annotations
 import numpy as np
 
 from springfit.geometry.meridian import Meridian
-from springfit.learning.basis.fields import FIELDS
 from springfit.learning.basis.laid_state import LaidState
-from springfit.learning.basis.sheet import (
+from springfit.learning.basis.spun_sheet import (
     blank_rim_arc,
     draw_end_arc,
     sheet_flow_stress,
     stage_rim_arc,
 )
 from springfit.learning.basis.stress_basis import StressBasis, stress_basis
+from springfit.learning.basis.stress_fields import FIELDS
 from springfit.learning.features.batch_features import BATCH_FEATURES
 from springfit.mechanics.metal.alloys import alloy
 from springfit.records.blank_cells import USUAL_WALL_MM

@@ -24,8 +24,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from springfit.geometry.meridian import Meridian
-from springfit.learning.basis.fields import LAID_CHANGES
-from springfit.learning.basis.sheet import blank_rim_arc, draw_end_arc
+from springfit.learning.basis.spun_sheet import blank_rim_arc, draw_end_arc
+from springfit.learning.basis.stress_fields import LAID_CHANGES
 from springfit.mechanics.laying import Laid, LayingCase, lay_many
 from springfit.mechanics.laying.grading import Fineness
 from springfit.mechanics.laying.preform import bubble

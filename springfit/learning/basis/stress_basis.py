@@ -22,8 +22,8 @@ from numpy.typing import NDArray
 from scipy.interpolate import BSpline
 
 from springfit.geometry.meridian import Meridian
-from springfit.learning.basis.fields import FIELDS, LAID, Field, of_share
 from springfit.learning.basis.laid_state import LaidState
+from springfit.learning.basis.stress_fields import FIELDS, LAID, Field, of_share
 from springfit.learning.features.station_features import FLARE_KNOTS_DEG, STATION_FEATURES, Bench
 from springfit.mechanics.shell.release import ShellOfRevolution
 

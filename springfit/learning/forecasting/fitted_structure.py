@@ -13,8 +13,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from springfit.learning.basis.fields import FIELDS
 from springfit.learning.basis.stress_basis import StressBasis
+from springfit.learning.basis.stress_fields import FIELDS
 from springfit.learning.forecasting.bounds import beyond_linear, excess_motion
 from springfit.learning.regression.layout import BatchFacts, Layout
 from springfit.learning.regression.link import MULTIPLIERS, OWN

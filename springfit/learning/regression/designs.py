@@ -15,9 +15,9 @@ from numpy.typing import NDArray
 
 from springfit.geometry.meridian import Meridian
 from springfit.learning.basis.batch_basis import batch_basis
-from springfit.learning.basis.fields import FIELDS
 from springfit.learning.basis.laid_state import LaidState
 from springfit.learning.basis.stress_basis import StressBasis
+from springfit.learning.basis.stress_fields import FIELDS
 from springfit.learning.data.observations import Bell, BellReadings
 from springfit.learning.regression.summaries import (
     REMAINDERS,

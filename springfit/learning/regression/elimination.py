@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from springfit.learning.basis.fields import FIELDS
+from springfit.learning.basis.stress_fields import FIELDS
 from springfit.learning.regression.link import ALONG, HOOP
 from springfit.learning.regression.prior_sd import Spreads
 from springfit.learning.regression.summaries import REMAINDERS, Columns, Summaries

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from springfit.learning.basis.fields import FIELDS, of_share
+from springfit.learning.basis.stress_fields import FIELDS, of_share
 from springfit.learning.regression.hierarchy import solve
 from springfit.learning.regression.layout import Layout
 from springfit.learning.regression.posterior import Posterior, Start

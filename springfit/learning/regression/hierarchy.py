@@ -16,7 +16,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from springfit.learning.basis.fields import FIELDS
+from springfit.learning.basis.stress_fields import FIELDS
 from springfit.learning.regression.elimination import BatchSystem, BellsOfBatch, bells_of_batch
 from springfit.learning.regression.layout import Layout
 from springfit.learning.regression.link import ALONG, HOOP, OWN

@@ -14,7 +14,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from springfit.learning.basis.fields import FIELDS
+from springfit.learning.basis.stress_fields import FIELDS
 from springfit.learning.features.batch_features import BATCH_FEATURES, LABELS
 from springfit.learning.regression.link import OWN, Link
 from springfit.learning.regression.summaries import REMAINDERS, THINNINGS, Columns

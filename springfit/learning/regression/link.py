@@ -16,7 +16,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from springfit.learning.basis.fields import FIELDS, LAID_CHANGES, of_share
+from springfit.learning.basis.stress_fields import FIELDS, LAID_CHANGES, of_share
 
 __all__ = ["ALONG", "CHANGES", "FREE_LINK", "HOOP", "LAID_LINK", "MULTIPLIERS", "OWN", "Link", "Linked"]
 

@@ -14,7 +14,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
-from springfit.learning.basis.fields import FIELDS, LAID
+from springfit.learning.basis.stress_fields import FIELDS, LAID
 from springfit.learning.features.batch_features import LABELS
 from springfit.learning.regression.link import FREE_LINK, LAID_LINK, Link
 

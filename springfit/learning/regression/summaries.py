@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.interpolate import BSpline
 
-from springfit.learning.basis.fields import FIELDS
+from springfit.learning.basis.stress_fields import FIELDS
 from springfit.learning.data.observations import Bell, BellReadings, Session
 from springfit.learning.features.station_features import FLARE_KNOTS_DEG, flare_coordinate
 

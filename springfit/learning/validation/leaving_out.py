@@ -9,13 +9,13 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from springfit.geometry.meridian import Meridian
-from springfit.learning.basis.fields import FIELDS
+from springfit.learning.basis.stress_fields import FIELDS
+from springfit.learning.fit import Fit
 from springfit.learning.forecasting.gap_forecast import Bands, GapForecast
 from springfit.learning.model import SpringModel, Words
 from springfit.learning.regression.estimation import Solved
@@ -25,9 +25,6 @@ from springfit.learning.regression.prior_sd import Prior
 from springfit.learning.regression.summaries import REMAINDERS
 from springfit.learning.validation.plain_rules import BatchCurve
 from springfit.records.conditions import Conditions
-
-if TYPE_CHECKING:
-    from springfit.learning.fitting import Fit
 
 __all__ = ["FLARE_PART", "LeftOut", "Measured", "forecast_fold", "left_out", "measured_curve"]
 

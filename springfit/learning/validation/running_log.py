@@ -18,7 +18,7 @@ import numpy as np
 from scipy.stats import t as student
 
 from springfit.findings import BookError, Finding
-from springfit.learning.fitting import Fit
+from springfit.learning.fit import Fit
 from springfit.learning.model import SpringModel
 from springfit.learning.validation.leaving_out import measured_curve
 

@@ -9,20 +9,17 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 from joblib import Parallel, delayed
 from numpy.typing import NDArray
 
+from springfit.learning.fit import Fit
 from springfit.learning.forecasting.gap_forecast import Bands
 from springfit.learning.validation.held import OURS, Held, held_against
 from springfit.learning.validation.leaving_out import LeftOut, Measured, forecast_fold, measured_curve
 from springfit.learning.validation.plain_rules import BASELINES
 from springfit.learning.validation.stacking import weighing
-
-if TYPE_CHECKING:
-    from springfit.learning.fitting import Fit
 
 __all__ = ["Score", "Validation", "validate"]
 

@@ -15,7 +15,8 @@ import numpy as np
 from springfit.files import write_file
 from springfit.findings import BookError, Finding
 from springfit.learning.experience import SetAside, experience_of
-from springfit.learning.fitting import Fit, fit_model, physics_model
+from springfit.learning.fit import Fit
+from springfit.learning.fitting import fit_model, physics_model
 from springfit.learning.memory import Memory, why_refit
 from springfit.learning.model import SpringModel
 from springfit.learning.regression.estimation import Squares, running_squares

@@ -22,7 +22,7 @@ from springfit.learning.coverage import joined
 from springfit.learning.experience import Experience
 from springfit.learning.faults.back_pass import learn_hump
 from springfit.learning.faults.screening import of_this_steel, sound
-from springfit.learning.fitting import Fit, back_pass_stretches, faults_found
+from springfit.learning.fit import Fit
 from springfit.learning.forecasting.fitted_structure import FittedStructure
 from springfit.learning.model import SpringModel
 from springfit.learning.regression.estimation import Solved, Squares, running_squares, settle, shop_squares
@@ -32,6 +32,7 @@ from springfit.learning.regression.posterior import Start
 from springfit.learning.regression.prior_sd import Prior, Spreads
 from springfit.learning.regression.structures import STRUCTURES
 from springfit.learning.regression.summaries import Summaries
+from springfit.learning.residuals import back_pass_stretches, faults_found
 
 __all__ = ["Update", "updated"]
 

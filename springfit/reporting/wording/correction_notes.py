@@ -12,7 +12,7 @@ from springfit.reporting.wording.reason_wording import blank_names, fault_words
 if TYPE_CHECKING:
     from springfit.decisions.correction import Correction
     from springfit.decisions.evidence import Fault, MandrelEvidence
-    from springfit.decisions.verdict.case import Case
+    from springfit.decisions.verdict.decision_case import Case
 
 __all__ = ["notes_of"]
 
