@@ -11,7 +11,8 @@ from scipy.stats import t as student
 from springfit.geometry.meridian import Meridian
 from springfit.geometry.points import FloatArray
 from springfit.geometry.seating import best_slide
-from springfit.learning.model import GapForecast, SpringModel
+from springfit.learning.forecasting.gap_forecast import GapForecast
+from springfit.learning.model import SpringModel
 from springfit.records.conditions import Conditions
 
 __all__ = ["Forecast", "forecast"]
