@@ -1,4 +1,4 @@
-"""What a fit leaves of the readings: noise of each gauge, what springback cannot explain, swellings past the draw end."""
+"""What a fit leaves of the readings: the noise of each gauge, faults, swellings past the draw end."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ __all__ = ["back_pass_stretches", "faults_found", "noise_scale"]
 
 Floats = NDArray[np.float64]
 
-NOISE_RANGE = (0.7, 3.0)  # how far a gauge's own noise may lie from what its row states: a gauge seldom errs thrice that
+NOISE_RANGE = (0.7, 3.0)  # how far a gauge's own noise may lie from what its row states: seldom thrice as far
 
 
 def faults_found(fit: Fit, candidates: tuple[Bell, ...]) -> tuple[LocalFault, ...]:

@@ -30,8 +30,8 @@ def batch_basis(
     stage: str = "trimmed",
     wall: float | None = None,
 ) -> StressBasis:
-    """Columns and their release for a bell spun on `meridian` under `conditions`, at `stage`; `laid` is what laying says
-    for both (None: those columns are zero).
+    """Columns and their release for a bell spun on `meridian` under `conditions`, at `stage`; `laid` is what laying
+    says for both (None: those columns are zero).
 
     `stage` "spun" ends at the blank rim, every other at the finished rim. `wall` [mm] replaces the stated one.
     Raises UnknownAlloyError for an alloy that is not in the table.

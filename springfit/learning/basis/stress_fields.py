@@ -1,7 +1,7 @@
 """The columns a bell is explained by: free fields of locked-in stress, and what laying says for its conditions.
 
-A *free* field is one share of flow stress along one feature, its size wholly the records' to say. A *laid* column is the
-whole state that `mechanics.laying` finds for the recorded conditions, or how that state changes with what nobody
+A *free* field is one share of flow stress along one feature, its size wholly the records' to say. A *laid* column is
+the whole state that `mechanics.laying` finds for the recorded conditions, or how that state changes with what nobody
 records: how far the preform stands off and where, and how strong the sheet is. Which of them carries a shop is learned.
 """
 

@@ -15,9 +15,9 @@ __all__ = ["beyond_linear", "excess_motion", "yielded"]
 
 Floats = NDArray[np.float64]
 
-# Lowest and highest share of the flow stress that is the unit of the shares, that of the sheet at 10 % strain. A wall let
-# go holds at most LARGEST_SHARE of the flow stress it then has; finite-element bells had strained by up to 12 % on the
-# mean and annealed sheet hardens by half as much again at a rim worked harder, so the bound is that much wider.
+# Largest share of the flow stress that is the unit of the shares, that of the sheet at 10 % strain. A wall let go holds
+# at most LARGEST_SHARE of the flow stress it then has; finite-element bells had strained by up to 12 % on the mean, and
+# annealed sheet at a rim worked harder hardens by half as much again, so the bound is that much wider.
 HARDENED = 1.5
 LARGEST = HARDENED * LARGEST_SHARE
 

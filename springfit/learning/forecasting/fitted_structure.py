@@ -38,9 +38,9 @@ FLARE_PART = 0.6  # of the arc: the flare, by which the place is taken, is what 
 
 @dataclass(frozen=True)
 class Told:
-    """What one structure says of one bell at its stations (n,) [mm, mm^2]: `place` of the flare along the axis, + toward
-    the rim, `shape` of the gap with that taken out, and `axial` motion, each of a new batch's mean; variances of place
-    and shape, and `bell_variance` (n,) of one bell's gap about its batch's."""
+    """What one structure says of one bell at its stations (n,) [mm, mm^2]: `place` of the flare along the axis, +
+    toward the rim, `shape` of the gap with that taken out, and `axial` motion, each of a new batch's mean; variances of
+    place and shape, and `bell_variance` (n,) of one bell's gap about its batch's."""
 
     shape: Floats
     place: float

@@ -1,8 +1,8 @@
 """Several structures' words made one forecast: a weighted mixture, its place and its shape mixed and stated apart.
 
-Mean and variance of a mixture: mu = sum w_m mu_m, var = sum w_m (b_m^2 var_m + (mu_m - mu)^2), b_m being how many times
-wider than it says a structure's left-out forecasts turned out. Place and shape have weights of their own: a structure
-may know how a flare bends and not where it comes to stand.
+Mean and variance of a mixture: mu = sum w_m mu_m, var = c^2 sum w_m (b_m^2 var_m + (mu_m - mu)^2). b_m is how many
+times wider than it says a structure's left-out forecasts turned out, c the same of the mixture's 90 % band. Place and
+shape have weights of their own: a structure may know how a flare bends and not where it comes to stand.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from springfit.learning.forecasting.fitted_structure import Told
 
-__all__ = ["Bands", "GapForecast", "Mixture", "Weighing", "mixed"]
+__all__ = ["Bands", "GapForecast", "Mixture", "Weighing", "mixed", "mixture_of"]
 
 Floats = NDArray[np.float64]
 
@@ -23,10 +23,11 @@ Floats = NDArray[np.float64]
 @dataclass(frozen=True)
 class Weighing:
     """Of the structures in their order: `weights` that sum to one, and `wider`, by how much each one's standard
-    deviation is widened."""
+    deviation is widened; `scale`, by how much that of their mixture is."""
 
     weights: tuple[float, ...]
     wider: tuple[float, ...]
+    scale: float = 1.0
 
     @classmethod
     def equal(cls, count: int) -> Weighing:
@@ -80,10 +81,10 @@ class Mixture:
 
 def mixed(told: Sequence[Told], bands: Bands) -> Mixture:
     """The mixture of what the structures told, in their order."""
-    shape, shape_variance = _mixed(
+    shape, shape_variance = mixture_of(
         np.array([one.shape for one in told]), np.array([one.shape_variance for one in told]), bands.shape
     )
-    place, place_variance = _mixed(
+    place, place_variance = mixture_of(
         np.array([[one.place] for one in told]), np.array([[one.place_variance] for one in told]), bands.place
     )
     return Mixture(
@@ -93,8 +94,8 @@ def mixed(told: Sequence[Told], bands: Bands) -> Mixture:
     )  # fmt: skip
 
 
-def _mixed(means: Floats, variances: Floats, weighing: Weighing) -> tuple[Floats, Floats]:
+def mixture_of(means: Floats, variances: Floats, weighing: Weighing) -> tuple[Floats, Floats]:
     """Mean and variance (n,) of a mixture of (structures, n)."""
     weights, wider = np.array(weighing.weights), np.array(weighing.wider)[:, None]
     mean = weights @ means
-    return mean, weights @ (wider**2 * variances + (means - mean) ** 2)
+    return mean, weighing.scale**2 * (weights @ (wider**2 * variances + (means - mean) ** 2))

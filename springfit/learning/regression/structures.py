@@ -45,8 +45,8 @@ NEVER = 1e-4  # standard deviation of a column that a structure leaves out: a nu
 @dataclass(frozen=True)
 class Structure:
     """One prior. By row of splines: `level` (mean, sd) of its mean and `walk` sd of a step between neighbours; `single`
-    (mean, sd) of each other column by name; `spreads` beside `STARTING_SPREADS`; `fixed` those never estimated; `link` how batches
-    differ."""
+    (mean, sd) of each other column by name; `spreads` beside `STARTING_SPREADS`; `fixed` those never estimated; `link`
+    how batches differ."""
 
     name: str
     link: Link

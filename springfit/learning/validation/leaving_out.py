@@ -35,8 +35,8 @@ FLARE_PART = 0.6  # of the arc: the flare is what lies beyond
 
 @dataclass(frozen=True)
 class Measured:
-    """What the bells of a batch showed over the flare, n stations: the `curve` of their mean, its `place` along the axis
-    with variance, the variance (n,) of its shape, and `bells` (bells, n) [mm] one by one."""
+    """What the bells of a batch showed over the flare, n stations: the `curve` of their mean, its `place` along the
+    axis with variance, the variance (n,) of its shape, and `bells` (bells, n) [mm] one by one."""
 
     curve: BatchCurve
     place: float

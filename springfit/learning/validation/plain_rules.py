@@ -41,7 +41,7 @@ BASELINES = (
     "Gaussian process",
     "gradient boosting",
 )
-KERNEL_ROWS = 200  # the likelihood of a kernel costs rows^3 each time it is asked, and 200 rows tell three numbers
+KERNEL_ROWS = 100  # the likelihood of a kernel costs rows^3 each time it is asked, and 100 rows tell three numbers
 LENGTHS = (0.3, 3.0)  # [standard deviations] the search begins at: the likelihood has more than one top
 
 

@@ -48,8 +48,8 @@ class Score:
 
 @dataclass(frozen=True)
 class Validation:
-    """Scores of all methods on left-out batches and left-out mandrels, the first of each being ours, and what they taught
-    of the structures on `known` mandrels and on `new` ones, whose names are in order."""
+    """Scores of all methods on left-out batches and left-out mandrels, the first of each being ours, and what they
+    taught of the structures on `known` mandrels and on `new` ones, whose names are in order."""
 
     batches: tuple[Score, ...]
     mandrels: tuple[Score, ...]

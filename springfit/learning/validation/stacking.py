@@ -9,18 +9,23 @@ towards equal where little was left out, as two batches of evidence for each str
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import minimize
 from scipy.special import logsumexp, softmax
+from scipy.stats import norm
 
-from springfit.learning.forecasting.gap_forecast import Weighing
+from springfit.learning.forecasting.gap_forecast import Weighing, mixture_of
 
 __all__ = ["stacked", "weighing"]
 
 Floats = NDArray[np.float64]
 
 PSEUDO = 6.0  # batches of good behaviour that a band is credited with beforehand
+BAND_90 = 1.645  # standard deviations each way of a normal 90 % band
+WIDEST = 8.0  # beyond that a structure knows nothing, and its weight says so
 NARROWEST = 0.5  # times what a structure says of itself: a few lucky batches may not close its band further
 
 
@@ -49,7 +54,9 @@ def weighing(errors: list[Floats], said: list[Floats], measured: list[Floats]) -
             for error, variance, noise in zip(errors, said, measured, strict=True)
         ]
     )
-    return Weighing(tuple(map(float, stacked(densities))), tuple(map(float, wider)))
+    bare = Weighing(tuple(map(float, stacked(densities))), tuple(map(float, wider)))
+    mixtures = (mixture_of(error, variance, bare) for error, variance in zip(errors, said, strict=True))
+    return replace(bare, scale=_scale([(*one, noise) for one, noise in zip(mixtures, measured, strict=True)]))
 
 
 def _log_density(error: Floats, variance: Floats) -> Floats:
@@ -57,10 +64,22 @@ def _log_density(error: Floats, variance: Floats) -> Floats:
     return np.mean(-0.5 * (error**2 / variance + np.log(2 * np.pi * variance)), axis=1)
 
 
+def _scale(batches: list[tuple[Floats, Floats, Floats]]) -> float:
+    """By how much the mixture's standard deviation is to be multiplied for its 90 % band to hold 90 % of what was left
+    out, with `PSEUDO` batches for which it was right as it stands. Of each batch error, variance said and measured
+    (n,): a quantile and no moment, for a rim that springs away now and then must not widen the band everywhere."""
+    tried = np.exp(np.linspace(np.log(NARROWEST), np.log(WIDEST), 90))
+    held = PSEUDO * (2.0 * norm.cdf(BAND_90 * tried) - 1.0)
+    for error, said, noise in batches:
+        held += np.mean(np.abs(error) <= BAND_90 * np.sqrt(tried[:, None] ** 2 * said + noise), axis=1)
+    enough = held >= 0.9 * (PSEUDO + len(batches))
+    return float(tried[int(np.argmax(enough))] if enough.any() else tried[-1])
+
+
 def _wider(batches: list[tuple[Floats, Floats, Floats]]) -> float:
     """By how much a structure's standard deviation is to be multiplied: of the values tried the likeliest, with
     `PSEUDO` batches that found it right."""
-    tried = np.exp(np.linspace(np.log(NARROWEST), np.log(8.0), 60))
+    tried = np.exp(np.linspace(np.log(NARROWEST), np.log(WIDEST), 60))
     total = -PSEUDO * (np.log(tried) + 0.5 / tried**2)
     for error, said, noise in batches:
         variance = tried[:, None] ** 2 * said + noise

@@ -27,8 +27,8 @@ __all__ = ["FORMAT", "WRITTEN", "model_of", "shapes_of", "told_of_model"]
 
 FORMAT = 3  # raised when the same names come to mean other numbers; the program's version does not decide
 WRITTEN = {
-    "version", "book_digest", "units", "columns", "mandrels", "levels", "batches", "labels", "structures", "known", "new",
-    "noise_scale", "hump", "steel", "reach", "set_aside", "faults", "validation", "memory",
+    "version", "book_digest", "units", "columns", "mandrels", "levels", "batches", "labels", "structures", "known",
+    "new", "noise_scale", "hump", "steel", "reach", "set_aside", "faults", "validation", "memory",
 }  # fmt: skip
 _CURVES = ("s", "z", "r", "slope", "curvature")
 
@@ -120,7 +120,8 @@ def _structure(told: Mapping[str, Any], arrays: Mapping[str, np.ndarray]) -> Fit
 
 def _bands(told: Mapping[str, Any]) -> Bands:
     shape, place = (
-        Weighing(*(tuple(map(float, told[of][name])) for name in ("weights", "wider"))) for of in ("shape", "place")
+        Weighing(*(tuple(map(float, told[of][name])) for name in ("weights", "wider")), float(told[of]["scale"]))
+        for of in ("shape", "place")
     )
     return Bands(shape, place)
 

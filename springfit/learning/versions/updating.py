@@ -97,7 +97,10 @@ def updated(model: SpringModel, squares: Mapping[str, Squares], fresh: Experienc
         of = known if last else known[:1]
         settled = [one.settled(made, summaries, squares[one.name]) for one in of]
         solved = tuple(one for one, _ in settled)
-        fit = replace(fit, experience=made, solved=solved, summaries=summaries, layout=known[0].grown(made), faults=faults)
+        layout = known[0].grown(made)
+        fit = replace(
+            fit, experience=made, layout=layout, solved=solved, summaries=summaries, faults=faults
+        )
     hump = learn_hump(back_pass_stretches(fit), model.hump)
     running = {one.name: each for one, (_, each) in zip(known, settled, strict=True)}
     return Update(model, known, replace(fit, hump=hump), running)
