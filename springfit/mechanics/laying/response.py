@@ -18,18 +18,20 @@ from numpy.typing import NDArray
 from springfit.mechanics.laying.compiled import inner
 from springfit.mechanics.laying.contact import SOFT_START_MM, Steel, contact_forces
 from springfit.mechanics.laying.element import Elements, add_to_element, point_of, shape_hessian
+from springfit.mechanics.laying.evenness import add_evenness
 from springfit.mechanics.laying.section import Sections, section_forces
 
 Array = NDArray[np.float64]
 
 
 class Sheet(NamedTuple):
-    """The sheet and its steel for compiled code; `half_wall` [mm]."""
+    """The sheet and its steel for compiled code; `half_wall` [mm], `unevenness` (elements,) unstressed."""
 
     elements: Elements
     sections: Sections
     steel: Steel
     half_wall: float
+    unevenness: Array
 
 
 class Memo(NamedTuple):
@@ -175,6 +177,7 @@ def _worked_out(e, sheet, history, trial, task):  # type: ignore[no-untyped-def]
         if task.tool.touching:
             clear = min(clear, _touched(i, sheet, trial, task))
         add_to_element(e, p, sheet.elements, work.gradient, work.hessian, memo.force, memo.stiffness)
+    add_evenness(e, nodal, sheet, memo.force, memo.stiffness)
     memo.spare[e] = spare / sheet.sections.metal.kx
     memo.clear[e] = clear
     return True
