@@ -133,7 +133,7 @@ def test_a_result_is_known_by_every_number_and_the_engine(monkeypatch: pytest.Mo
 
 
 def test_a_pull_left_in_the_drawn_part_is_reported_and_shortens_it() -> None:
-    """k Y along the meridian of a tube drawn over half its length: N_s = k Y t there, and its end comes back k Y L/E."""
+    """k Y along the meridian of a tube drawn over half its length: N_s = k Y t there; its end comes back k Y L/E."""
     s = np.linspace(0.0, 60.0, 121)
     tube = LayingCase(
         s, s, np.full_like(s, 8.0), np.zeros_like(s), np.zeros_like(s), 0.5, BRASS, 8.0, 30.0, drawn_pull=0.4
