@@ -37,8 +37,8 @@ def bent_element(
     straight = np.array([[0.0, RADIUS_OF_NO_RING, 1.0, 0.0], [0.2, RADIUS_OF_NO_RING, 1.0, 0.0]])
     section = Sections.of(section_shape(mesh.curve(straight)), wall=T, layers=MANY_LAYERS, curve=curve)
     away = np.linspace(0.0, 1.0, 5)
-    model = LayingModel(mesh, section, SteelCurve(away, away, np.ones(5), np.zeros(5)))
-    state = model.unstrained(straight, mesh.parameters)
+    model = LayingModel(mesh, section, SteelCurve(away, away, np.ones(5), np.zeros(5)), straight)
+    state = model.unstrained()
     for share in np.arange(1, steps + 1) / steps:
         strain, bend = share * stretch, share * curvature
         p = mesh.nodes * np.exp(strain)

@@ -133,13 +133,17 @@ def test_a_result_is_known_by_every_number_and_the_engine(monkeypatch: pytest.Mo
 
 
 def test_a_pull_left_in_the_drawn_part_is_reported_and_shortens_it() -> None:
-    """k Y along the meridian over the drawn arc: N_s is up by k Y t, and the flare comes back by k Y L/E."""
-    without, pulled = lay(small_case(height=0.0)), lay(replace(small_case(height=0.0), drawn_pull=0.4))
-    drawn = pulled.s < 4.0
-    assert np.allclose((pulled.n_s - without.n_s)[drawn], 0.4 * 150.0 * 0.5, rtol=1.0e-3)
-    assert np.allclose((pulled.n_theta - without.n_theta)[drawn], 0.0, atol=0.05)
-    shortened = 0.4 * 150.0 / BRASS.youngs_modulus * 6.0 * np.cos(0.58)
-    assert (without.axial - pulled.axial)[-1] == pytest.approx(shortened, rel=0.3)
+    """k Y along the meridian of a tube drawn over half its length: N_s = k Y t there; its end comes back k Y L/E."""
+    s = np.linspace(0.0, 60.0, 121)
+    tube = LayingCase(
+        s, s, np.full_like(s, 8.0), np.zeros_like(s), np.zeros_like(s), 0.5, BRASS, 8.0, 30.0, drawn_pull=0.4
+    )
+    pulled = lay(tube)
+    drawn, spun = pulled.s < 27.0, pulled.s > 33.0
+    assert np.allclose(pulled.n_s[drawn], 0.4 * 150.0 * 0.5, rtol=1.0e-2)
+    assert np.allclose(pulled.n_theta[drawn], 0.0, atol=0.3)
+    assert np.allclose(pulled.n_s[spun], 0.0, atol=0.3)
+    assert pulled.axial[-1] == pytest.approx(-0.4 * 150.0 / BRASS.youngs_modulus * 30.0, rel=0.05)
 
 
 @pytest.mark.parametrize(

@@ -84,7 +84,9 @@ def _trimmed(
     points = model.mesh.points
     kept = (keep - 1) * points
     mesh = replace(model.mesh, nodes=model.mesh.nodes[:keep])
-    shorter = replace(model, mesh=mesh, sections=model.sections.first(kept))
+    shorter = replace(
+        model, mesh=mesh, sections=model.sections.first(kept), unstressed=model.unstressed[:keep]
+    )
     return shorter, state.first(keep, points=points), start_foot[:kept]
 
 

@@ -63,5 +63,5 @@ def sheet_model(
     mesh = MeridianMesh(nodes)
     nodal = preform_nodes(steel, stand_off=stand_off, wall=wall, nodes=nodes)
     reference = section_shape(mesh.curve(nodal))
-    model = LayingModel(mesh, Sections.of(reference, wall=wall, layers=layers, curve=curve), steel)
-    return model, model.unstrained(nodal, mesh.parameters.copy())
+    model = LayingModel(mesh, Sections.of(reference, wall=wall, layers=layers, curve=curve), steel, nodal)
+    return model, model.unstrained()

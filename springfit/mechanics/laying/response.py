@@ -18,18 +18,20 @@ from numpy.typing import NDArray
 from springfit.mechanics.laying.compiled import inner
 from springfit.mechanics.laying.contact import SOFT_START_MM, Steel, contact_forces
 from springfit.mechanics.laying.element import Elements, add_to_element, point_of, shape_hessian
+from springfit.mechanics.laying.evenness import add_evenness
 from springfit.mechanics.laying.section import Sections, section_forces
 
 Array = NDArray[np.float64]
 
 
 class Sheet(NamedTuple):
-    """The sheet and its steel for compiled code; `half_wall` [mm]."""
+    """The sheet and its steel for compiled code; `half_wall` [mm], `unevenness` (elements,) unstressed."""
 
     elements: Elements
     sections: Sections
     steel: Steel
     half_wall: float
+    unevenness: Array
 
 
 class Memo(NamedTuple):
@@ -99,8 +101,10 @@ def answer(e, sheet, history, trial, task, look):  # type: ignore[no-untyped-def
             count += task.held[e * points + p]
     for j in range(8):
         work.moved[j // 4, j % 4] = nodal[e + j // 4, j % 4] - memo.place[2 * e + j // 4, j % 4]
-    asked = look or memo.new[e] or memo.held[e] != count
-    if asked and (memo.held[e] != count or not _still_good(e, sheet, memo, tool, task.patience, work)):
+    # One that yielded in the last step may now unload, and its last stiffness would be far too soft for that.
+    stale = memo.held[e] != count or (memo.spare[e] == 0.0 and not memo.new[e])
+    asked = look or memo.new[e]
+    if stale or (asked and not _still_good(e, sheet, memo, tool, task.patience, work)):
         memo.held[e] = -1
         if not _worked_out(e, sheet, history, trial, task):
             return False
@@ -175,6 +179,7 @@ def _worked_out(e, sheet, history, trial, task):  # type: ignore[no-untyped-def]
         if task.tool.touching:
             clear = min(clear, _touched(i, sheet, trial, task))
         add_to_element(e, p, sheet.elements, work.gradient, work.hessian, memo.force, memo.stiffness)
+    add_evenness(e, nodal, sheet, memo.force, memo.stiffness)
     memo.spare[e] = spare / sheet.sections.metal.kx
     memo.clear[e] = clear
     return True

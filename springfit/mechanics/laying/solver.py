@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from springfit.mechanics.laying.contact import Nose, SteelCurve, Tool
 from springfit.mechanics.laying.element import MeridianMesh
 from springfit.mechanics.laying.equilibrium import Task, Trial, balanced
+from springfit.mechanics.laying.evenness import unevenness
 from springfit.mechanics.laying.response import Memo, Patience, Sheet
 from springfit.mechanics.laying.section import Sections, virgin
 
@@ -58,19 +59,23 @@ class SheetState:
 class LayingModel:
     """A sheet (mesh and sections) over its steel; the tail node is fixed along the axis.
 
+    `unstressed` (m, 4) are the nodal values of the shape that the sections know as unstressed.
     `contact_stiffness` [N/mm^3] of the springs between sheet, steel and nose; `patience` with elements at rest.
     """
 
     mesh: MeridianMesh
     sections: Sections
     steel: SteelCurve
+    unstressed: Array
     contact_stiffness: float = CONTACT_STIFFNESS
     patience: Patience = PATIENCE
 
     @cached_property
     def sheet(self) -> Sheet:
         """All of it, for compiled code."""
-        return Sheet(self.mesh.elements, self.sections, self.steel.table, 0.5 * self.sections.wall)
+        elements = self.mesh.elements
+        uneven = unevenness(self.unstressed, elements.step)
+        return Sheet(elements, self.sections, self.steel.table, 0.5 * self.sections.wall, uneven)
 
     @cached_property
     def tolerance(self) -> float:
@@ -79,9 +84,10 @@ class LayingModel:
         start = metal.strength * metal.prestrain**metal.exponent
         return float(RESIDUAL_TOLERANCE * start * self.sections.wall * np.max(reference[:, 2]))
 
-    def unstrained(self, nodal: Array, foot: Array) -> SheetState:
-        """The sheet in the shape its sections know as unstressed."""
-        return SheetState(nodal, virgin(self.sections), foot, Memo.empty(len(nodal) - 1))
+    def unstrained(self) -> SheetState:
+        """The sheet unstressed."""
+        foot = self.mesh.parameters.copy()
+        return SheetState(self.unstressed, virgin(self.sections), foot, Memo.empty(len(self.unstressed) - 1))
 
     def forces(
         self, state: SheetState, *, nose: Nose | None = None, held: BoolArray | None = None
