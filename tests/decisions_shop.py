@@ -11,6 +11,7 @@ from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
+from forecast_parts import parts_of
 from numpy.typing import NDArray
 
 from springfit.decisions.evidence import MandrelEvidence
@@ -51,6 +52,7 @@ def forecaster(gap: Field, *, sd: float = 0.004, freedom: float = 30.0) -> Calla
         bell = trim_at_rim(mandrel, RIM_RADIUS).resampled(1.0)
         field = gap(bell.s) * (1.0 + 0.2 * (np.sin(bell.slope) - 0.5))
         level = sd * (0.1 + 0.9 * bell.s / bell.length)
+        shape_sd, place, place_sd = parts_of(bell.slope, field, level)
         return Forecast(
             name="made up",
             meridian=bell,
@@ -58,6 +60,9 @@ def forecaster(gap: Field, *, sd: float = 0.004, freedom: float = 30.0) -> Calla
             gap=field,
             mean_sd=level,
             bell_sd=1.5 * level,
+            shape_sd=shape_sd,
+            place=place,
+            place_sd=place_sd,
             axial=np.zeros(bell.s.size),
             freedom=freedom,
             trust=("inside",) * bell.s.size,

@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
+from forecast_parts import parts_of
 
 from springfit.decisions.cut_tables.cutting import cut_table
 from springfit.decisions.cut_tables.facet_table import FACET_COLUMNS
@@ -44,13 +45,18 @@ def example_forecast(
     meridian = example_meridian()
     share = meridian.s / meridian.length
     gap = scale * 0.22 * share**6
+    mean_sd = 0.008 + 0.03 * share**3
+    shape_sd, place, place_sd = parts_of(meridian.slope, gap, mean_sd)
     return Forecast(
         name=name,
         meridian=meridian,
         arc=meridian.s,
         gap=gap,
-        mean_sd=0.008 + 0.03 * share**3,
+        mean_sd=mean_sd,
         bell_sd=0.015 + 0.04 * share**3,
+        shape_sd=shape_sd,
+        place=place,
+        place_sd=place_sd,
         axial=np.zeros_like(gap),
         freedom=6.0,
         trust=tuple(np.where(share > 0.97, "stretched", "inside").tolist()),

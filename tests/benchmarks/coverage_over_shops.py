@@ -37,7 +37,8 @@ def trained(shop: Shop, folder: Path) -> SpringModel:
     book, findings = read_book(folder)
     fit = fit_model(experience_of(book, findings))
     assert fit is not None
-    return fit.model("v0001", validate(fit).as_dict())
+    checked = validate(fit)
+    return fit.model("v0001", checked.as_dict(), known=checked.known, new=checked.new)
 
 
 def asked_of(shop: Shop, seed: int) -> list[tuple[float, float, float, float, float]]:

@@ -57,7 +57,7 @@ begin, clock = seconds(), time.perf_counter()
 fit = fit_model(experience_of(old, findings))
 told.update(fit=seconds() - begin, fit_clock=time.perf_counter() - clock, gibibytes=peak())
 known = {batch: digest for batch, digest in digests.items() if batch != new}
-squares = running_squares(fit.summaries, fit.layout, fit.posterior)
+squares = {one.structure.name: running_squares(fit.summaries, fit.layout, one.posterior) for one in fit.solved}
 memory, model = Memory(known, squares, 0, "v0001", len(known)), fit.model("v0001")
 del fit
 begin = seconds()

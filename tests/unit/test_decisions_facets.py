@@ -14,7 +14,7 @@ from springfit.decisions.cut_tables.facet_table import FACET_COLUMNS, facet_tabl
 from springfit.decisions.forecast import Forecast
 from springfit.geometry.facets.finder import FacetFinder
 from springfit.geometry.meridian import Meridian, meridian_from_stations, trim_at_rim
-from springfit.geometry.seating import nearest_point
+from springfit.geometry.seating import best_slide, nearest_point
 from springfit.reporting.wording.facet_wording import facets_with_notes
 
 STATED = 0.005  # [mm] 1 sd of a diameter
@@ -50,7 +50,7 @@ def washing(lost: float) -> Callable[[Meridian], Forecast]:
         nothing = np.zeros(bell.s.size)
         return Forecast(
             name="made up", meridian=bell, arc=bell.s, gap=gap, mean_sd=nothing, bell_sd=nothing,
-            axial=nothing, freedom=9.0, trust=("inside",) * bell.s.size, notes=(),
+            shape_sd=nothing, place=best_slide(bell.slope, gap), place_sd=0.0, axial=nothing, freedom=9.0, trust=("inside",) * bell.s.size, notes=(),
         )  # fmt: skip
 
     return predict

@@ -1,6 +1,6 @@
 """Weights of the structures by how they forecast what was left out: stacking of predictive densities.
 
-    maximise over w:   sum_b log sum_m w_m p_mb + sum_m log w_m,    sum_m w_m = 1
+    maximise over w:   sum_b log sum_m w_m p_mb + pseudo sum_m log w_m,    sum_m w_m = 1
 
 p_mb is what structure m, its spread first set right on the same left-out batches, gave to batch b (Yao, Vehtari,
 Simpson & Gelman 2018, Bayesian Analysis 13, 917-1007). The second sum is a Dirichlet prior of two: it holds the weights
@@ -29,13 +29,14 @@ WIDEST = 8.0  # beyond that a structure knows nothing, and its weight says so
 NARROWEST = 0.5  # times what a structure says of itself: a few lucky batches may not close its band further
 
 
-def stacked(log_density: Floats) -> Floats:
-    """Weights (structures,) for log densities (batches, structures) of what was left out."""
+def stacked(log_density: Floats, *, pseudo: float = 1.0) -> Floats:
+    """Weights (structures,) for log densities (batches, structures) of what was left out; `pseudo` is the strength of
+    the prior (0: none)."""
     count = log_density.shape[1]
 
     def loss(free: Floats) -> float:
         log_weights = free - logsumexp(free)
-        return -float(logsumexp(log_density + log_weights, axis=1).sum() + log_weights.sum())
+        return -float(logsumexp(log_density + log_weights, axis=1).sum() + pseudo * log_weights.sum())
 
     found = minimize(loss, np.zeros(count), method="BFGS")
     return np.asarray(softmax(found.x), dtype=float)
