@@ -28,7 +28,12 @@ from springfit.learning.regression.layout import Layout
 from springfit.learning.regression.prior_sd import Prior, Spreads
 from springfit.learning.regression.structures import STRUCTURES, Structure
 from springfit.learning.regression.summaries import Summaries
-from springfit.learning.residuals import back_pass_stretches, faults_found, noise_scale
+from springfit.learning.residuals import (
+    back_pass_stretches,
+    faults_found,
+    noise_scale,
+    sound_though_passed_back,
+)
 
 __all__ = ["fit_model", "physics_model"]
 
@@ -61,7 +66,7 @@ def fit_model(experience: Experience, *, progress: Callable[[str], None] = lambd
         del fit  # its Gram matrices, before the next ones are made
     progress(f"round {ROUNDS} of {ROUNDS}: {len(current.bells)} bells")
     fit = _estimated(current, tuple(STRUCTURES), noise, faults, begin)
-    return replace(fit, hump=learn_hump(back_pass_stretches(fit)))
+    return replace(fit, hump=learn_hump(back_pass_stretches(fit), sound=sound_though_passed_back(fit)))
 
 
 @dataclass(frozen=True)

@@ -34,6 +34,7 @@ Floats = NDArray[np.float64]
 
 DRAW_ENDS_TRIED = (0.85, 1.0, 1.15)  # of the usual one, where the record does not say where drawing stopped
 SAME_STEEL_MM = 0.75  # normal distance within which a draft counts as a revision of a recorded mandrel
+PASSED_WHERE_BLANK = 0.1  # chance of passes toward the tail where the record does not say; a guess of the trade
 BAND_90 = 1.645  # standard deviations each way of a normal 90 % band
 
 
@@ -194,8 +195,5 @@ class SpringModel:
         """What the asked passes toward the tail leave, mean and sd (n,) [mm]; blank passes widen the band."""
         if conditions.back_passes == 0:
             return np.zeros_like(arc), np.zeros_like(arc)
-        hump, sd = self.hump.gap(arc - draw_end_arc(mandrel, conditions))
-        if conditions.back_passes is None:
-            chance = 0.1  # of a batch with such passes where the record does not say; a guess of the trade
-            return np.zeros_like(arc), np.sqrt(chance * sd**2 + chance * (1 - chance) * hump**2)
-        return hump, sd
+        passed = 1.0 if conditions.back_passes else PASSED_WHERE_BLANK
+        return self.hump.gap(arc - draw_end_arc(mandrel, conditions), passed)

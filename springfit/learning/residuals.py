@@ -6,13 +6,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from springfit.learning.data.observations import Bell
-from springfit.learning.faults.back_pass import FaultyStretch
+from springfit.learning.faults.back_pass import BackPassHump, FaultyStretch
 from springfit.learning.faults.fault_search import LocalFault, faults_of
 from springfit.learning.faults.screening import explained
 from springfit.learning.fit import Fit
 from springfit.learning.regression.hierarchy import local_turn
 
-__all__ = ["back_pass_stretches", "faults_found", "noise_scale"]
+__all__ = ["back_pass_stretches", "faults_found", "noise_scale", "sound_though_passed_back"]
 
 Floats = NDArray[np.float64]
 
@@ -71,3 +71,20 @@ def back_pass_stretches(fit: Fit) -> list[FaultyStretch]:
         past = bell.arc[inside] - made.draw_end_arc(fault.batch_id)
         stretches.append(FaultyStretch(fault.batch_id, past, rest))
     return stretches
+
+
+def sound_though_passed_back(fit: Fit) -> int:
+    """Count of bells that were passed toward the tail and show no swelling, though they were read where one sits."""
+    made = fit.experience
+    faulty = {fault.bell_id for fault in fit.faults}
+    return sum(
+        bool(made.conditions[bell.batch_id].back_passes)
+        and bell.bell_id not in faulty
+        and _read_there(bell.arc - made.draw_end_arc(bell.batch_id), fit.hump)
+        for bell in made.bells
+    )
+
+
+def _read_there(past_draw: Floats, hump: BackPassHump) -> bool:
+    """Whether two readings or more lie within the width of the swelling: one could be a slip."""
+    return int(np.sum(np.abs(past_draw - hump.place) < hump.width)) >= 2

@@ -6,7 +6,16 @@ import numpy as np
 import pytest
 
 from springfit.learning.basis.stress_fields import FIELDS, LAID, LAID_CHANGES
-from springfit.learning.regression.link import ALONG, FREE_LINK, HOOP, LAID_LINK, LARGEST_LOG, MULTIPLIERS, OWN, Link
+from springfit.learning.regression.link import (
+    ALONG,
+    FREE_LINK,
+    HOOP,
+    LAID_LINK,
+    LARGEST_LOG,
+    MULTIPLIERS,
+    OWN,
+    Link,
+)
 
 LINKS = {"free": FREE_LINK, "laid": LAID_LINK}
 STEP = 1e-6  # of a central difference: its error is about STEP^2 of the third derivative, and 1e-16 / STEP of rounding

@@ -55,8 +55,8 @@ COLUMNS = Fineness(layers=9, element_walls=4.0, advance_walls=1.0)
 class LaidState:
     """Locked-in stress of a bell on its steel at `arc` (m,) [mm] up to the blank's rim.
 
-    `stress` by state ("base", "gripped", and `LAID_CHANGES` per unit of change) and by share: hoop -N_theta/t, meridional N_s/t,
-    moment 4 M_s/t^2 and hoop_moment 4 M_theta/t^2, each (m,) [MPa].
+    `stress` by state ("base", "gripped", and `LAID_CHANGES` per unit of change) and by share: hoop -N_theta/t,
+    meridional N_s/t, moment 4 M_s/t^2 and hoop_moment 4 M_theta/t^2, each (m,) [MPa].
     """
 
     arc: Floats

@@ -2,13 +2,14 @@
 
 It is a fault and never steel's business, but a maker who asks what a batch with back passes will give must see it.
 It sits just past the draw end; place, width and height come from the faulty stretches of recorded batches with back
-passes, starting from what the trade knows.
+passes, starting from what the trade knows. Whether it comes at all is learned too: every passed-back bell that is sound
+there lowers the chance.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,6 +23,10 @@ Floats = NDArray[np.float64]
 USUAL_SIZE, USUAL_SIZE_SD, PSEUDO = 0.35, 0.12, 2.0
 USUAL_PLACE, USUAL_PLACE_SD = 12.0, 6.0
 USUAL_WIDTH = 12.0
+# Bells beforehand that show it, and that do not: usual where the last pass runs toward the tail while clamped (common
+# practice, no source), but a hand may pass back without, so five sound bells outweigh it.
+SWOLLEN_BEFOREHAND, SOUND_BEFOREHAND = 2.0, 0.5
+TOLD_FROM = 0.25  # chance below which a swelling is left to the band: told, it would be wrong three times in four
 
 
 @dataclass(frozen=True)
@@ -44,19 +49,33 @@ class BackPassHump:
     place_sd: float = USUAL_PLACE_SD
     width: float = USUAL_WIDTH
     bells: int = 0
+    sound: int = 0
+    """Bells that were passed back and show none."""
 
-    def gap(self, past_draw: Floats) -> tuple[Floats, Floats]:
-        """Mean and standard deviation [mm] of the swelling at arcs past the draw end (n,)."""
+    @property
+    def chance(self) -> float:
+        """Of a passed-back bell to swell."""
+        swollen = SWOLLEN_BEFOREHAND + self.bells
+        return swollen / (swollen + SOUND_BEFOREHAND + self.sound)
+
+    def gap(self, past_draw: Floats, passed: float = 1.0) -> tuple[Floats, Floats]:
+        """Mean and standard deviation [mm] of the swelling at arcs past the draw end (n,), where passes toward the tail
+        were made with probability `passed`; a swelling less likely than `TOLD_FROM` is in the band alone."""
         offset = (past_draw - self.place) / self.width
-        shape = np.exp(-0.5 * offset**2)
+        shape, chance = np.exp(-0.5 * offset**2), passed * self.chance
         slope = self.size * shape * offset / self.width
-        return self.size * shape, np.hypot(self.size_sd * shape, self.place_sd * slope)
+        sd, size = np.hypot(self.size_sd * shape, self.place_sd * slope), self.size * shape
+        mean = chance * size if chance >= TOLD_FROM else np.zeros_like(size)
+        return mean, np.sqrt(chance * sd**2 + chance * (size - mean) ** 2 + (1.0 - chance) * mean**2)
 
 
-def learn_hump(stretches: Sequence[FaultyStretch], known: BackPassHump | None = None) -> BackPassHump:
-    """The hump of the shop from faulty stretches of batches with back passes, added to those of which `known` is the
-    hump (None: the usual one, of none). The same in one step or in several."""
+def learn_hump(
+    stretches: Sequence[FaultyStretch], known: BackPassHump | None = None, *, sound: int = 0
+) -> BackPassHump:
+    """The hump of the shop from faulty stretches of batches with back passes and the count of their `sound` bells,
+    added to those of which `known` is the hump (None: the usual one, of none). The same in one step or in several."""
     known = known or BackPassHump()
+    known = replace(known, sound=known.sound + sound)
     fits = [fit for fit in (_fitted(stretch) for stretch in stretches) if fit is not None]
     if not fits:
         return known
@@ -70,7 +89,7 @@ def learn_hump(stretches: Sequence[FaultyStretch], known: BackPassHump | None = 
     }  # fmt: skip
     size_sd = _pooled(size, mean["size"], (known.size, known.size_sd, USUAL_SIZE), known.bells)
     place_sd = _pooled(place, mean["place"], (known.place, known.place_sd, USUAL_PLACE), known.bells)
-    return BackPassHump(**mean, size_sd=size_sd, place_sd=place_sd, bells=bells)
+    return BackPassHump(**mean, size_sd=size_sd, place_sd=place_sd, bells=bells, sound=known.sound)
 
 
 def _pooled(values: Floats, mean: float, known: tuple[float, float, float], bells: int) -> float:

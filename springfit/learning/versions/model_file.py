@@ -119,11 +119,12 @@ def _structure(told: Mapping[str, Any], arrays: Mapping[str, np.ndarray]) -> Fit
 
 
 def _bands(told: Mapping[str, Any]) -> Bands:
-    shape, place = (
-        Weighing(*(tuple(map(float, told[of][name])) for name in ("weights", "wider")), float(told[of]["scale"]))
-        for of in ("shape", "place")
-    )
-    return Bands(shape, place)
+    return Bands(_weighing(told["shape"]), _weighing(told["place"]))
+
+
+def _weighing(told: Mapping[str, Any]) -> Weighing:
+    weights, wider = (tuple(map(float, told[name])) for name in ("weights", "wider"))
+    return Weighing(weights, wider, float(told["scale"]))
 
 
 def _tuples(kinds: list[list[str]]) -> tuple[tuple[str, ...], ...]:

@@ -32,7 +32,7 @@ from springfit.learning.regression.posterior import Start
 from springfit.learning.regression.prior_sd import Prior, Spreads
 from springfit.learning.regression.structures import STRUCTURES
 from springfit.learning.regression.summaries import Summaries
-from springfit.learning.residuals import back_pass_stretches, faults_found
+from springfit.learning.residuals import back_pass_stretches, faults_found, sound_though_passed_back
 
 __all__ = ["Update", "updated"]
 
@@ -101,7 +101,7 @@ def updated(model: SpringModel, squares: Mapping[str, Squares], fresh: Experienc
         fit = replace(
             fit, experience=made, layout=layout, solved=solved, summaries=summaries, faults=faults
         )
-    hump = learn_hump(back_pass_stretches(fit), model.hump)
+    hump = learn_hump(back_pass_stretches(fit), model.hump, sound=sound_though_passed_back(fit))
     running = {one.name: each for one, (_, each) in zip(known, settled, strict=True)}
     return Update(model, known, replace(fit, hump=hump), running)
 
