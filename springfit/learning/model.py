@@ -133,10 +133,7 @@ class SpringModel:
         return tuple(
             Words(
                 basis.arc, basis.slope, reach_of(mandrel, one, basis), facts,
-                tuple(
-                    each.told(self.layout, facts, basis, mandrel.length, learned=bool(self.batches))
-                    for each in self.structures
-                ),
+                tuple(each.told(self.layout, facts, basis, mandrel.length) for each in self.structures),
             )
             for one, basis in zip(tried, bases, strict=True)
         )  # fmt: skip

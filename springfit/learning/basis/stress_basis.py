@@ -6,13 +6,15 @@ Per bell the resultants before release are three sign-free shares of the flow st
 
 and each share is a sum of few fields of the station features: splines of the flare coordinate over the spun zone, one
 constant over the drawn zone, one each for the overlap at the draw end, the free edge, radius over wall and facets; and
-of the laid states, which hold all three at once. The release is linear, so column j of `StressBasis.normal` is the gap
-that one unit of column j gives, and a bell is a sum of columns. Fields are released on the bell as it stands at its
-stage: trimming drops what lay outside the trim line.
+of the laid states, which hold all three at once. Column j of `StressBasis.normal` is the gap that one unit of column
+j gives, and a bell is a sum of columns. Near a rim that lies almost flat release is not linear: columns of laid states are
+taken about half of the state itself, which gives back its release by large rotations to the third order. Fields are
+released on the bell as it stands at its stage: trimming drops what lay outside the trim line.
 """
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Mapping
 from dataclasses import dataclass, fields, replace
 from functools import cache
@@ -25,6 +27,7 @@ from springfit.geometry.meridian import Meridian
 from springfit.learning.basis.laid_state import LaidState
 from springfit.learning.basis.stress_fields import FIELDS, LAID, Field, of_share
 from springfit.learning.features.station_features import FLARE_KNOTS_DEG, STATION_FEATURES, Bench
+from springfit.mechanics.shell.large_rotations import columns_about
 from springfit.mechanics.shell.release import ShellOfRevolution
 
 __all__ = ["SHARES", "Shares", "StressBasis", "stress_basis"]
@@ -124,6 +127,8 @@ def stress_basis(
         wall=wall, youngs_modulus=youngs_modulus, poisson_ratio=poisson_ratio,
     )  # fmt: skip
     normal, axial = _released(shell, shares, wall, flow_stress)
+    if laid is not None:
+        _release_laid(shell, shares, wall, flow_stress, normal, axial)
     return StressBasis(points.s, points.slope, features["zone"], shares, normal, axial, shell, wall, flow_stress)
 
 
@@ -144,16 +149,38 @@ def _shares(
     return Shares(**of)
 
 
+def _release_laid(
+    shell: ShellOfRevolution, shares: Shares, wall: float, flow_stress: float, normal: Floats, axial: Floats
+) -> None:
+    """Puts the columns of laid states into `normal` and `axial` as large rotations move them, about half of each state;
+    they stay linear where that state would snap."""
+    for name in ("base", "gripped"):
+        places = [place for place in LAID if FIELDS[place].feature.startswith("gripped") == (name == "gripped")]
+        of_state = next(place for place in places if FIELDS[place].feature == name)
+        columns = _resultants(shares, wall, flow_stress)
+        n_s, n_theta, m_s, m_theta = (0.5 * each[:, of_state] for each in columns.values())
+        with contextlib.suppress(ArithmeticError):
+            free = columns_about(shell, (n_s, n_theta, m_s, m_theta), **{of: each[:, places] for of, each in columns.items()})
+            normal[:, places], axial[:, places] = free.normal, free.axial
+
+
+def _resultants(shares: Shares, wall: float, flow_stress: float) -> dict[str, Floats]:
+    """Resultants (n, columns) [N/mm, N] of shares."""
+    force, moment = flow_stress * wall, flow_stress * wall**2 / 4
+    return {
+        "n_s": shares.meridional * force,
+        "n_theta": -shares.hoop * force,
+        "m_s": shares.moment * moment,
+        "m_theta": shares.hoop_moment * moment,
+    }
+
+
 def _released(
     shell: ShellOfRevolution, shares: Shares, wall: float, flow_stress: float
 ) -> tuple[Floats, Floats]:
-    """Normal and axial motion (n, columns) [mm] when the resultants of these shares are let go."""
-    force, moment = flow_stress * wall, flow_stress * wall**2 / 4
-    free = shell.release(
-        n_theta=-shares.hoop * force, n_s=shares.meridional * force,
-        m_s=shares.moment * moment, m_theta=shares.hoop_moment * moment,
-    )  # fmt: skip
-    return free.normal, free.axial
+    """Normal and axial motion (n, columns) [mm] when the resultants of these shares are let go, linearly."""
+    free = shell.release(**_resultants(shares, wall, flow_stress))
+    return free.normal.copy(), free.axial.copy()
 
 
 def _field_values(field: Field, features: Mapping[str, Floats]) -> Floats:

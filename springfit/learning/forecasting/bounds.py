@@ -1,4 +1,4 @@
-"""Forecasts held to what physics allows: shares within yield at every station; and a release by large rotations."""
+"""Forecasts held to what physics allows: shares within yield at every station."""
 
 from __future__ import annotations
 
@@ -8,10 +8,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from springfit.learning.basis.stress_basis import Shares, StressBasis
-from springfit.mechanics.shell.large_rotations import release_large
 from springfit.mechanics.shell.limits import LARGEST_SHARE
 
-__all__ = ["beyond_linear", "excess_motion", "yielded"]
+__all__ = ["excess_motion", "yielded"]
 
 Floats = NDArray[np.float64]
 
@@ -39,20 +38,3 @@ def excess_motion(basis: StressBasis, k: Floats) -> tuple[Floats, Floats]:
         return np.zeros_like(basis.arc), np.zeros_like(basis.arc)
     normal, axial = basis.released(past)
     return normal[:, 0], axial[:, 0]
-
-
-def beyond_linear(basis: StressBasis, k: Floats) -> tuple[Floats, Floats]:
-    """Normal and axial motion (n,) [mm] that a release by large rotations adds to the linear one of coefficients `k`.
-
-    For a state that nothing was learned of: weights learned through linear columns hold it already.
-    """
-    state = basis.shares.of(k)
-    force, moment = basis.flow_stress * basis.wall, basis.flow_stress * basis.wall**2 / 4
-    try:
-        free = release_large(
-            basis.shell, n_theta=-state.hoop[:, 0] * force, n_s=state.meridional[:, 0] * force,
-            m_s=state.moment[:, 0] * moment, m_theta=state.hoop_moment[:, 0] * moment,
-        )  # fmt: skip
-    except ArithmeticError:  # the rim snaps: no large release is stable, and the linear one is all that can be said
-        return np.zeros_like(basis.arc), np.zeros_like(basis.arc)
-    return free.normal - basis.normal @ k, free.axial - basis.axial @ k

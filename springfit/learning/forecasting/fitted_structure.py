@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from springfit.learning.basis.stress_basis import StressBasis
 from springfit.learning.basis.stress_fields import FIELDS
-from springfit.learning.forecasting.bounds import beyond_linear, excess_motion
+from springfit.learning.forecasting.bounds import excess_motion
 from springfit.learning.regression.layout import BatchFacts, Layout
 from springfit.learning.regression.link import MULTIPLIERS, OWN
 from springfit.learning.regression.prior_sd import Spreads
@@ -66,15 +66,12 @@ class FittedStructure:
     mean: Floats
     covariance: Floats
 
-    def told(self, layout: Layout, facts: BatchFacts, basis: StressBasis, length: float, *, learned: bool) -> Told:
-        """What it says of a bell of these facts on `basis`, on steel `length` [mm] of arc long; where nothing was
-        `learned` the release is by large rotations."""
+    def told(self, layout: Layout, facts: BatchFacts, basis: StressBasis, length: float) -> Told:
+        """What it says of a bell of these facts on `basis`, on steel `length` [mm] of arc long."""
         columns = np.hstack((basis.normal, remainder_columns(basis.arc, basis.slope, length)))
         used = columns.shape[1]
         k, turn, own = layout.linearised_at(facts, self.mean, np.zeros(OWN), STRUCTURES[self.name].link)
         past, past_axial = excess_motion(basis, k[: len(FIELDS)])
-        if not learned:
-            past, past_axial = (-more for more in beyond_linear(basis, k[: len(FIELDS)]))
         gap, batch = columns @ k[:used] - past, columns @ own[:used]
         unknown = self._unknown(layout, facts, columns, columns @ turn[:used], batch, basis)
         row, sine = place_row(basis.arc, basis.slope), np.sin(basis.slope)

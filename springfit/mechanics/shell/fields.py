@@ -44,11 +44,6 @@ class Release:
         """Motion out of the steel [mm]: the gap, the same on every face of the wall."""
         return _read_only((self.radial.T * np.cos(self.slope) - self.axial.T * np.sin(self.slope)).T)
 
-    @cached_property
-    def tangential(self) -> Array:
-        """Motion along the meridian toward the rim [mm]."""
-        return _read_only((self.axial.T * np.cos(self.slope) + self.radial.T * np.sin(self.slope)).T)
-
 
 def stacked(stations: int, *parts: ArrayLike | None) -> tuple[Array, bool]:
     """The four resultants as one array (stations, 4, fields), and whether all were single columns.

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.interpolate import CubicHermiteSpline
 
-from springfit.mechanics.laying.compiled import inner
+from springfit.mechanics.laying.kernels.compiled import inner
 
 Array = NDArray[np.float64]
 

@@ -16,7 +16,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from springfit.mechanics.laying.compiled import inlined
+from springfit.mechanics.laying.kernels.compiled import inlined
 from springfit.mechanics.laying.plasticity import FlowCurve, Metal, returned
 
 Array = NDArray[np.float64]
@@ -87,16 +87,35 @@ class Sections(NamedTuple):
 
 
 @inlined
+def _add_layer(force, tangent, v, one, two, c11, c12, c22, s1, s2, t1, t2):  # type: ignore[no-untyped-def]
+    """A layer of volume `v` added: derivatives of e_s by (a, kappa) are s1, s2, of e_hoop by (r, c) t1, t2; the second
+    derivatives are minus their products."""
+    vs, vt, c12 = v * one, v * two, v * c12
+    k11, k22 = v * c11 - vs, v * c22 - vt
+    force[0] += vs * s1
+    force[1] += vs * s2
+    force[2] += vt * t1
+    force[3] += vt * t2
+    tangent[0, 0] += k11 * s1 * s1
+    tangent[0, 1] += (k11 + vs) * s1 * s2
+    tangent[1, 1] += k11 * s2 * s2
+    tangent[2, 2] += k22 * t1 * t1
+    tangent[2, 3] += k22 * t1 * t2
+    tangent[3, 3] += k22 * t2 * t2
+    tangent[0, 2] += c12 * s1 * t1
+    tangent[0, 3] += c12 * s1 * t2
+    tangent[1, 2] += c12 * s2 * t1
+    tangent[1, 3] += c12 * s2 * t2
+
+
+@inlined
 def section_forces(i, a, kappa, r, c, sections, before, after, force, tangent):  # type: ignore[no-untyped-def]
     """Work-conjugates of q per unit parameter length into `force` (4,), their derivatives into `tangent` (4, 4).
 
     The history before the step is read from `before`, that after it written into `after`, both at section i. Returns
     how far the layer nearest to yielding is from it [MPa], 0 where one yields, nan where q is no shape of a sheet.
     """
-    for row in range(4):
-        force[row] = 0.0
-        for column in range(4):
-            tangent[row, column] = 0.0
+    force[:], tangent[:] = 0.0, 0.0
     spare, s1 = math.inf, 1.0 / a
     for layer in range(sections.height.size):
         h = sections.height[layer]
@@ -116,26 +135,8 @@ def section_forces(i, a, kappa, r, c, sections, before, after, force, tangent): 
         after[i, layer, EQUIVALENT], after[i, layer, FLOW] = pe, flow
         if not left >= spare:
             spare = left
-        v = sections.unstressed[i, layer, 2]
-        # Derivatives of e_s by (a, kappa) and of e_hoop by (r, c); the second ones are minus their products.
-        s2, t1 = -h / u, 1.0 / w
-        t2 = h * t1
-        vs, vt, c12 = v * one, v * two, v * c12
-        k11, k22 = v * c11 - vs, v * c22 - vt
-        force[0] += vs * s1
-        force[1] += vs * s2
-        force[2] += vt * t1
-        force[3] += vt * t2
-        tangent[0, 0] += k11 * s1 * s1
-        tangent[0, 1] += (k11 + vs) * s1 * s2
-        tangent[1, 1] += k11 * s2 * s2
-        tangent[2, 2] += k22 * t1 * t1
-        tangent[2, 3] += k22 * t1 * t2
-        tangent[3, 3] += k22 * t2 * t2
-        tangent[0, 2] += c12 * s1 * t1
-        tangent[0, 3] += c12 * s1 * t2
-        tangent[1, 2] += c12 * s2 * t1
-        tangent[1, 3] += c12 * s2 * t2
+        volume = sections.unstressed[i, layer, 2]
+        _add_layer(force, tangent, volume, one, two, c11, c12, c22, s1, -h / u, 1.0 / w, h / w)
     for row in range(4):
         for column in range(row):
             tangent[row, column] = tangent[column, row]

@@ -10,10 +10,10 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from springfit.mechanics.laying.banded import HALF_BAND, PADDING, factorised, substituted
-from springfit.mechanics.laying.compiled import engine_version, entry_point, inner
-from springfit.mechanics.laying.contact import Tool
-from springfit.mechanics.laying.response import Memo, Patience, Scratch, answer
+from springfit.mechanics.laying.kernels.banded import HALF_BAND, PADDING, factorised, substituted
+from springfit.mechanics.laying.kernels.compiled import engine_version, entry_point, inner
+from springfit.mechanics.laying.kernels.contact import Tool
+from springfit.mechanics.laying.kernels.response import Memo, Patience, Scratch, answer
 
 Array = NDArray[np.float64]
 
@@ -60,7 +60,7 @@ class Trial(NamedTuple):
         return cls(
             nodal.copy(),
             history.copy(),
-            Memo(*(column.copy() for column in memo))._replace(new=np.zeros(len(memo.new), dtype=bool)),
+            memo.kept(),
             foot.copy(),
             np.zeros(nodal.size + PADDING),
             np.zeros((nodal.size + PADDING, HALF_BAND)),

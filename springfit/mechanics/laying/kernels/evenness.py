@@ -15,7 +15,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from springfit.mechanics.laying.compiled import inner
+from springfit.mechanics.laying.kernels.compiled import inner
 
 Array = NDArray[np.float64]
 

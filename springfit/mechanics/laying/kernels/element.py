@@ -15,7 +15,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from springfit.mechanics.laying.compiled import inlined, inner
+from springfit.mechanics.laying.kernels.compiled import inlined, inner
 
 Array = NDArray[np.float64]
 

@@ -15,11 +15,11 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from springfit.mechanics.laying.compiled import inner
-from springfit.mechanics.laying.contact import SOFT_START_MM, Steel, contact_forces
-from springfit.mechanics.laying.element import Elements, add_to_element, point_of, shape_hessian
-from springfit.mechanics.laying.evenness import add_evenness
-from springfit.mechanics.laying.section import Sections, section_forces
+from springfit.mechanics.laying.kernels.compiled import inner
+from springfit.mechanics.laying.kernels.contact import SOFT_START_MM, Steel, contact_forces
+from springfit.mechanics.laying.kernels.element import Elements, add_to_element, point_of, shape_hessian
+from springfit.mechanics.laying.kernels.evenness import add_evenness
+from springfit.mechanics.laying.kernels.section import Sections, section_forces
 
 Array = NDArray[np.float64]
 
@@ -50,8 +50,17 @@ class Memo(NamedTuple):
     @classmethod
     def empty(cls, count: int) -> Memo:
         """Nothing worked out yet."""
-        shapes = (2 * count, 4), (count, 8), (count, 8, 8), (count,), (count,)
-        return cls(*(np.zeros(shape) for shape in shapes), np.full(count, -1), np.zeros(count, dtype=bool))
+        return cls(
+            np.zeros((2 * count, 4)), np.zeros((count, 8)), np.zeros((count, 8, 8)), np.zeros(count), np.zeros(count),
+            np.full(count, -1, dtype=np.int64), np.zeros(count, dtype=np.bool_),
+        )  # fmt: skip
+
+    def kept(self) -> Memo:
+        """A copy in which nothing was worked out during this step."""
+        return Memo(
+            self.place.copy(), self.force.copy(), self.stiffness.copy(), self.spare.copy(), self.clear.copy(),
+            self.held.copy(), np.zeros(len(self.new), dtype=np.bool_),
+        )  # fmt: skip
 
 
 class Patience(NamedTuple):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 __all__ = ["HALF_BAND", "PADDING", "factorised", "substituted"]
 
-from springfit.mechanics.laying.compiled import inner
+from springfit.mechanics.laying.kernels.compiled import inner
 
 HALF_BAND = 8  # the diagonal and seven beside it: two nodes of four unknowns
 PADDING = HALF_BAND - 1  # rows of nought past the end, so that no loop has to look where the end is

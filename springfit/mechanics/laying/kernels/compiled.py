@@ -25,24 +25,24 @@ Function = Callable[..., Any]
 def engine_version() -> str:
     """Fingerprint of the engine's sources: it changes when a result may."""
     digest = hashlib.sha256()
-    for path in sorted(Path(__file__).parent.glob("*.py")):
+    for path in sorted(Path(__file__).parents[1].rglob("*.py")):
         digest.update(path.name.encode() + b"\0" + path.read_bytes().replace(b"\r\n", b"\n"))
     return digest.hexdigest()[:16]
 
 
-def inner(function: Function) -> Function:
+def inner(function: Function) -> Any:
     """Compiled into whatever entry point calls it; division by zero gives infinity, as in numpy."""
-    return njit(function, error_model="numpy")  # type: ignore[no-any-return]
+    return njit(function, error_model="numpy")
 
 
-def inlined(function: Function) -> Function:
+def inlined(function: Function) -> Any:
     """The same, laid open in its caller: for what is called at every layer of every point."""
-    return njit(function, error_model="numpy", forceinline=True)  # type: ignore[no-any-return]
+    return njit(function, error_model="numpy", forceinline=True)
 
 
-def entry_point(function: Function) -> Function:
+def entry_point(function: Function) -> Any:
     """Compiled for calls from Python and kept on disk where a place can be found."""
     try:
-        return njit(function, error_model="numpy", cache=True)  # type: ignore[no-any-return]
+        return njit(function, error_model="numpy", cache=True)
     except RuntimeError:  # numba found no folder that can be written
         return inner(function)
