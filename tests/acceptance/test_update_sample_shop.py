@@ -73,7 +73,8 @@ def test_an_update_forecasts_as_a_refit(shared: Path, shop: Callable) -> None:  
     by_name = {one.name: one for one in fit.model().structures}
     assert set(by_name) == {one.name for one in updated.structures}
     refit = replace(
-        fit.model(known=updated.known, new=updated.new), structures=tuple(by_name[one.name] for one in updated.structures)
+        fit.model(known=updated.known, new=updated.new),
+        structures=tuple(by_name[one.name] for one in updated.structures),
     )
     assert set(refit.layout.names) == set(updated.layout.names)
     assert {fault.bell_id for fault in refit.faults} == {fault.bell_id for fault in updated.faults}
