@@ -72,8 +72,10 @@ def test_an_update_forecasts_as_a_refit(shared: Path, shop: Callable) -> None:  
     # other for what they learned.
     by_name = {one.name: one for one in fit.model().structures}
     assert set(by_name) == {one.name for one in updated.structures}
-    in_order = tuple(by_name[one.name] for one in updated.structures)
-    refit = replace(fit.model(known=updated.known, new=updated.new), structures=in_order)
+    refit = replace(
+        fit.model(known=updated.known, new=updated.new),
+        structures=tuple(by_name[one.name] for one in updated.structures),
+    )
     assert set(refit.layout.names) == set(updated.layout.names)
     assert {fault.bell_id for fault in refit.faults} == {fault.bell_id for fault in updated.faults}
     assert (updated.known, updated.new) == (one.model.known, one.model.new)

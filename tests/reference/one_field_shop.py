@@ -1,10 +1,10 @@
 """A shop with one basis field that reads 1 everywhere: then the hierarchy is the random-effects model of the textbooks.
 
-A batch's coefficient is beta m(u), with m(u) = exp(u) for so small a u, a bell's times (1 + v). Readings are mapped
-to 1 + scale (y - middle), with so small a scale that the solve settles in its first round, on the line through
-beta = 1, u = v = 0: there beta + u + v,
-batch effects and bell effects added. Everything else the model knows (seats, wall, remainder, labels ...) is switched
-off by its spread or not touched by any reading. The prior of beta is flat: the evidence is the restricted likelihood.
+A batch's coefficient is beta m(u), m(u) = exp(u) where u is small, a bell's times (1 + v). Readings are mapped to
+1 + scale (y - middle), with so small a scale that the solve settles in its first round, on the line through beta = 1,
+u = v = 0: there beta + u + v, batch effects and bell effects added. Everything else the model knows (seats, wall,
+remainder, labels ...) is switched off by its spread or not touched by any reading. The prior of beta is flat: the
+evidence is the restricted likelihood.
 """
 
 from __future__ import annotations

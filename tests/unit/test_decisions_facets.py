@@ -50,8 +50,8 @@ def washing(lost: float) -> Callable[[Meridian], Forecast]:
         nothing = np.zeros(bell.s.size)
         return Forecast(
             name="made up", meridian=bell, arc=bell.s, gap=gap, mean_sd=nothing, bell_sd=nothing,
-            shape_sd=nothing, place=best_slide(bell.slope, gap), place_sd=0.0, axial=nothing, freedom=9.0,
-            trust=("inside",) * bell.s.size, notes=(),
+            shape_sd=nothing, place=best_slide(bell.slope, gap), place_sd=0.0,
+            axial=nothing, freedom=9.0, trust=("inside",) * bell.s.size, notes=(),
         )  # fmt: skip
 
     return predict

@@ -74,7 +74,12 @@ def test_the_gap_grows_from_a_tight_tail_to_the_flare(usual: GapForecast, mandre
     [({"temper": "H02", "anneal": "none"}, 1.2, np.inf), ({"alloy": "C23000"}, 0.0, 0.95)],
 )
 def test_harder_sheet_springs_more_and_red_brass_less(
-    change: dict[str, str], least: float, most: float, model: SpringModel, usual: GapForecast, mandrel: Meridian
+    change: dict[str, str],
+    least: float,
+    most: float,
+    model: SpringModel,
+    usual: GapForecast,
+    mandrel: Meridian,
 ) -> None:
     largest = model.gap(mandrel, replace(USUAL, **change)).gap.max()  # type: ignore[arg-type]
     assert least * usual.gap.max() < largest < most * usual.gap.max()

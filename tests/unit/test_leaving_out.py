@@ -89,7 +89,9 @@ def test_what_is_scored_is_what_is_asked(fit: Fit, whole_mandrel: bool) -> None:
     known = Bands(_uneven(count, 0.6, 1.3), _uneven(count, 1.7, 0.9))
     new = Bands(_uneven(count, 2.1, 1.1), _uneven(count, 0.4, 1.6))
     mandrel_id = fit.layout.facts[batch].mandrel_id
-    fold = [b for b, f in fit.layout.facts.items() if f.mandrel_id == mandrel_id] if whole_mandrel else [batch]
+    fold = (
+        [b for b, f in fit.layout.facts.items() if f.mandrel_id == mandrel_id] if whole_mandrel else [batch]
+    )
     model = left_out(fit, fold).model(known=known, new=new)
     told = forecast_fold(fit, fold)
     assert [one.batch_id for one in told] == fold

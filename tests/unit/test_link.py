@@ -39,7 +39,8 @@ def test_derivatives_are_those_of_differences(link: Link, seed: int) -> None:
     for place, one in enumerate(STEP * np.eye(OWN)):
         own = (link.at(beta, eta, u + one).k - link.at(beta, eta, u - one).k) / (2 * STEP)
         assert np.abs(told.own[:, place] - own).max() < CLOSE * np.abs(told.k).max(), place
-    scale = (link.at(beta + STEP, eta, u).k - link.at(beta - STEP, eta, u).k) / (2 * STEP)  # columns do not mix
+    # Columns do not mix, so that all of beta may move at once.
+    scale = (link.at(beta + STEP, eta, u).k - link.at(beta - STEP, eta, u).k) / (2 * STEP)
     assert np.abs(told.scale - scale).max() < CLOSE * np.abs(told.scale).max()
     assert np.abs(told.by_eta).max() > 0.1 and np.abs(told.own).max(axis=0).min() > 0.1
 
@@ -52,7 +53,7 @@ def test_a_batch_of_nothing_of_its_own_is_the_shop(link: Link) -> None:
 
 def test_a_free_batch_is_a_size_of_the_same_fields() -> None:
     beta, eta, u = drawn(2)
-    small = 1e-3  # there the bound of the multiplier takes less than x^3 / (3 LARGEST_LOG^2) off its logarithm
+    small = 1e-3  # the bound takes about x^3 / (3 LARGEST_LOG^2) off the logarithm x of a multiplier
     k = FREE_LINK.at(beta, small * eta, np.r_[small * u[:MULTIPLIERS], np.zeros(OWN - MULTIPLIERS)]).k
     shares = np.exp(small * (eta + np.where(HOOP > 0, u[0], u[1])))
     assert k == pytest.approx(beta * shares, rel=1e-8)

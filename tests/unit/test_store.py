@@ -129,7 +129,9 @@ def test_what_is_damaged_or_foreign_is_refused_by_name(
     assert not out.exists()
 
 
-@pytest.mark.parametrize(("found", "what_to_do"), [(FORMAT + 1, "a newer springfit"), (FORMAT - 1, "train again")])
+@pytest.mark.parametrize(
+    ("found", "what_to_do"), [(FORMAT + 1, "a newer springfit"), (FORMAT - 1, "train again")]
+)
 def test_another_format_says_what_to_do(found: int, what_to_do: str, store: ModelStore) -> None:
     _json(format=found)(store.folder / "v0001")
     with pytest.raises(BookError) as refused:
