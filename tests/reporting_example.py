@@ -156,7 +156,7 @@ def example_case(batches: int) -> Any:
     meridian = example_meridian()
     s = meridian.s
     sd = np.full(s.size, 0.01)
-    evidence = MandrelEvidence(batches, 7 * batches, 0.004, 5.0, (), s, 0.0 * s, sd, left_out_mm=(0.021, np.nan))
+    evidence = MandrelEvidence(batches, 7 * batches, 0.004, 5.0, (), s, 0.0 * s, sd)
     split = SimpleNamespace(steel_sd=0.3 * sd, springback_sd=3.0 * sd, unexplained_sd=sd)
     rows = (s >= 3.0) & (s <= meridian.length - 6.0)
     return SimpleNamespace(evidence=evidence, split=split, open=rows, ceiling_mm=None, unwritten=())
