@@ -18,9 +18,9 @@ __all__ = ["LaidWorld"]
 
 DRAWN_MM = 40.0  # of drawn part that is worked out; further in the sheet lies on the steel and little springs
 # Coarser than a forecast would be worked out, three times faster; the truth is what comes out, whatever the mesh.
-MESH = {"layers": 7, "element_walls": 4.0, "advance_walls": 1.6}
-LOWER = 0.85  # where the sheet buckles it is laid again from a lower stand-off
-MOST_TRIES = 6
+MESH = {"layers": 7, "element_walls": 4.0, "advance_walls": 2.0}
+LOWER = 0.7  # where the sheet buckles it is laid again from a lower stand-off
+MOST_TRIES = 5
 
 
 @dataclass(frozen=True)

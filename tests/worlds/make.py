@@ -41,7 +41,7 @@ def drawn_shop(kind: str, seed: int, cache: Path) -> tuple[Shop, dict[str, pd.Da
     shop = Shop(
         world, mandrels[:seen], drawn_bench(rng, inch=inch), people, size, inch,
         swelling=float(rng.uniform(0.3, 0.45)) if back else 0.0,
-        bell_spread=float(rng.uniform(0.03, 0.05)), thinning=float(rng.uniform(0.0, 0.05)),
+        bell_spread=float(rng.uniform(0.03, 0.05)), thinning=max(float(rng.uniform(-0.05, 0.02)), 0.0),
     )  # fmt: skip
     return shop, book_tables(shop, rng), sealed_tables(shop, mandrels[seen:], asked, rng)
 
@@ -81,10 +81,10 @@ def _world(kind: str, rng: np.random.Generator, people: tuple[str, ...], cache: 
 def _size(kind: str, rng: np.random.Generator) -> tuple[ShopSize, int]:
     """A shop's size and how many bells are asked of it."""
     if kind == "laid":
-        return ShopSize(recipes=16, batches=int(rng.integers(18, 31)), spun_stage=1), 10
+        return ShopSize(recipes=13, batches=int(rng.integers(16, 25)), spun_stage=1), 8
     if kind == "standoff":
-        batches = int(rng.integers(12, 17))
-        return ShopSize(recipes=batches, batches=batches, spun_stage=1), 8
+        batches = int(rng.integers(11, 14))
+        return ShopSize(recipes=batches, batches=batches, spun_stage=1), 6
     batches = int(rng.integers(10, 31))
     return ShopSize(recipes=max(batches - int(rng.integers(0, 6)), 8), batches=batches, spun_stage=batches // 3), 16
 

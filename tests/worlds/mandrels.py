@@ -13,6 +13,7 @@ __all__ = ["Mandrel", "drawn_mandrels"]
 NAMES = ("ASH", "BEECH", "COB", "DAMSON", "ELDER", "GORSE", "HOLLY", "IVY", "JUNIPER", "LIME")
 STEEPEST, FLATTEST = 1.36, 0.75  # slope at the blank's rim [rad]; past it the linear shell and hands fail
 TIGHTEST_MM = 16.0  # radius of the flare's tightest turn, twice a usual nose
+SPUN_MM = (110.0, 160.0)  # most that is spun, of arc, as in the sample shops; a run costs in proportion
 FIRST_DAY = "2024-02-01"
 
 
@@ -35,13 +36,13 @@ class Mandrel:
 
 def drawn_mandrels(rng: np.random.Generator, count: int) -> list[Mandrel]:
     """`count` mandrels; at most one has a rim above 190 mm, for a run on it takes three times as long."""
-    large = int(rng.integers(count)) if rng.random() < 0.6 else -1
+    large = int(rng.integers(count)) if rng.random() < 0.4 else -1
     return [_mandrel(rng, NAMES[i], large=i == large) for i in range(count)]
 
 
 def _mandrel(rng: np.random.Generator, name: str, *, large: bool) -> Mandrel:
     for _ in range(400):
-        finished = float(np.round(rng.uniform(190.0, 250.0) if large else rng.uniform(90.0, 170.0)))
+        finished = float(np.round(rng.uniform(180.0, 250.0) if large else rng.uniform(90.0, 170.0)))
         blank = finished + float(np.round(rng.uniform(18.0, 30.0)))
         line = _line(rng, blank / 2.0)
         if line is None or not FLATTEST < line.slope[-1] < STEEPEST:
@@ -53,8 +54,9 @@ def _mandrel(rng: np.random.Generator, name: str, *, large: bool) -> Mandrel:
             at = line.s[-1] - rng.uniform([30.0, 75.0], [60.0, 110.0])
             line = faceted(line, tuple((float(c), float(rng.uniform(22.0, 34.0)), 0.06) for c in at))
         plated = rng.random() < 0.25
-        # Drawing ends where the bell is a fifth to two fifths of the rim.
-        end = float(np.interp(rng.uniform(0.2, 0.36) * finished / 2.0, line.r, line.z))
+        # Drawing ends where the bell is a fifth to two fifths of the rim, a hand's width before it at most.
+        slender = line.arc_at_radius(rng.uniform(0.2, 0.36) * finished / 2.0)
+        end = float(np.interp(max(slender, line.s[-1] - rng.uniform(*SPUN_MM)), line.s, line.z))
         return Mandrel(
             name, line, blank, finished, end,
             plated_from="2024-07-01" if plated else None, plating=0.012 if plated else 0.0, faceted=turned,
