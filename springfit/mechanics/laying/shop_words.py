@@ -20,9 +20,9 @@ from numpy.typing import NDArray
 
 from springfit.mechanics.alloys import Alloy
 from springfit.mechanics.hardening import flow_law, worked_strain
-from springfit.mechanics.laying import LayingCase
-from springfit.mechanics.laying_material import FlowCurve
-from springfit.mechanics.laying_preform import bubble
+from springfit.mechanics.laying.case import LayingCase
+from springfit.mechanics.laying.plasticity import FlowCurve
+from springfit.mechanics.laying.preform import bubble
 
 Array = NDArray[np.float64]
 

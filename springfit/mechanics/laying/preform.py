@@ -8,11 +8,11 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.interpolate import Akima1DInterpolator, CubicSpline
 
-from springfit.mechanics.layered_section import LayeredSection, LayerHistory
-from springfit.mechanics.laying_contact import SteelCurve
-from springfit.mechanics.laying_element import MeridianMesh, section_derivatives
-from springfit.mechanics.laying_material import FlowCurve
-from springfit.mechanics.laying_solver import LayingModel, SheetState
+from springfit.mechanics.laying.contact import SteelCurve
+from springfit.mechanics.laying.element import MeridianMesh, section_shape
+from springfit.mechanics.laying.plasticity import FlowCurve
+from springfit.mechanics.laying.section import Sections
+from springfit.mechanics.laying.solver import LayingModel, SheetState
 
 Array = NDArray[np.float64]
 
@@ -44,8 +44,8 @@ def preform_nodes(steel: SteelCurve, *, stand_off: Array, wall: float, nodes: Ar
     """
     first, last = nodes[0] - MARGIN_MM, nodes[-1] + MARGIN_MM
     s = first + FINE_STEP_MM * np.arange(int(np.ceil((last - first) / FINE_STEP_MM)) + 1)
-    table_s, table_z, table_r, table_slope, _ = steel.table
-    z, r, slope = (np.interp(s, table_s, column) for column in (table_z, table_r, table_slope))
+    table = steel.table
+    z, r, slope = (np.interp(s, steel.arcs, column) for column in (table.z, table.r, table.slope))
     off = Akima1DInterpolator(steel.s, stand_off)
     inside = np.clip(s, steel.s[0], steel.s[-1])
     d = off(inside) + off(inside, 1) * (s - inside)
@@ -57,20 +57,11 @@ def preform_nodes(steel: SteelCurve, *, stand_off: Array, wall: float, nodes: Ar
 
 
 def sheet_model(
-    steel: SteelCurve,
-    *,
-    stand_off: Array,
-    wall: float,
-    curve: FlowCurve,
-    nodes: Array,
-    layers: int,
-    contact_stiffness: float,
+    steel: SteelCurve, *, stand_off: Array, wall: float, curve: FlowCurve, nodes: Array, layers: int
 ) -> tuple[LayingModel, SheetState]:
     """The model of an unstressed preform over its steel, and its state before anything touches it."""
     mesh = MeridianMesh(nodes)
     nodal = preform_nodes(steel, stand_off=stand_off, wall=wall, nodes=nodes)
-    reference, _, _ = section_derivatives(mesh.curve(nodal))
-    points = len(reference)
-    section = LayeredSection(reference, np.full(points, wall), layers, curve)
-    model = LayingModel(mesh, section, steel, contact_stiffness)
-    return model, SheetState(nodal, LayerHistory.virgin(points, layers), mesh.parameters.copy())
+    reference = section_shape(mesh.curve(nodal))
+    model = LayingModel(mesh, Sections.of(reference, wall=wall, layers=layers, curve=curve), steel)
+    return model, model.unstrained(nodal, mesh.parameters.copy())

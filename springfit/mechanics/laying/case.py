@@ -9,7 +9,7 @@ from dataclasses import dataclass, fields
 import numpy as np
 from numpy.typing import NDArray
 
-from springfit.mechanics.laying_material import FlowCurve
+from springfit.mechanics.laying.plasticity import FlowCurve
 
 Array = NDArray[np.float64]
 

@@ -23,17 +23,17 @@ import numpy as np
 from joblib import Memory, Parallel, delayed
 from numpy.typing import NDArray
 
-from springfit.mechanics.laying_case import TOUCHING_MM, Laid, LayingCase
-from springfit.mechanics.laying_contact import Nose, SteelCurve
-from springfit.mechanics.laying_preform import sheet_model
-from springfit.mechanics.laying_solver import LayingModel, SheetState, marched, released
+from springfit.mechanics.laying.case import TOUCHING_MM, Laid, LayingCase
+from springfit.mechanics.laying.contact import Nose, SteelCurve
+from springfit.mechanics.laying.element import section_shape
+from springfit.mechanics.laying.preform import sheet_model
+from springfit.mechanics.laying.solver import LayingModel, SheetState, marched, released
 
 Array = NDArray[np.float64]
 
 LAYERS = 9  # Gauss points; odd, for an even rule has no layer where the elastic core is and misses it at 4 or 6
 ELEMENT_WALLS = 2.5  # element length in walls; at 1.2 the rim gap moves by 2 % (annealed) to 6 % (half hard)
 ADVANCE_WALLS = 0.5  # nose travel per increment in walls; halving it moves the rim gap by 1 to 3 %
-CONTACT_STIFFNESS = 2.0e4  # N/mm^3: 1 MPa of pressure sinks the sheet 0.05 micrometre
 
 
 def lay(
@@ -59,7 +59,6 @@ def lay(
         curve=case.curve,
         nodes=nodes,
         layers=layers,
-        contact_stiffness=CONTACT_STIFFNESS,
     )
     start_foot = steel.project(*_places(model, state), state.foot)[0]
     seated = marched(model, state, noses=_path(case, advance_walls * case.wall))
@@ -108,7 +107,7 @@ def _path(case: LayingCase, advance: float) -> tuple[Nose, ...]:
 def _places(model: LayingModel, state: SheetState) -> tuple[Array, Array]:
     """(z, r) of the middle surface at the Gauss points."""
     y = model.mesh.curve(state.nodal)
-    return y[:, 5], y[:, 4]
+    return y[:, 2], y[:, 5]
 
 
 def _trimmed(
@@ -117,33 +116,26 @@ def _trimmed(
     """The part of the sheet that stays: everything up to the node nearest to the cut in the seated state."""
     seat = model.steel.project(state.nodal[:, 0], state.nodal[:, 1], model.mesh.nodes)[0]
     keep = int(np.argmin(np.abs(seat - trim_at))) + 1
-    points = (keep - 1) * model.mesh.points
-    section = replace(
-        model.section, reference=model.section.reference[:points], wall=model.section.wall[:points]
-    )
-    shorter = replace(model, mesh=replace(model.mesh, nodes=model.mesh.nodes[:keep]), section=section)
-    history = replace(
-        state.history,
-        plastic_s=state.history.plastic_s[:points],
-        plastic_hoop=state.history.plastic_hoop[:points],
-        equivalent=state.history.equivalent[:points],
-    )
-    return shorter, SheetState(state.nodal[:keep], history, state.foot[:points]), start_foot[:points]
+    points = model.mesh.points
+    kept = (keep - 1) * points
+    mesh = replace(model.mesh, nodes=model.mesh.nodes[:keep])
+    shorter = replace(model, mesh=mesh, sections=model.sections.first(kept))
+    return shorter, seated.first(keep, points=points), start_foot[:kept]
 
 
 def _report(model: LayingModel, seated: SheetState, free: SheetState, start_foot: Array) -> Laid:
     """What was locked in on the steel, and how the inside surface moved from there to where it is free."""
-    _, _, forces, _ = model.unbalance(seated.nodal, seated.history, seated.foot, nose=None, held=None)
-    n_s, n_theta, m_s, m_theta = (model.mesh.smoothed(column) for column in model.section.resultants(forces))
-    half = 0.5 * model.section.wall
     y, y_free = model.mesh.curve(seated.nodal), model.mesh.curve(free.nodal)
-    seat, _, slope, _ = model.steel.project(y[:, 5], y[:, 4], seated.foot)
+    found = model.sections.resultants(section_shape(y), seated.history)
+    n_s, n_theta, m_s, m_theta = (model.mesh.smoothed(column) for column in found)
+    wall, metal, history = model.sections.wall, model.sections.metal, seated.history
+    half = 0.5 * wall
+    seat, _, slope, _ = model.steel.project(y[:, 2], y[:, 5], seated.foot)
     dz, dr = _inside(y_free, half) - _inside(y, half)
-    history = seated.history
-    share = model.section.heights[1] / model.section.wall[:, None]
-    thickening = -((history.plastic_s + history.plastic_hoop) * share).sum(axis=1)
-    stress_sum = (n_s + n_theta) / model.section.wall
-    thickening -= model.section.curve.poisson_ratio * stress_sum / model.section.curve.youngs_modulus
+    share = model.sections.weight / wall
+    thickening = -(history.plastic_s + history.plastic_hoop) @ share
+    # nu/E, out of kx = E/(1 - nu) and ky = E/(1 + nu)
+    thickening -= 0.5 * (1.0 / metal.ky - 1.0 / metal.kx) * (n_s + n_theta) / wall
     rim = model.steel.project(seated.nodal[-1:, 0], seated.nodal[-1:, 1], model.mesh.nodes[-1:])[0][0]
     return Laid(
         s=seat,
@@ -151,8 +143,8 @@ def _report(model: LayingModel, seated: SheetState, free: SheetState, start_foot
         n_theta=n_theta,
         m_s=m_s,
         m_theta=m_theta,
-        wall=model.section.wall * np.exp(model.mesh.smoothed(thickening)),
-        equivalent_strain=model.mesh.smoothed((history.equivalent * share).sum(axis=1)),
+        wall=wall * np.exp(model.mesh.smoothed(thickening)),
+        equivalent_strain=model.mesh.smoothed(history.equivalent @ share),
         gap=-dz * np.sin(slope) + dr * np.cos(slope),
         axial=dz,
         slid=seat - start_foot,
@@ -160,7 +152,7 @@ def _report(model: LayingModel, seated: SheetState, free: SheetState, start_foot
     )
 
 
-def _inside(y: Array, half: Array) -> Array:
+def _inside(y: Array, half: float) -> Array:
     """(z, r) of the inside surface under middle-surface points y, array (2, n)."""
-    length = np.hypot(y[:, 0], y[:, 1])
-    return np.stack([y[:, 5] + half * y[:, 1] / length, y[:, 4] - half * y[:, 0] / length])
+    length = np.hypot(y[:, 0], y[:, 3])
+    return np.stack([y[:, 2] + half * y[:, 3] / length, y[:, 5] - half * y[:, 0] / length])
