@@ -17,8 +17,6 @@ from .world import Departure, Springback
 __all__ = ["LaidWorld"]
 
 DRAWN_MM = 40.0  # of drawn part that is worked out; further in the sheet lies on the steel and little springs
-# Coarser than a forecast would be worked out, three times faster; the truth is what comes out, whatever the mesh.
-MESH = {"layers": 7, "element_walls": 4.0, "advance_walls": 2.0}
 LOWER = 0.7  # where the sheet buckles it is laid again from a lower stand-off
 MOST_TRIES = 5
 
@@ -92,7 +90,7 @@ class LaidWorld:
                 recipe.tool_nose_mm, draw_end, self.numbers.ring_radius[recipe.draw_ring],
             )  # fmt: skip
             try:
-                return run(case, trim_at=trim_at, **MESH)
+                return run(case, trim_at=trim_at)
             except RuntimeError:  # equilibrium lost: the sheet buckled
                 off = LOWER * off
         raise ArithmeticError(f"laid world: the sheet buckles at every stand-off tried on {recipe}")

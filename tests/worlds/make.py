@@ -81,10 +81,10 @@ def _world(kind: str, rng: np.random.Generator, people: tuple[str, ...], cache: 
 def _size(kind: str, rng: np.random.Generator) -> tuple[ShopSize, int]:
     """A shop's size and how many bells are asked of it."""
     if kind == "laid":
-        return ShopSize(recipes=13, batches=int(rng.integers(16, 25)), spun_stage=1), 8
+        return ShopSize(recipes=17, batches=int(rng.integers(18, 31)), spun_stage=2), 12
     if kind == "standoff":
-        batches = int(rng.integers(11, 14))
-        return ShopSize(recipes=batches, batches=batches, spun_stage=1), 6
+        batches = int(rng.integers(13, 18))
+        return ShopSize(recipes=batches, batches=batches, spun_stage=2), 8
     batches = int(rng.integers(10, 31))
     return ShopSize(recipes=max(batches - int(rng.integers(0, 6)), 8), batches=batches, spun_stage=batches // 3), 16
 

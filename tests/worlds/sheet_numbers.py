@@ -20,7 +20,7 @@ __all__ = ["SheetNumbers"]
 Array = NDArray[np.float64]
 
 SKEWS = (0.6, 1.7)
-HEIGHTS_MM = {"none": (0.15, 0.4), "low": (0.45, 0.9), "good": (0.9, 1.5), "high": (1.5, 2.1)}
+HEIGHTS_MM = {"none": (0.15, 0.4), "low": (0.45, 0.9), "good": (0.9, 1.5), "high": (1.5, 2.4)}
 ROLLED_STRAIN = {"H01": 0.11}
 
 
