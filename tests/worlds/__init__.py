@@ -7,7 +7,6 @@ drawn widely by the seed. Numbers are drawn by seed and are not springfit's own.
     python -m tests.worlds.make KIND SEED OUT      a record book with its sealed truth
     python -m tests.worlds.ridge SHOP              the crude ridge a forecast has to beat
 
-steel_line, mandrels: the steel. recipes: how a batch is spun. world: what the kinds share; sheet_numbers, laid_world,
-shares_world: the kinds. sprung_bell, hands, sessions: a bell and what is read of it. shop_book, sealed, make: its paper.
-ridge, ridge_fields, ridge_fit, ridge_rows: the ridge. springfit_parts: all that is taken from springfit.
+steel_line, mandrels: the steel. recipes: how a batch is spun. kinds: the physics. sprung_bell, hands, sessions: a bell
+and what is read of it. shop_book, sealed, make: its paper. springfit_parts: all that is taken from springfit.
 """

@@ -77,8 +77,10 @@ class Hands:
         z = setting.reading(np.interp(arcs, bell.s, bell.z - bell.wall * np.sin(bell.slope)))
         return np.unique(np.round(z / self.step_mm) * self.step_mm)
 
-    def outside(self, bell: SprungBell, setting: Setting, z: Array, gauge: Gauge, angles: list[float | None]) -> list[Row]:
-        """Outside diameters; a stylus (`ball_radius_mm` > 0) writes its centre's station and its radius less the ball's."""
+    def outside(
+        self, bell: SprungBell, setting: Setting, z: Array, gauge: Gauge, angles: list[float | None]
+    ) -> list[Row]:
+        """Outside diameters; a stylus writes the station of its ball's centre, and its radius less the ball's."""
         out_z, out_r = _outside(bell, gauge.ball_radius_mm)
         at = setting.bell(z + gauge.station_mm * self.rng.normal(size=len(z)))
         rows = []

@@ -8,13 +8,13 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from .laid_world import LaidWorld
+from .kinds.laid_world import LaidWorld
+from .kinds.shares_world import SharesWorld
+from .kinds.world import World
 from .mandrels import drawn_mandrels
 from .sealed import sealed_tables
 from .sessions import drawn_bench
-from .shares_world import SharesWorld
 from .shop_book import INCH, Shop, ShopSize, book_tables
-from .world import World
 
 __all__ = ["KINDS", "drawn_shop", "main", "written"]
 

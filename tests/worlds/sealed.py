@@ -7,12 +7,12 @@ from dataclasses import asdict, replace
 import numpy as np
 import pandas as pd
 
+from .kinds.world import Departure, swelling
 from .mandrels import Mandrel
 from .recipes import Recipe, drawn_recipe
 from .shop_book import Shop, steel_on, written_stations
 from .sprung_bell import OwnBell, released
 from .steel_line import SteelLine
-from .world import Departure, swelling
 
 __all__ = ["sealed_tables"]
 

@@ -29,7 +29,9 @@ class Bench:
 def drawn_bench(rng: np.random.Generator, *, inch: bool) -> Bench:
     """A shop's bench: gauges of 0.004 to 0.02 mm, seats by hand of 0.1 to 0.8 mm, as the record book expects."""
 
-    def gauge(name: str, what: str, value: tuple[float, float], station: tuple[float, float], ball: float = 0.0) -> Gauge:
+    def gauge(
+        name: str, what: str, value: tuple[float, float], station: tuple[float, float], ball: float = 0.0
+    ) -> Gauge:
         sd = float(np.round(rng.uniform(*value), 4))
         return Gauge(name, what, sd, float(np.round(rng.uniform(*station), 3)), ball, 0.5 * sd * float(rng.normal()))
 

@@ -8,12 +8,12 @@ import numpy as np
 import pandas as pd
 
 from .hands import Row
+from .kinds.world import Departure, World, swelling
 from .mandrels import FIRST_DAY, Mandrel
 from .recipes import CONDITION_COLUMNS, Recipe, drawn_recipe, redone
 from .sessions import Bench, spun_rows, trimmed_rows
 from .sprung_bell import OwnBell, released
 from .steel_line import SteelLine, line_through
-from .world import Departure, World, swelling
 
 __all__ = ["Shop", "ShopSize", "book_tables", "steel_on", "written_stations"]
 
@@ -140,7 +140,8 @@ def _measured(shop: Shop, batch: _Batch, rng: np.random.Generator) -> tuple[list
             bell = released(
                 line, of, own, wall=sheet, thinning=shop.thinning, swollen=np.interp(of.s, line.s, swell)
             )
-            readings += [{"bell_id": bell_id, **row} for row in kind(bell, shop.bench, datum=datum, witness_z=witness_z)]
+            read = kind(bell, shop.bench, datum=datum, witness_z=witness_z)
+            readings += [{"bell_id": bell_id, **row} for row in read]
     return bells, readings
 
 

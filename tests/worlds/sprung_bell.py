@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from .kinds.world import Springback
 from .steel_line import SteelLine
-from .world import Springback
 
 __all__ = ["OwnBell", "SprungBell", "released"]
 

@@ -8,8 +8,8 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from .recipes import Recipe
-from .steel_line import SteelLine
+from ..recipes import Recipe
+from ..steel_line import SteelLine
 
 __all__ = ["Departure", "Springback", "World", "swelling"]
 
@@ -21,8 +21,8 @@ class Departure:
     """How a batch departs from its recipe, nothing of which stands in the book; a kind reads what it knows of.
 
     `scale`: factor on the whole springback. `hoop`, `meridional`, `moment`: factors on the locked-in stresses.
-    `height`: factor on the stand-off; `start`, `end` [mm] move its two ends; `skew`: factor on its skew; `open`: whether
-    the rim stands off (None: as the hump says).
+    `height`: factor on the stand-off; `start`, `end` [mm] move its two ends; `skew`: factor on its skew; `open`:
+    whether the rim stands off (None: as the hump says).
     """
 
     scale: float = 1.0

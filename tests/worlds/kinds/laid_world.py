@@ -8,10 +8,10 @@ from pathlib import Path
 import numpy as np
 from joblib import Memory
 
-from .recipes import Recipe
+from ..recipes import Recipe
+from ..springfit_parts import Laid, LayingCase, lay
+from ..steel_line import SteelLine
 from .sheet_numbers import SheetNumbers
-from .springfit_parts import Laid, LayingCase, lay
-from .steel_line import SteelLine
 from .world import Departure, Springback
 
 __all__ = ["LaidWorld"]

@@ -13,7 +13,7 @@ import pandas as pd
 from numpy.typing import NDArray
 from scipy.interpolate import UnivariateSpline
 
-from .steel_line import SteelLine, line_through
+from ..steel_line import SteelLine, line_through
 
 __all__ = ["BatchRows", "read_batches", "read_table", "steel_of"]
 
@@ -70,8 +70,8 @@ def read_batches(shop: Path) -> list[BatchRows]:
         held = tables["mandrels"][tables["mandrels"]["mandrel_id"] == batch["mandrel_id"]]
         held = held[held["in_force_from"] <= batch["spun_on"]].sort_values("in_force_from")
         steel = steels[str(batch["mandrel_id"]), int(held["revision"].iloc[-1])]
-        if len(own):
-            rows = _rows(own.reset_index(drop=True), batch, steel)
+        rows = _rows(own.reset_index(drop=True), batch, steel) if len(own) else own
+        if len(rows):
             batches.append(BatchRows(str(batch["batch_id"]), dict(batch), steel, rows))
     return batches
 
@@ -99,9 +99,12 @@ def _rows(own: pd.DataFrame, batch: pd.Series, steel: SteelLine) -> pd.DataFrame
     size, place = own["repeatability_mm"].to_numpy(float), own["station_mm"].to_numpy(float)
     sized = np.where(outside, (size**2 / 4.0 + OVAL_MM**2) * np.cos(slope) ** 2, size**2)
     anchor = np.where(datum == "witness", np.interp(own["witness_z_mm"], steel.z, steel.s), np.nan)
+    # A scan with no axial reference would have to be registered first: left out.
+    gap[(datum == "free") & outside] = np.nan
     table = own[["bell_id", "stage", "kind", "gauge_id", "z_mm"]].assign(
         datum=np.where(feeler, "feeler", datum), arc=arc, slope=slope, gap=gap, sized=sized,
-        placed=np.where(of_wall, 0.0, (place * np.sin(slope)) ** 2), ring=np.where(kind == "axial_at_diameter", leaf, 0.0),
+        placed=np.where(of_wall, 0.0, (place * np.sin(slope)) ** 2),
+        ring=np.where(kind == "axial_at_diameter", leaf, 0.0),
         rounding=np.where(feeler, FEELER_STEP_MM**2 / 12.0, 0.0), through=(outside | of_wall).astype(float),
         springs=(~of_wall).astype(float), anchor=np.where(from_rim & outside, rim_arc, anchor),
     )  # fmt: skip

@@ -11,8 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from .recipes import ALLOYS, HUMPS, Recipe
-from .springfit_parts import FlowCurve, bubble
+from ..recipes import ALLOYS, HUMPS, Recipe
+from ..springfit_parts import FlowCurve, bubble
 from .world import Departure
 
 __all__ = ["SheetNumbers"]
@@ -26,7 +26,7 @@ ROLLED_STRAIN = {"H01": 0.11}
 
 @dataclass(frozen=True)
 class SheetNumbers:
-    """Lengths in mm, stresses in MPa. `alloys`: modulus, strength coefficient K, exponent n, friction stress, Petch k."""
+    """Lengths in mm, stresses in MPa. `alloys`: modulus, strength coefficient, exponent, friction stress, Petch's k."""
 
     alloys: dict[str, tuple[float, float, float, float, float]]
     anneal_strain: dict[str, float]
@@ -60,12 +60,13 @@ class SheetNumbers:
             skew=float(np.exp(rng.uniform(*np.log(SKEWS)))),
             form=str(rng.choice(["bubble", "plateau", "lean"])),
             start_past_draw=float(rng.uniform(-6.0, 8.0)),
-            overhang={"none": 0.0, "low": 0.4 * opening, "good": opening, "high": float(rng.uniform(0.5, 1.4)) * opening},
+            overhang={"none": 0.0, "low": 0.4 * opening, "good": opening,
+                      "high": float(rng.uniform(0.5, 1.4)) * opening},
             ring_radius={ring: float(rng.uniform(4.0, 14.0)) for ring in ("nylon", "acetal", "lead")},
         )  # fmt: skip
 
     def curve(self, recipe: Recipe) -> FlowCurve:
-        """Flow curve of the sheet as the last pass meets it: Petch by grain, then Hollomon along the strain worked in."""
+        """Flow curve as the last pass meets the sheet: Petch by grain, then Hollomon along the strain worked in."""
         modulus, strength, exponent, friction, petch = self.alloys[recipe.alloy]
         grain = float(recipe.temper[2:]) / 1000.0 if recipe.temper.startswith("OS") else 0.03
         soft = friction + petch / np.sqrt(grain)

@@ -5,11 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+import pandas as pd
 from numpy.typing import NDArray
 
+from ..steel_line import SteelLine
 from .ridge_fields import BATCH_FIELDS, BELL_FIELDS, COLUMNS, FIELDS, Released, batch_numbers, released_fields
 from .ridge_rows import BatchRows
-from .steel_line import SteelLine
 
 __all__ = ["Ridge", "fitted"]
 
@@ -18,7 +19,7 @@ Array = NDArray[np.float64]
 # 1 sd of shares of flow stress that a batch and a bell have of their own, of walls, and of seats by datum [mm].
 BATCH_SHARE, BELL_SHARE = 0.06, 0.02
 BATCH_WALL_MM, BELL_WALL_MM = 0.006, 0.004
-SEAT_MM = {"tail": 0.5, "feeler": 0.8, "free": 20.0, "witness": 0.08, "rim": 0.09}
+SEAT_MM = {"tail": 0.5, "feeler": 0.8, "witness": 0.08, "rim": 0.09}
 PENALTIES = np.geomspace(1.0, 1e8, 33)
 
 
@@ -60,7 +61,9 @@ def fitted(batches: list[BatchRows]) -> Ridge:
     matrix, vector = sum(n.matrix for n in full), sum(n.vector for n in full)
 
     def solved(left_out: int | None, penalty: float) -> Array:
-        a, b = (matrix, vector) if left_out is None else (matrix - full[left_out].matrix, vector - full[left_out].vector)
+        a, b = matrix, vector
+        if left_out is not None:
+            a, b = a - full[left_out].matrix, b - full[left_out].vector
         return np.linalg.solve(a + penalty * np.diag((scale / scale.max()) ** 2 + 1e-9), b)
 
     misfits = []
@@ -93,13 +96,13 @@ def _design(batch: BatchRows) -> tuple[Array, Array, Array]:
     of_bell = np.eye(int(rows["bell"].max()) + 1)[rows["bell"].to_numpy()]
     effects = [BATCH_WALL_MM * through[:, None], BELL_WALL_MM * through[:, None] * of_bell]
     effects += [BELL_SHARE * of_fields[:, [FIELDS.index(name)]] * of_bell for name in BELL_FIELDS]
-    spread = rows["datum"].map(SEAT_MM).to_numpy()
+    spread = rows["datum"].map(SEAT_MM).fillna(0.0).to_numpy()
     sine = np.sin(rows["slope"].to_numpy()) * rows["springs"].to_numpy()
     effects.append((spread * sine)[:, None] * np.eye(int(rows["session"].max()) + 1)[rows["session"].to_numpy()])
     return _columns(of_fields, batch.conditions), own, np.hstack(effects)
 
 
-def _read(freed: Released, rows) -> Array:  # type: ignore[no-untyped-def]
+def _read(freed: Released, rows: pd.DataFrame) -> Array:
     """What readings show of a unit of each field: the gap, less what the datum moved with the bell."""
     anchor = rows["anchor"].to_numpy(float)
     follows = np.isfinite(anchor)

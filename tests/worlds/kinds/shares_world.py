@@ -7,10 +7,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from .recipes import Recipe
+from ..recipes import Recipe
+from ..springfit_parts import ShellOfRevolution
+from ..steel_line import SteelLine, bessel
 from .sheet_numbers import SheetNumbers
-from .springfit_parts import ShellOfRevolution
-from .steel_line import SteelLine, bessel
 from .world import Departure, Springback
 
 __all__ = ["SharesWorld"]
