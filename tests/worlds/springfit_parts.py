@@ -4,6 +4,6 @@ from __future__ import annotations
 
 from springfit.mechanics.laying import FlowCurve, Laid, LayingCase, lay
 from springfit.mechanics.laying.preform import bubble
-from springfit.mechanics.shell import ShellOfRevolution
+from springfit.mechanics.shell.release import ShellOfRevolution
 
 __all__ = ["FlowCurve", "Laid", "LayingCase", "ShellOfRevolution", "bubble", "lay"]
