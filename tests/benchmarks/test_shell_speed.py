@@ -11,9 +11,10 @@ from time import process_time
 
 import numpy as np
 import pytest
+from large_release import release_large
 from scipy.linalg import cho_solve_banded, cholesky_banded
 
-from springfit.mechanics.shell.large_rotations import columns_about, release_large
+from springfit.mechanics.shell.large_rotations import columns_about
 from springfit.mechanics.shell.release import ShellOfRevolution
 
 sys.path.append(str(Path(__file__).parents[1] / "reference"))

@@ -6,9 +6,10 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from large_release import release_large
 
 from springfit.mechanics.shell import large_rotations
-from springfit.mechanics.shell.large_rotations import LargeRelease, columns_about, release_large
+from springfit.mechanics.shell.large_rotations import LargeRelease, columns_about
 from springfit.mechanics.shell.release import ShellOfRevolution
 from springfit.mechanics.shell.rotations import (
     second_derivatives,

@@ -14,9 +14,10 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 import pytest
+from large_release import release_large
 from yield_shares import excess
 
-from springfit.mechanics.shell.large_rotations import columns_about, release_large
+from springfit.mechanics.shell.large_rotations import columns_about
 from springfit.mechanics.shell.limits import USEFUL_HOOP, elastic_envelope
 from springfit.mechanics.shell.release import Release, ShellOfRevolution
 

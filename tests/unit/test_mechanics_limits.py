@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from large_release import release_large
 from yield_shares import LARGEST
 
 from springfit.mechanics.shell.decay import decay_length
 from springfit.mechanics.shell.influence import normal_influence
-from springfit.mechanics.shell.large_rotations import release_large
 from springfit.mechanics.shell.limits import elastic_envelope, with_large_rotations
 from springfit.mechanics.shell.mesh import gauss_points
 from springfit.mechanics.shell.release import ShellOfRevolution

@@ -30,7 +30,7 @@ from springfit.mechanics.shell.rotations import (
     turned,
 )
 
-__all__ = ["LargeRelease", "columns_about", "release_large"]
+__all__ = ["LargeRelease", "columns_about"]
 
 Array = NDArray[np.float64]
 
@@ -39,24 +39,6 @@ Array = NDArray[np.float64]
 LAST_STEP = 1e-4
 LONG_STEP = 1e-3  # mm or rad: a step longer than this must lower the energy
 MOST_STEPS = 60
-
-
-def release_large(
-    shell: ShellOfRevolution,
-    n_s: ArrayLike | None = None,
-    n_theta: ArrayLike | None = None,
-    m_s: ArrayLike | None = None,
-    m_theta: ArrayLike | None = None,
-) -> Release:
-    """As `ShellOfRevolution.release` with large rotations; one field after another, each (n,) or (n, fields).
-
-    `normal` and `tangential` are taken in the undeformed frame. Raises ArithmeticError when no stable shape
-    is found.
-    """
-    fields, single = stacked(shell.stations.s.size, n_s, n_theta, m_s, m_theta)
-    problem = LargeRelease(shell)
-    nodes = np.stack([problem.released(field) for field in np.moveaxis(fields, -1, 0)], axis=-1)
-    return release_of(shell.mesh.of_stations(nodes), shell.stations.slope, single=single)
 
 
 def columns_about(
