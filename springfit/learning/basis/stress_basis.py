@@ -7,8 +7,8 @@ Per bell the resultants before release are three sign-free shares of the flow st
 and each share is a sum of few fields of the station features: splines of the flare coordinate over the spun zone, one
 constant over the drawn zone, one each for the overlap at the draw end, the free edge, radius over wall and facets; and
 of the laid states, which hold all three at once. Column j of `StressBasis.normal` is the gap that one unit of column
-j gives, and a bell is a sum of columns. Near a rim that lies almost flat release is not linear: columns of laid states are
-taken about half of the state itself, which gives back its release by large rotations to the third order. Fields are
+j gives, and a bell is a sum of columns. Near a rim that lies almost flat release is not linear: columns of laid states
+are taken about half of the state itself, which gives back its release by large rotations to the third order. Fields are
 released on the bell as it stands at its stage: trimming drops what lay outside the trim line.
 """
 
@@ -160,7 +160,8 @@ def _release_laid(
         columns = _resultants(shares, wall, flow_stress)
         n_s, n_theta, m_s, m_theta = (0.5 * each[:, of_state] for each in columns.values())
         with contextlib.suppress(ArithmeticError):
-            free = columns_about(shell, (n_s, n_theta, m_s, m_theta), **{of: each[:, places] for of, each in columns.items()})
+            those = {of: each[:, places] for of, each in columns.items()}
+            free = columns_about(shell, (n_s, n_theta, m_s, m_theta), **those)
             normal[:, places], axial[:, places] = free.normal, free.axial
 
 
