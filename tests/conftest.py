@@ -10,8 +10,6 @@ import pytest
 # Reasons for which a test may be skipped where CI is set; any other skip fails the run. Each starts the reason given.
 ALLOWED_SKIPS = (
     "the sample shops are not here",  # they lie outside the repository: a fresh clone has none
-    "the finite-element cases (bench/laid) are not here",  # until they are kept in tests/data
-    "finite-element results not here",  # the same cases
     "not a clone: git cannot say what is committed",  # an unpacked archive
 )
 _unexpected: list[str] = []

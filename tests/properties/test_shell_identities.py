@@ -11,9 +11,9 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from large_release import release_large
 from shell_under_load import loaded, resultants_left, rotation
 
-from large_release import release_large
 from springfit.mechanics.shell.release import ShellOfRevolution
 
 ROUND_OFF = 1e-6  # of the largest value; the stiffest shells lose ten digits in the factor
