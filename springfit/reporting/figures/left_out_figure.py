@@ -30,12 +30,24 @@ def left_out_table(checked: Validation, units: Units) -> str:
         right = _pair(other.rms_mm, other.worst_mm, units) if other else f"{'-':>18s}"
         lines.append(f"{score.method:20s}{left}{right}")
     ours = checked.batches[0]
+    lines.append(_place_and_shape(checked, units))
     lines.append(
         f"90 % bands cover {ours.cover:.0%} of the left-out batches' flare "
         f"({bare_amount(ours.width_mm, units)} {small_unit(units)} wide) and {ours.cover_bell:.0%} of their bells' "
         f"({bare_amount(ours.width_bell_mm, units)} {small_unit(units)} wide)"
     )
     return "\n".join(lines)
+
+
+def _place_and_shape(checked: Validation, units: Units) -> str:
+    """Ours apart: where the flare stands along the axis, which a seat hides, and its shape."""
+    kinds = [("batches", checked.batches), ("mandrels", checked.mandrels)]
+    parts = [
+        f"{name} {bare_amount(scores[0].shape_rms_mm, units)} and {bare_amount(scores[0].place_rms_mm, units)}"
+        for name, scores in kinds
+        if scores
+    ]
+    return f"of which shape and place along the axis: {', '.join(parts)} {small_unit(units)}"
 
 
 def left_out_picture(checked: Validation, units: Units) -> Figure:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
+from scipy.stats import t as student
 
 from springfit.reporting.pages.printed_tables import Sheet, printed
 from springfit.reporting.wording.cannot_tell import untrusted
@@ -56,10 +57,21 @@ def summarise_forecast(forecast: Forecast, *, units: Units) -> ForecastSummary:
             f"Nine batch means in ten: {_range(mean, units)}. "
             f"Nine single bells in ten: {_range(bell, units)}. "
             f"Slide that fits best {amount(forecast.slide, units, signed=True)} (+ toward the rim); "
-            f"shape left after it at most {both_ways(float(np.max(np.abs(forecast.shape))), units)}."
+            f"shape left after it at most {both_ways(float(np.max(np.abs(forecast.shape))), units)}. "
+            f"{_known_to(forecast, units)}"
         ),
         limits=(*untrusted(forecast.meridian.z, np.array(forecast.trust), units), *forecast.notes),
         table=_station_table(forecast, units),
+    )
+
+
+def _known_to(forecast: Forecast, units: Units) -> str:
+    """How well the place of the flare along the axis is known, and its shape: a seat hides one, not the other."""
+    half = float(student.ppf(0.5 + _LEVEL / 2, forecast.freedom))
+    place, shape = half * forecast.place_sd, half * float(np.median(forecast.shape_sd))
+    return (
+        f"Nine batches in ten: the flare's place along the axis known to {both_ways(place, units)} either way, "
+        f"its shape to {both_ways(shape, units)}."
     )
 
 
