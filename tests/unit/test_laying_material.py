@@ -44,6 +44,8 @@ def returned(strain_1: np.ndarray, strain_2: np.ndarray, curve: FlowCurve = BRAS
 
 def flow_at(equivalent: float, curve: FlowCurve = BRASS) -> float:
     """K (e0 + ep)^n, with K e0^n the yield strength."""
+    if curve.hardening_exponent == 0.0:
+        return curve.strength_coefficient
     prestrain = (curve.yield_strength / curve.strength_coefficient) ** (1.0 / curve.hardening_exponent)
     return float(curve.strength_coefficient * (prestrain + equivalent) ** curve.hardening_exponent)
 
