@@ -14,7 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from springfit.learning.basis.stress_basis import StressBasis
-from springfit.learning.basis.stress_fields import FIELDS
+from springfit.learning.basis.stress_fields import FIELDS, LAID
+from springfit.learning.features.batch_features import BATCH_FEATURES
 from springfit.learning.forecasting.bounds import excess_motion
 from springfit.learning.regression.layout import BatchFacts, Layout
 from springfit.learning.regression.link import MULTIPLIERS, OWN
@@ -30,6 +31,7 @@ Floats = NDArray[np.float64]
 # along the axis, and a seat nobody knows hides that from all but a few readings: records hardly tell it, however many
 # there are, so the band does not close on it. Laying shows such a pull, of up to a few tenths.
 TAIL_PULL = 0.08
+LAID_FROM = ("wall", "temper", "anneal", "passes", "hump", "tool_nose")  # features that laying is worked out from
 TAIL_FIELD = [field.name for field in FIELDS].index("meridional_drawn")
 
 
@@ -99,10 +101,17 @@ class FittedStructure:
         new = batch * np.sqrt(self.spreads.new_batch_variance(layout, facts.features, self.mean))
         label = batch[:, :MULTIPLIERS].sum(axis=1) * np.sqrt(self.spreads.unmet_label_variance(layout, facts))
         pull = TAIL_PULL * basis.normal[:, TAIL_FIELD]
-        parts = [known, new, label[:, None], pull[:, None]]
+        parts = [known, new, label[:, None], pull[:, None], self._blank(layout, facts, basis)[:, None]]
         if facts.mandrel_id not in layout.mandrels:
             parts.append(self.spreads["mandrels"] * columns[:, len(FIELDS) :])
         return np.hstack(parts)
+
+    def _blank(self, layout: Layout, facts: BatchFacts, basis: StressBasis) -> Floats:
+        """One sd (n,) [mm] of what laying took as usual because the record is blank: other sheet, hands or tools give
+        another springback, by about as much of it as the blank feature ranges in its own unit."""
+        laid = basis.normal[:, LAID] @ self.mean[layout.slices["fields"]][LAID]
+        usual = np.array([feature.spread * (feature.name in LAID_FROM) for feature in BATCH_FEATURES])
+        return laid * float(np.sqrt(np.sum(usual[np.isnan(facts.features)] ** 2)))
 
     def _of_bell(self, columns: Floats, batch: Floats) -> Floats:
         spread = np.array([self.spreads["bell_hoop"], self.spreads["bell_along"]])
