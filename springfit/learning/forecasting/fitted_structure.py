@@ -101,10 +101,21 @@ class FittedStructure:
         new = batch * np.sqrt(self.spreads.new_batch_variance(layout, facts.features, self.mean))
         label = batch[:, :MULTIPLIERS].sum(axis=1) * np.sqrt(self.spreads.unmet_label_variance(layout, facts))
         pull = TAIL_PULL * basis.normal[:, TAIL_FIELD]
-        parts = [known, new, label[:, None], pull[:, None], self._blank(layout, facts, basis)[:, None]]
+        effect = batch[:, :MULTIPLIERS].sum(axis=1) * self._unsure_effect(layout, facts)
+        blank = self._blank(layout, facts, basis)
+        parts = [known, new, *(one[:, None] for one in (label, pull, effect, blank))]
         if facts.mandrel_id not in layout.mandrels:
             parts.append(self.spreads["mandrels"] * columns[:, len(FIELDS) :])
         return np.hstack(parts)
+
+    def _unsure_effect(self, layout: Layout, facts: BatchFacts) -> float:
+        """Of the log multiplier: what blank features may do for all that their effects are not known."""
+        blank = np.isnan(facts.features)
+        variance = np.diag(self.covariance)[layout.slices["effects"]]
+        usual = np.array([feature.spread for feature in BATCH_FEATURES])
+        met = np.array([one.features for one in layout.facts.values()]).reshape(-1, len(usual))
+        furthest = np.max(np.abs(np.nan_to_num(met)), axis=0, initial=0.0)  # it may have been any that was recorded
+        return float(np.sqrt(np.sum((np.maximum(usual, furthest) ** 2 * variance)[blank])))
 
     def _blank(self, layout: Layout, facts: BatchFacts, basis: StressBasis) -> Floats:
         """One sd (n,) [mm] of what laying took as usual because the record is blank: other sheet, hands or tools give
