@@ -17,7 +17,8 @@ def held(ended: list[Outcome]) -> Score:
     return score
 
 
-@pytest.mark.parametrize("shops", [FEW, pytest.param(MANY, marks=pytest.mark.benchmark)])
+@pytest.mark.benchmark
+@pytest.mark.parametrize("shops", [FEW, MANY])
 def test_following_the_report_spoils_few_flares_and_ends_within_tolerance(shops: int) -> None:
     score = held(list(outcomes(shops)))
     assert score.spoiled <= SPOILED
