@@ -28,7 +28,8 @@ Floats = NDArray[np.float64]
 FALSE_CLAIMS = 0.05  # chance of one or more false claims over all effects looked at
 BAND = 0.90
 FEWEST_BATCHES = 4  # two or three batches differ in many things at once, and name none of them
-LARGEST_LOG = float(np.log(2.0))  # of an effect: locked-in stress is bounded by yield, which no one lever doubles twice
+# Of an effect's log multiplier, assumed: yield bounds locked-in stress, and one lever is taken not to double a gap.
+LARGEST_LOG = float(np.log(2.0))
 INSEPARABLE = 0.8  # absolute posterior correlation beyond which two effects are not told apart
 
 # One step of each batch feature in its own unit, and what a maker calls that step.

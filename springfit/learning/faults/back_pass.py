@@ -24,7 +24,7 @@ USUAL_SIZE, USUAL_SIZE_SD, PSEUDO = 0.35, 0.12, 2.0
 USUAL_PLACE, USUAL_PLACE_SD = 12.0, 6.0
 USUAL_WIDTH = 12.0
 # Bells beforehand that show it, and that do not: usual where the last pass runs toward the tail while clamped (common
-# practice, no source), but a hand may pass back without, so five sound bells outweigh it.
+# practice, no source), but a hand may pass back without, so six sound bells leave it to the band.
 SWOLLEN_BEFOREHAND, SOUND_BEFOREHAND = 2.0, 0.5
 TOLD_FROM = 0.25  # chance below which a swelling is left to the band: told, it would be wrong three times in four
 

@@ -16,7 +16,7 @@ Floats = NDArray[np.float64]
 
 # Largest share of the flow stress that is the unit of the shares, that of the sheet at 10 % strain. A wall let go holds
 # at most LARGEST_SHARE of the flow stress it then has; finite-element bells had strained by up to 12 % on the mean, and
-# annealed sheet at a rim worked harder hardens by half as much again, so the bound is that much wider.
+# half as much again is allowed, assumed, for a rim worked harder than the mean.
 HARDENED = 1.5
 LARGEST = HARDENED * LARGEST_SHARE
 

@@ -40,9 +40,9 @@ FLARE_PART = 0.6  # of the arc: the flare, by which the place is taken, is what 
 
 @dataclass(frozen=True)
 class Told:
-    """What one structure says of one bell at its stations (n,) [mm, mm^2]: `place` of the flare along the axis, +
-    toward the rim, `shape` of the gap with that taken out, and `axial` motion, each of a new batch's mean; variances of
-    place and shape, and `bell_variance` (n,) of one bell's gap about its batch's."""
+    """What one structure, or a mixture of them, says of one bell at its stations (n,) [mm, mm^2]: `place` of the flare
+    along the axis, + toward the rim, `shape` of the gap with that taken out, and `axial` motion, each of a new batch's
+    mean; variances of place and shape, and `bell_variance` (n,) of one bell's gap about its batch's."""
 
     shape: Floats
     place: float
@@ -52,10 +52,9 @@ class Told:
     bell_variance: Floats
 
 
-def place_row(arc: Floats, slope: Floats) -> Floats:
-    """Row (n,) that takes the axial place of the flare from a gap: the slide that explains it best there, by least
-    squares, gap = -slide sin(slope)."""
-    sine = np.where(arc > FLARE_PART * arc[-1], np.sin(slope), 0.0)
+def place_row(sine: Floats) -> Floats:
+    """Row (n,) that takes an axial place from a gap: the slide that explains it best, by least squares, gap = -slide
+    sin(slope). `sine` (n,) of the slope, 0 where the gap is not to count."""
     return -sine / float(sine @ sine)
 
 
@@ -76,7 +75,8 @@ class FittedStructure:
         past, past_axial = excess_motion(basis, k[: len(FIELDS)])
         gap, batch = columns @ k[:used] - past, columns @ own[:used]
         unknown = self._unknown(layout, facts, columns, columns @ turn[:used], batch, basis)
-        row, sine = place_row(basis.arc, basis.slope), np.sin(basis.slope)
+        sine = np.sin(basis.slope)
+        row = place_row(np.where(basis.arc > FLARE_PART * basis.arc[-1], sine, 0.0))
         place, moved = float(row @ gap), row @ unknown
         return Told(
             shape=gap + place * sine,

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from springfit.learning.forecasting.fitted_structure import Told
 
-__all__ = ["Bands", "GapForecast", "Mixture", "Weighing", "mixed", "mixture_of"]
+__all__ = ["Bands", "GapForecast", "Weighing", "mixed", "mixture_of"]
 
 Floats = NDArray[np.float64]
 
@@ -67,27 +67,15 @@ class GapForecast:
     notes: tuple[str, ...]
 
 
-@dataclass(frozen=True)
-class Mixture:
-    """A mixture's `shape`, `axial` (n,) and `place`, with variances of shape and place, and of one bell's gap."""
-
-    shape: Floats
-    place: float
-    axial: Floats
-    shape_variance: Floats
-    place_variance: float
-    bell_variance: Floats
-
-
-def mixed(told: Sequence[Told], bands: Bands) -> Mixture:
-    """The mixture of what the structures told, in their order."""
+def mixed(told: Sequence[Told], bands: Bands) -> Told:
+    """What the structures told, in their order, as one."""
     shape, shape_variance = mixture_of(
         np.array([one.shape for one in told]), np.array([one.shape_variance for one in told]), bands.shape
     )
     place, place_variance = mixture_of(
         np.array([[one.place] for one in told]), np.array([[one.place_variance] for one in told]), bands.place
     )
-    return Mixture(
+    return Told(
         shape, float(place[0]), np.array(bands.place.weights) @ np.array([one.axial for one in told]),
         shape_variance, float(place_variance[0]),
         np.array(bands.shape.weights) @ np.array([one.bell_variance for one in told]),

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.stats import t as student
 
+from springfit.learning.forecasting.fitted_structure import place_row
 from springfit.learning.forecasting.gap_forecast import GapForecast
 from springfit.learning.validation.leaving_out import Measured
 from springfit.learning.validation.plain_rules import BASELINES, BatchCurve, baseline_forecast
@@ -36,7 +37,7 @@ class Held:
 
     def place_error(self, method: str) -> float:
         """The slide [mm, + toward the rim] that explains the error best."""
-        return -float(self.sine @ self.errors[method]) / float(self.sine @ self.sine)
+        return float(place_row(self.sine) @ self.errors[method])
 
     def shape_error(self, method: str) -> Floats:
         """The error (n,) [mm] with that slide taken out."""

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from springfit.geometry.meridian import Meridian
 from springfit.learning.basis.stress_fields import FIELDS
 from springfit.learning.fit import Fit
+from springfit.learning.forecasting.fitted_structure import FLARE_PART, place_row
 from springfit.learning.forecasting.gap_forecast import Bands, GapForecast
 from springfit.learning.model import SpringModel, Words
 from springfit.learning.regression.estimation import Solved
@@ -26,11 +27,9 @@ from springfit.learning.regression.summaries import REMAINDERS
 from springfit.learning.validation.plain_rules import BatchCurve
 from springfit.records.conditions import Conditions
 
-__all__ = ["FLARE_PART", "LeftOut", "Measured", "forecast_fold", "left_out", "measured_curve"]
+__all__ = ["LeftOut", "Measured", "forecast_fold", "left_out", "measured_curve"]
 
 Floats = NDArray[np.float64]
-
-FLARE_PART = 0.6  # of the arc: the flare is what lies beyond
 
 
 @dataclass(frozen=True)
@@ -102,7 +101,7 @@ def measured_curve(fit: Fit, batch: str) -> Measured:
     spread = posterior.spread[:used, :used]
     gap, covariance = columns @ posterior.coefficients[:used], columns @ spread @ columns.T
     sine = np.sin(points.slope)
-    row = -sine / float(sine @ sine)
+    row = place_row(sine)
     bare = np.eye(len(row)) + np.outer(sine, row)
     curve = BatchCurve(
         batch, facts.mandrel_id, fit.experience.spun_on[batch], points.s, points.slope, points.r, gap,
