@@ -68,10 +68,10 @@ def summarise_forecast(forecast: Forecast, *, units: Units) -> ForecastSummary:
 def _known_to(forecast: Forecast, units: Units) -> str:
     """How well the place of the flare along the axis is known, and its shape: a seat hides one, not the other."""
     half = float(student.ppf(0.5 + _LEVEL / 2, forecast.freedom))
-    place, shape = half * forecast.place_sd, half * float(np.median(forecast.shape_sd))
+    place, shape = half * forecast.place_sd, half * float(np.max(forecast.shape_sd))
     return (
         f"Nine batches in ten: the flare's place along the axis known to {both_ways(place, units)} either way, "
-        f"its shape to {both_ways(shape, units)}."
+        f"its shape to {both_ways(shape, units)} at the worst place."
     )
 
 
