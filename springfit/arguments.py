@@ -21,6 +21,7 @@ def parser() -> argparse.ArgumentParser:
     _add_train(commands)
     _add_predict(commands)
     _add_correct(commands)
+    _add_survey(commands)
     demo = _command(commands, "demo", "the whole job on an invented shop")
     demo.add_argument("--out", default="springfit-demo")
     demo.add_argument("--target", default="WREN-bell", help=argparse.SUPPRESS)
@@ -76,6 +77,14 @@ def _add_correct(commands: Any) -> None:
     _store(correct)
     _version(correct)
     correct.add_argument("--out", default="correction")
+
+
+def _add_survey(commands: Any) -> None:
+    survey = _command(commands, "survey", "one target from several originals of a family")
+    survey.add_argument("book")
+    survey.add_argument("--family", required=True, metavar="NAME", help="family of the table specimens")
+    survey.add_argument("--add-target", action="store_true", help="add the target to the book, as `add` does")
+    survey.add_argument("--out", default="survey")
 
 
 def _command(commands: Any, name: str, what: str) -> argparse.ArgumentParser:

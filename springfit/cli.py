@@ -141,6 +141,14 @@ def _correct(options: argparse.Namespace) -> int:
     return 0
 
 
+def _survey(options: argparse.Namespace) -> int:
+    from springfit.survey_command import run_survey
+
+    first, paths, summary = run_survey(options)
+    _say_files(options, paths, summary, first)
+    return 0
+
+
 def _demo(options: argparse.Namespace) -> int:
     from springfit.demo.locate import demo_folder
 
@@ -230,6 +238,7 @@ _RUN: dict[str, Callable[[argparse.Namespace], int]] = {
     "train": _train,
     "predict": _predict,
     "correct": _correct,
+    "survey": _survey,
     "demo": _demo,
 }
 
