@@ -144,11 +144,20 @@ def _fit(
     prior = np.concatenate(([SLIDE_PRIOR, _offset_prior(one)], np.full(waves.shape[1], OWN_SHAPE)))
     values = away - others + sine * slide  # the whole slide is fitted, for the prior is about the whole of it
     error = np.hypot(one.error, UNEVEN)
-    sizes, covariance, held = ridge_fit(rows[votes], values[votes], error[votes], prior)
+    # Waves could bend to a long patch: what slide and offset alone refuse is refused before there are any.
+    stiff = ridge_fit(rows[votes, :2], values[votes], np.hypot(one.error, OWN_SHAPE)[votes], prior[:2])[2]
+    sizes, covariance, held = ridge_fit(rows[votes], values[votes], error[votes], prior, start=stiff)
     weight = np.zeros(arc.size)
-    weight[votes] = held
+    weight[votes] = _beside_refused(held)
     weight[on & ~votes] = biweight((values - rows @ sizes)[on & ~votes], error[on & ~votes])
     return _Fit(float(sizes[0]), float(sizes[1]), float(np.sqrt(covariance[1, 1])), sizes[2:], weight)
+
+
+def _beside_refused(weight: FloatArray) -> FloatArray:
+    """Weights with those beside a refused station refused too: the edge of a dent leans the way the dent does."""
+    refused = weight <= 0.0
+    beside = np.convolve(refused, (1, 1, 1), mode="same") > 0
+    return np.where(beside, 0.0, weight)
 
 
 def _centred(fits: list[_Fit], trust: FloatArray, level: FloatArray) -> list[_Fit]:

@@ -24,7 +24,6 @@ __all__ = ["Piece", "pieces_of"]
 Kind = Literal["taper", "arc", "free flare"]
 
 STEP = 2.0  # [mm] of arc between the slopes that are looked at: a tenth of the shortest arc worth its name
-MOST_BENDS = 60
 CLOSE_ENOUGH = 0.015  # [mm] normal, at the worst place: what the consensus is asked to be known to
 TOGETHER = 8.0  # [mm] bends nearer than this are one join, rounded over it
 SHORTEST_ARC = 20.0  # [mm] shorter arcs, several in a row, are a flare shaped freely
@@ -72,26 +71,42 @@ def _kind(curvature: float, length: float) -> Kind:
 
 
 def _called_for(s: FloatArray, slope: FloatArray, length: float) -> FloatArray:
-    """Bends in the order of the trend filter, none within TOGETHER of one called for before, or of an end."""
+    """Bends in the order of the trend filter until the line is near enough to spare some again.
+
+    None lies within TOGETHER of one called for before, or of an end.
+    """
     kept: list[float] = []
-    for knots in trend_path(s, slope, most=MOST_BENDS).knots:
-        for place in s[list(knots)]:
-            if TOGETHER < place < length - TOGETHER and all(abs(place - one) >= TOGETHER for one in kept):
-                kept.append(float(place))
+    for knots in trend_path(s, slope, most=s.size).knots:
+        more = [
+            float(place)
+            for place in s[list(knots)]
+            if TOGETHER < place < length - TOGETHER and all(abs(place - one) >= TOGETHER for one in kept)
+        ]
+        if more:
+            kept += [
+                place for i, place in enumerate(more) if all(place - one >= TOGETHER for one in more[:i])
+            ]
+            if np.max(np.abs(_fitted(s, slope, np.array(sorted(kept)))[1])) < CLOSE_ENOUGH / 2:
+                break
     return np.array(sorted(kept))
 
 
 def _pruned(s: FloatArray, slope: FloatArray, joins: FloatArray) -> FloatArray:
     """The joins without those that can be spared."""
     enough = max(CLOSE_ENOUGH, 1.02 * float(np.max(np.abs(_fitted(s, slope, joins)[1]))))
-    while joins.size:
-        fewer = [np.delete(joins, i) for i in range(joins.size)]
-        left = [_fitted(s, slope, each)[1] for each in fewer]
-        least = int(np.argmin([float(np.sum(one**2)) for one in left]))
-        if np.max(np.abs(left[least])) > enough:
+    motion, wanted = _moved(s, slope, _bends(s, joins)), _moved(s, slope, slope)
+    kept = list(range(motion.shape[1]))
+    while len(kept) > 2:
+        basis, triangle = np.linalg.qr(motion[:, kept])
+        sizes = np.linalg.solve(triangle, basis.T @ wanted)
+        # What the sum of squares grows by without a column: its size squared over its diagonal of (X'X)^-1.
+        dear = sizes**2 / np.sum(np.linalg.inv(triangle) ** 2, axis=1)
+        fewer = [column for column in kept if column != kept[2 + int(np.argmin(dear[2:]))]]
+        left = wanted - motion[:, fewer] @ np.linalg.lstsq(motion[:, fewer], wanted, rcond=None)[0]
+        if np.max(np.abs(left)) > enough:
             break
-        joins = fewer[least]
-    return joins
+        kept = fewer
+    return joins[np.array(kept[2:], dtype=int) - 2]
 
 
 def _settled(s: FloatArray, slope: FloatArray, joins: FloatArray) -> FloatArray:

@@ -15,7 +15,7 @@ __all__ = ["biweight", "located", "ridge_fit", "scale_of"]
 
 TUNING = 4.685
 MAD_TO_SD = 1.4826  # of normal errors
-ROUNDS = 20
+ROUNDS, ABSOLUTE_ROUNDS = 20, 3
 
 
 def biweight(deviation: FloatArray, scale: float | FloatArray) -> FloatArray:
@@ -49,13 +49,19 @@ def located(values: FloatArray, trust: FloatArray, floor: float) -> tuple[FloatA
 
 
 def ridge_fit(
-    rows: FloatArray, values: FloatArray, error: FloatArray, prior_sd: FloatArray
+    rows: FloatArray,
+    values: FloatArray,
+    error: FloatArray,
+    prior_sd: FloatArray,
+    start: FloatArray | None = None,
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Sizes of the columns by biweight least squares beside normal priors about nothing, their covariance, and weights.
 
     rows: (n, columns); values, error (1 sd): (n,); prior_sd: (columns,). The scale never falls below the errors stated.
+    start: weights to begin from; without them the first rounds weigh as least absolute deviations do, which no start
+    can mislead.
     """
-    weight: FloatArray = np.ones(values.size)
+    weight: FloatArray = np.ones(values.size) if start is None else start
     ridge = np.diag(1.0 / prior_sd**2)
     scale, normal = 1.0, ridge
     sizes: FloatArray = np.zeros(rows.shape[1])
@@ -65,8 +71,8 @@ def ridge_fit(
         sizes = np.asarray(np.linalg.solve(normal, rows.T @ (held * values)))
         left = (values - rows @ sizes) / error
         scale = scale_of(left, 1.0)
-        # The first weights are of a resistant kind that no start can mislead: as of absolute deviations.
-        weight = scale / np.maximum(np.abs(left), scale) if turn < 3 else biweight(left, scale)
+        absolute = start is None and turn < ABSOLUTE_ROUNDS
+        weight = scale / np.maximum(np.abs(left), scale) if absolute else biweight(left, scale)
     return sizes, np.asarray(np.linalg.inv(normal)), weight
 
 

@@ -84,15 +84,9 @@ def _specimen(
         )  # fmt: skip
 
     stations = _stations(points, book.gauges)
-    if len(stations) < FEWEST_STATIONS:
-        what = f"{len(stations)} stations" if len(stations) != 1 else "a single station"
-        return None, [doubt(what, f"at least {FEWEST_STATIONS} from tail to rim", "measure more; left out")]
-    if stations["z"].corr(stations["value"]) < 0:
-        what = f"diameters fall from {stations['value'].iloc[0]:.1f} mm at its tail to {stations['value'].iloc[-1]:.1f}"
-        expected = "z from the small end, diameters growing to the rim"
-        return None, [doubt(what, expected, "it seems to be turned end for end; left out")]
-    if trust == 0:
-        return None, [doubt("trust 0", "trust above 0 to count", "left out", column="trust")]
+    unfit = _unfit(stations, trust)
+    if unfit is not None:
+        return None, [doubt(*unfit)]
     stated = bool(np.isfinite(head["wall_mm"]))
     wall = float(head["wall_mm"]) if stated else usual_wall
     outside = bool((stations["kind"] == "outside_diameter").any())
@@ -106,12 +100,27 @@ def _specimen(
     note = None if pd.isna(head["note"]) else str(head["note"])
     try:
         z, r, error = _inside(stations, wall)
-    except ValueError as unfit:
+    except ValueError as rough:
         return None, [
             *said,
-            doubt(str(unfit), "stations that follow one smooth line", "look for a slip; left out"),
+            doubt(str(rough), "stations that follow one smooth line", "look for a slip; left out"),
         ]
     return Specimen(name, trust, wall, stated, outside, z, r, error, note), said
+
+
+def _unfit(stations: pd.DataFrame, trust: float) -> tuple[str, str, str] | None:
+    """What is wrong with a specimen as a whole, what was expected and what to do; None where nothing is."""
+    count, value = len(stations), stations["value"]
+    if count < FEWEST_STATIONS:
+        what = "a single station" if count == 1 else f"{count} stations"
+        return what, f"at least {FEWEST_STATIONS} from tail to rim", "measure more; left out"
+    if stations["z"].corr(value) < 0:
+        what = f"diameters fall from {value.iloc[0]:.1f} mm at its tail to {value.iloc[-1]:.1f} mm"
+        expected = "z from the small end, diameters growing to the rim"
+        return what, expected, "it seems to be turned end for end; left out"
+    if trust == 0:
+        return "trust 0", "trust above 0 to count", "left out"
+    return None
 
 
 def _stations(points: pd.DataFrame, gauges: pd.DataFrame) -> pd.DataFrame:
