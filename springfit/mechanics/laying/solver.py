@@ -110,14 +110,17 @@ class LayingModel:
         held: BoolArray | None = None,
         outside: Array | None = None,
         damping: float = 0.0,
+        guess: Array | None = None,
     ) -> tuple[SheetState, tuple[float, ...]]:
         """New equilibrium from `start` under `nose`, `held` points and nodal forces `outside`, and the residuals.
 
-        `damping` [N/mm^3] resists every motion from the start, for a sheet that snaps over.
+        `damping` [N/mm^3] resists every motion from the start, for a sheet that snaps over. Newton's method sets out
+        from `guess` (m, 4), by default from the start.
         Raises LayingFailure when Newton's method does not get there.
         """
         task = self._task(nose, held, outside, damping)
-        trial = Trial.start(start.nodal, start.history, start.memo, start.foot)
+        nodal = start.nodal if guess is None else guess
+        trial = Trial.start(nodal, start.history, start.memo, start.foot)
         reached, count = balanced(self.sheet, start.nodal, start.history, trial, task)
         norms = tuple(float(norm) for norm in trial.norms[:count])
         if not reached:
@@ -138,13 +141,32 @@ class LayingModel:
 def marched(model: LayingModel, state: SheetState, *, noses: tuple[Nose, ...]) -> SheetState:
     """The sheet after the nose has gone through the given places in order; steps are halved where they fail.
 
-    What lies behind the nose at the start of a step is held on the steel during it.
+    What lies behind the nose is held on the steel. A step starts from what the last one did, moved on with the nose.
     """
-    before = noses[0]
+    before, move, gone = noses[0], np.zeros_like(state.nodal), 0.0
     for nose in noses:
-        state = _step(model, state, before, nose, 0)
-        before = nose
+        advance = nose.at - before.at
+        after = None
+        if gone > 0.0 and advance > 0.0:
+            guess = state.nodal + min(advance / gone, 1.0) * _moved_on(model.mesh.nodes, move, advance)
+            after = _guessed(model, state, nose, guess)
+        if after is None:
+            after = _step(model, state, before, nose, 0)
+        before, move, gone, state = nose, after.nodal - state.nodal, advance, after
     return state
+
+
+def _moved_on(nodes: Array, move: Array, advance: float) -> Array:
+    """Nodal moves (m, 4) as they would be `advance` [mm] further toward the rim."""
+    return np.stack([np.interp(nodes - advance, nodes, column) for column in move.T], axis=1)
+
+
+def _guessed(model: LayingModel, state: SheetState, nose: Nose, guess: Array) -> SheetState | None:
+    """The step with Newton's method started from `guess`, None where it does not get there."""
+    try:
+        return model.balance(state, nose=nose, held=state.foot <= nose.at, guess=guess)[0]
+    except LayingFailure:
+        return None
 
 
 def _step(model: LayingModel, state: SheetState, before: Nose, nose: Nose, halvings: int) -> SheetState:
