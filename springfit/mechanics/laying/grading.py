@@ -79,12 +79,20 @@ def node_arcs(case: LayingCase, trim_at: float | None, fineness: Fineness) -> Ar
     return np.concatenate([*parts, [case.s[-1]]])
 
 
+def _clear_height(case: LayingCase, start: float, radius: float) -> float:
+    """Lift [mm] at which a nose over arc `start` touches the preform nowhere."""
+    along = np.clip((case.s - start) / radius, -1.0, 1.0)
+    within = np.abs(along) < 1.0
+    hollow = case.stand_off[within] - radius * (1.0 - np.sqrt(1.0 - along[within] ** 2))
+    return max(float(np.interp(start, case.s, case.stand_off)), float(np.max(hollow, initial=0.0)))
+
+
 def nose_path(case: LayingCase, fineness: Fineness) -> tuple[Nose, ...]:
     """Places of ring and nose in order: lowered on to the first place that stands off, then along to the rim."""
     advance = fineness.advance_walls * case.wall
     start, end = first_contact(case), float(case.s[-1])
     ring = case.ring_radius or case.nose_radius
-    height = float(np.interp(start, case.s, case.stand_off))
+    height = _clear_height(case, start, case.nose_radius if start >= case.spin_start else ring)
     lifts = np.arange(np.ceil(height / advance), -1.0, -1.0) * advance
     s = np.linspace(start, end, max(int((end - start) / TABLE_STEP_MM), 1) + 1)
     count = _counted(s, advance * _stretch(case, s))

@@ -16,7 +16,7 @@ from springfit.mechanics.laying.compiled import engine_version, entry_point, inl
 Array = NDArray[np.float64]
 
 # Return iterations stop when the yield function is below this share of the flow stress.
-YIELD_TOLERANCE = 1.0e-10
+YIELD_TOLERANCE = 1.0e-9
 MAX_RETURN_STEPS = 40
 ROOT_HALF = math.sqrt(0.5)
 

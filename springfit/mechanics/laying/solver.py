@@ -26,7 +26,7 @@ RELEASE_STEP, SMALLEST_RELEASE_STEP = 0.25, 0.02  # shares of the holding forces
 DAMPING, SLIGHT_DAMPING = 5.0, 5.0e-4  # N/mm^3, against contact springs of 20 000
 REST_TOLERANCES = 5.0
 # Of yield strength * wall * largest radius, the forces at work being of that size; 1e-6 moves no gap by 0.01 %.
-RESIDUAL_TOLERANCE = 2.0e-5
+RESIDUAL_TOLERANCE = 1.0e-4
 CONTACT_STIFFNESS = 2.0e4  # N/mm^3: 1 MPa of pressure sinks the sheet 0.05 micrometre
 PATIENCE = Patience(strain=5.0e-6, turn=1.0e-3, slide=4.0e-3)  # against none at all: 0.03 % of the largest gap
 NEVER = Patience(0.0, 0.0, 0.0)
