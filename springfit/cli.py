@@ -11,7 +11,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any, Literal
 
-import springfit
+from springfit.arguments import parser
 from springfit.findings import BookError, Finding
 
 __all__ = ["main"]
@@ -21,12 +21,12 @@ QUIET_SECONDS = 2.0  # of work before progress is shown
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run `springfit` with `arguments` (the command line's own when None): 0 done, 1 input at fault, 2 wrong usage."""
-    options = _parser().parse_args(arguments)
+    options = parser().parse_args(arguments)
     # The matrices are small: threads of a linear-algebra library would spend their time waiting for one another.
     os.environ.setdefault("OMP_NUM_THREADS", "1")
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     try:
-        return int(options.run(options))
+        return _RUN[options.command](options)
     except BookError as failed:
         _say_findings(failed.findings, as_json=options.json)
         return 1
@@ -48,8 +48,8 @@ def _check(options: argparse.Namespace) -> int:
 
     findings = check_book(options.book, decimal_comma=options.decimal_comma)
     if options.out:
-        from springfit.records.listing import findings_html
-        from springfit.reporting.files import write_files
+        from springfit.files import write_files
+        from springfit.records.findings_listing import findings_html
 
         page = findings_html(findings, title=f"What stands out in {Path(options.book).name}")
         write_files({"check.html": page.encode("utf-8")}, Path(options.out))
@@ -58,7 +58,7 @@ def _check(options: argparse.Namespace) -> int:
 
 
 def _new(options: argparse.Namespace) -> int:
-    from springfit.records.starting import new_book
+    from springfit.records.editing.starting import new_book
 
     path = new_book(options.book, units=options.units or "mm")
     _say(options, f"an empty book is in {path}; its guide says how to fill it", {"book": str(path)})
@@ -66,7 +66,7 @@ def _new(options: argparse.Namespace) -> int:
 
 
 def _add(options: argparse.Namespace) -> int:
-    from springfit.records.adding import add_sheets
+    from springfit.records.editing.adding import add_sheets
 
     done = add_sheets(
         options.book,
@@ -84,10 +84,10 @@ def _add(options: argparse.Namespace) -> int:
 
 
 def _train(options: argparse.Namespace) -> int:
-    from springfit.learning.store import ModelStore
-    from springfit.learning.training import train
+    from springfit.learning.versions.store import ModelStore
+    from springfit.learning.versions.training import train
     from springfit.records.reading import read_book
-    from springfit.reporting.training import training_summary, training_text, write_left_out
+    from springfit.reporting.training_words import training_summary, training_text, write_left_out
 
     book, findings = read_book(options.book, decimal_comma=options.decimal_comma)
     done = train(book, findings, ModelStore(Path(options.store)), progress=_Progress())
@@ -99,10 +99,10 @@ def _train(options: argparse.Namespace) -> int:
 
 def _predict(options: argparse.Namespace) -> int:
     from springfit.decisions.forecast import forecast
-    from springfit.learning.steel import draft_meridian
-    from springfit.learning.store import ModelStore
+    from springfit.learning.data.mandrel_steel import draft_meridian
+    from springfit.learning.versions.store import ModelStore
     from springfit.records.conditions import read_conditions, read_profile
-    from springfit.reporting.writing import write_prediction
+    from springfit.reporting.output_files import write_prediction
 
     mandrel = draft_meridian(*read_profile(options.profile, decimal_comma=options.decimal_comma))
     conditions = read_conditions(options.conditions, decimal_comma=options.decimal_comma)
@@ -116,11 +116,12 @@ def _predict(options: argparse.Namespace) -> int:
 
 def _correct(options: argparse.Namespace) -> int:
     from springfit.decisions.correction import correct
-    from springfit.decisions.learned import LearnedShop
-    from springfit.learning.store import ModelStore
+    from springfit.decisions.learned_shop import LearnedShop
+    from springfit.learning.versions.store import ModelStore
     from springfit.records.conditions import read_conditions
     from springfit.records.reading import read_book
-    from springfit.reporting.writing import write_correction
+    from springfit.reporting.output_files import write_correction
+    from springfit.reporting.wording.reason_wording import reason_words
 
     book, _ = read_book(options.book, decimal_comma=options.decimal_comma)
     model = ModelStore(Path(options.store)).load(options.version)
@@ -131,11 +132,12 @@ def _correct(options: argparse.Namespace) -> int:
     units = _units(options, book.units)
     done = correct(
         LearnedShop(model), book, options.target, conditions=asked,
-        units=units, cost_ratio=options.cost_ratio, skive_mm=options.skive,
+        cost_ratio=options.cost_ratio, skive_mm=options.skive,
     )  # fmt: skip
     paths = write_correction(done, Path(options.out), units=units)
-    words = {"target": options.target, "verdict": done.verdict.verdict, "reason": done.verdict.reason}
-    _say_files(options, paths, words, f"{done.verdict.verdict.upper()}: {done.verdict.reason}")
+    verdict, reason = done.verdict.verdict, reason_words(done.verdict.reason, units)
+    summary = {"target": options.target, "verdict": verdict, "reason": reason}
+    _say_files(options, paths, summary, f"{verdict.upper()}: {reason}")
     return 0
 
 
@@ -171,17 +173,16 @@ def _units(options: argparse.Namespace, usual: str) -> Literal["mm", "in"]:
 
 def _check_alloys(path: str, alloys: list[str]) -> None:
     """BookError for a conditions file that names an alloy the table does not have."""
-    from springfit.mechanics.alloys import UnknownAlloyError, alloy
+    from springfit.mechanics.metal.alloys import UnknownAlloyError, alloy
 
     problems = []
     for index, code in enumerate(alloys):
         try:
             alloy(code)
         except UnknownAlloyError as unknown:
-            found, _, expected = str(unknown).partition(", expected ")
-            problems.append(
-                Finding("error", Path(path).name, index + 2, "alloy", found.removeprefix("alloy: "), expected)
-            )
+            found = f"found {unknown.found!r}"
+            expected = f"{unknown.expected}; for another metal give its modulus and yield"
+            problems.append(Finding("error", Path(path).name, index + 2, "alloy", found, expected))
     if problems:
         raise BookError(problems)
 
@@ -211,7 +212,7 @@ def _say_files(
 
 def _say_findings(findings: Sequence[Finding], *, as_json: bool, all_of_them: bool = False) -> None:
     """Problems on standard error, one a line; all findings on standard output where they are the answer."""
-    from springfit.records.listing import findings_json, findings_text
+    from springfit.records.findings_listing import findings_json, findings_text
 
     if as_json:
         print(findings_json(findings))
@@ -222,92 +223,15 @@ def _say_findings(findings: Sequence[Finding], *, as_json: bool, all_of_them: bo
         print("\n".join(finding.line() for finding in errors), file=sys.stderr)
 
 
-def _parser() -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(
-        prog="springfit", description="Springback of spun brass bells, learned from a shop's own records."
-    )
-    parser.add_argument("--version", action="version", version=f"springfit {springfit.__version__}")
-    commands = parser.add_subparsers(required=True, metavar="COMMAND")
-
-    check = _command(commands, "check", _check, "list every problem and doubt in a record book")
-    check.add_argument("book")
-    check.add_argument("--out", help="folder for the same list as a page")
-
-    new = _command(commands, "new", _new, "start an empty record book")
-    new.add_argument("book")
-
-    add = _command(commands, "add", _add, "merge a batch's sheets into a book, all or nothing")
-    add.add_argument("book")
-    add.add_argument("sheets")
-    add.add_argument("--dry-run", action="store_true", help="only show what would change")
-    add.add_argument("--like", metavar="BATCH", help="fill blanks of new batches from this batch")
-
-    train = _command(commands, "train", _train, "learn a book and store a new version of the model")
-    train.add_argument("book")
-    _store(train)
-
-    predict = _command(commands, "predict", _predict, "forecast the bell of a draft mandrel")
-    predict.add_argument("profile")
-    predict.add_argument(
-        "--conditions", required=True, help="how it will be spun: columns of batches, a row each"
-    )
-    predict.add_argument("--stage", choices=("trimmed", "spun"), default="trimmed")
-    _store(predict)
-    _version(predict)
-    predict.add_argument("--out", default="prediction")
-
-    correct = _command(commands, "correct", _correct, "the correction report for a target's mandrel")
-    correct.add_argument("book")
-    correct.add_argument("--target", required=True, metavar="ID")
-    correct.add_argument("--conditions", help="how it will be spun; default: as its newest batch")
-    correct.add_argument(
-        "--cost-ratio",
-        type=_positive,
-        help="cost of cutting too much over too little (default 10, 20 plated)",
-    )
-    correct.add_argument(
-        "--skive", type=_positive, default=0.1, help="stock left for skiving, mm per side (default 0.1)"
-    )
-    _store(correct)
-    _version(correct)
-    correct.add_argument("--out", default="correction")
-
-    demo = _command(commands, "demo", _demo, "the whole job on an invented shop")
-    demo.add_argument("--out", default="springfit-demo")
-    demo.add_argument("--target", default="WREN-bell", help=argparse.SUPPRESS)
-    return parser
-
-
-def _command(
-    commands: Any, name: str, run: Callable[[argparse.Namespace], int], what: str
-) -> argparse.ArgumentParser:
-    command: argparse.ArgumentParser = commands.add_parser(name, help=what, description=what)
-    command.set_defaults(run=run)
-    command.add_argument(
-        "--units", choices=("mm", "in"), help="of what is written (default: those of the book)"
-    )
-    command.add_argument("--json", action="store_true", help="print the summary as JSON")
-    command.add_argument(
-        "--decimal-comma", action="store_true", help="numbers in the input have a decimal comma"
-    )
-    return command
-
-
-def _store(command: argparse.ArgumentParser) -> None:
-    command.add_argument("--store", default="models", help="folder of trained versions (default models)")
-
-
-def _version(command: argparse.ArgumentParser) -> None:
-    command.add_argument(
-        "--version", metavar="NAME", help="version to ask, such as v0001 (default: the one in use)"
-    )
-
-
-def _positive(text: str) -> float:
-    value = float(text)
-    if not 0 < value < float("inf"):
-        raise argparse.ArgumentTypeError(f"found {text}, expected a number above 0")
-    return value
+_RUN: dict[str, Callable[[argparse.Namespace], int]] = {
+    "check": _check,
+    "new": _new,
+    "add": _add,
+    "train": _train,
+    "predict": _predict,
+    "correct": _correct,
+    "demo": _demo,
+}
 
 
 if __name__ == "__main__":

@@ -9,13 +9,19 @@ from __future__ import annotations
 import math
 import re
 
-__all__ = ["MM_PER_UNIT", "from_mm", "parse_length", "parse_number", "split_unit"]
+__all__ = ["INCH_PATTERN", "MM_PER_UNIT", "from_mm", "parse_length", "parse_number", "split_unit"]
 
 MM_PER_UNIT = {"mm": 1.0, "in": 25.4, "thou": 0.0254}  # mm in one unit; inch: exact since 1959
 
 _DECIMAL = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d{1,3})?", re.ASCII)
 _FRACTION = re.compile(r"([+-]?)(?:(\d{1,9})(?:\s*-\s*|\s+))?(\d{1,9})\s*/\s*(\d{1,9})", re.ASCII)
 _RULE_DENOMINATORS = (2, 4, 8, 16, 32, 64, 128)  # the divisions of an inch rule
+
+_DECIMAL_TEXT = r"[+\-]?([0-9]+(\.[0-9]*)?|\.[0-9]+)([eE][+\-]?[0-9]{1,3})?"
+_DIVISIONS = "|".join(str(parts) for parts in _RULE_DENOMINATORS)
+_FRACTION_TEXT = rf"[+\-]?([0-9]{{1,9}}(\s*\-\s*|\s+))?[0-9]{{1,9}}\s*/\s*0*({_DIVISIONS})"
+INCH_PATTERN = rf'(({_DECIMAL_TEXT}|{_FRACTION_TEXT})(\s*")?)'
+"""What a cell of an `_in` column looks like, as a regular expression that XML Schema and Python both read."""
 
 
 def parse_length(text: str, unit: str, *, decimal_comma: bool = False) -> float:

@@ -1,4 +1,4 @@
-"""What several tests share: the folder of the sample shops, which lies outside the repository."""
+"""What several tests share: the folder of the sample shops, and that nothing is skipped unseen where CI is set."""
 
 from __future__ import annotations
 
@@ -6,6 +6,35 @@ import os
 from pathlib import Path
 
 import pytest
+
+# Reasons for which a test may be skipped where CI is set; any other skip fails the run. Each starts the reason given.
+ALLOWED_SKIPS = (
+    "the sample shops are not here",  # they lie outside the repository: a fresh clone has none
+    "not a clone: git cannot say what is committed",  # an unpacked archive
+)
+_unexpected: list[str] = []
+
+
+def pytest_runtest_logreport(report: pytest.TestReport) -> None:
+    """Note every skip whose reason is not on the list."""
+    if report.skipped and not hasattr(report, "wasxfail"):
+        reason = report.longrepr[2] if isinstance(report.longrepr, tuple) else str(report.longrepr)
+        if not reason.removeprefix("Skipped: ").startswith(ALLOWED_SKIPS):
+            _unexpected.append(f"{report.nodeid}: {reason}")
+
+
+@pytest.hookimpl(trylast=True)
+def pytest_sessionfinish(session: pytest.Session) -> None:
+    """Where CI is set, a skip that is not on the list fails the run."""
+    if os.environ.get("CI") and _unexpected and session.exitstatus == pytest.ExitCode.OK:
+        session.exitstatus = pytest.ExitCode.TESTS_FAILED
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    """Say which tests were skipped without leave."""
+    if os.environ.get("CI"):
+        for line in _unexpected:
+            terminalreporter.write_line(f"skipped, and its reason is not in tests/conftest.py: {line}", red=True)
 
 
 @pytest.fixture

@@ -11,16 +11,16 @@ from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
+from forecast_parts import parts_of
 from numpy.typing import NDArray
 
 from springfit.decisions.evidence import MandrelEvidence
 from springfit.decisions.forecast import Forecast
-from springfit.decisions.inverse import mandrel_for
-from springfit.decisions.masking import find_masks
-from springfit.decisions.split import split_error
-from springfit.decisions.verdict import Case
+from springfit.decisions.need.inverse import mandrel_for
+from springfit.decisions.need.masking import find_masks
+from springfit.decisions.need.split import split_error
+from springfit.decisions.verdict.questions import Case
 from springfit.geometry.meridian import Meridian, meridian_from_arc, offset, trim_at_rim
-from springfit.geometry.seating import best_slide
 
 FloatArray = NDArray[np.float64]
 Field = Callable[[FloatArray], FloatArray]
@@ -52,19 +52,21 @@ def forecaster(gap: Field, *, sd: float = 0.004, freedom: float = 30.0) -> Calla
         bell = trim_at_rim(mandrel, RIM_RADIUS).resampled(1.0)
         field = gap(bell.s) * (1.0 + 0.2 * (np.sin(bell.slope) - 0.5))
         level = sd * (0.1 + 0.9 * bell.s / bell.length)
-        slide = best_slide(bell.slope, field)
+        shape_sd, place, place_sd = parts_of(bell.slope, field, level)
         return Forecast(
             name="made up",
             meridian=bell,
-            gap_mm=field,
-            gap_mean_sd_mm=level,
-            gap_bell_sd_mm=1.5 * level,
-            degrees_of_freedom=freedom,
-            shape_mm=field + slide * np.sin(bell.slope),
-            slide_mm=slide,
-            axial_mm=np.zeros(bell.s.size),
+            arc=bell.s,
+            gap=field,
+            mean_sd=level,
+            bell_sd=1.5 * level,
+            shape_sd=shape_sd,
+            place=place,
+            place_sd=place_sd,
+            axial=np.zeros(bell.s.size),
+            freedom=freedom,
             trust=("inside",) * bell.s.size,
-            level_notes=(),
+            notes=(),
         )
 
     return predict
@@ -109,5 +111,4 @@ def case(
         tolerance_mm=tolerance,
         slide_allowance_mm=allowance,
         cost_ratio=ratio,
-        units="mm",
     )

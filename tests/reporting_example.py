@@ -7,13 +7,24 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
+from forecast_parts import parts_of
 
-from springfit.decisions.cutting import cut_table
-from springfit.decisions.facets import FACET_COLUMNS
+from springfit.decisions.cut_tables.cutting import cut_table
+from springfit.decisions.cut_tables.facet_table import FACET_COLUMNS
+from springfit.decisions.evidence import MandrelEvidence
 from springfit.decisions.forecast import Forecast
+from springfit.decisions.verdict import reasons as why
 from springfit.geometry.meridian import Meridian
 
 TOLERANCE = 0.05  # mm per side
+REASONS = {  # one that can stand behind each verdict
+    "recut": why.SureCut(0.118, 412.0, 0.2, 0.94, 0.08, 0.24),
+    "slide": why.SlideSuffices(0.24, 0.5, 0.2, 0.04, TOLERANCE),
+    "leave": why.ErrorWithinTolerance(0.03, 300.0, TOLERANCE),
+    "wait": why.NotSureEnough(0.06, 401.0, 0.01, 0.025, 3),
+    "process": why.BatchesScatter(0.4, 0.2, 6),
+    "new_flare": why.SteelLacking(-0.08, 401.0, 0.996, None, 0.5),
+}
 
 
 def example_meridian() -> Meridian:
@@ -27,23 +38,29 @@ def example_meridian() -> Meridian:
     return Meridian(s, z, 6.0 + z / 84.0 + flare, slope, curvature).resampled(2.0)
 
 
-def example_forecast(*, name: str = "as last time", scale: float = 1.0) -> Forecast:
+def example_forecast(
+    *, name: str = "as last time", scale: float = 1.0, notes: tuple[str, ...] = ("One sheet lot only.",)
+) -> Forecast:
     """A gap that grows into the flare, with bands."""
     meridian = example_meridian()
     share = meridian.s / meridian.length
     gap = scale * 0.22 * share**6
+    mean_sd = 0.008 + 0.03 * share**3
+    shape_sd, place, place_sd = parts_of(meridian.slope, gap, mean_sd)
     return Forecast(
         name=name,
         meridian=meridian,
-        gap_mm=gap,
-        gap_mean_sd_mm=0.008 + 0.03 * share**3,
-        gap_bell_sd_mm=0.015 + 0.04 * share**3,
-        degrees_of_freedom=6.0,
-        shape_mm=gap - 0.8 * gap,
-        slide_mm=-0.24,
-        axial_mm=np.zeros_like(gap),
+        arc=meridian.s,
+        gap=gap,
+        mean_sd=mean_sd,
+        bell_sd=0.015 + 0.04 * share**3,
+        shape_sd=shape_sd,
+        place=place,
+        place_sd=place_sd,
+        axial=np.zeros_like(gap),
+        freedom=6.0,
         trust=tuple(np.where(share > 0.97, "stretched", "inside").tolist()),
-        level_notes=("One sheet lot only.",),
+        notes=notes,
     )
 
 
@@ -81,28 +98,28 @@ def example_stations(*, cut: bool = True) -> pd.DataFrame:
     )
 
 
-def example_correction(*, verdict: str = "recut", mandrel_id: str = "WREN", **changes: Any) -> Any:
-    """A correction with the stated verdict; `changes` replace whole fields."""
+def example_correction(
+    *,
+    verdict: str = "recut",
+    mandrel_id: str = "WREN",
+    notes: tuple[str, ...] = ("Batch B004 is set aside.",),
+    batches: int = 6,
+    **changes: Any,
+) -> Any:
+    """A correction with the stated verdict, of seven bells a batch; `changes` replace whole fields."""
     cut = verdict == "recut"
     stations = example_stations(cut=cut)
     taken = (stations.present_diameter_mm - stations.cut_now_diameter_mm) / 2.0
     judged = stations.error_mm.where(~stations.masked, 0.0).abs()
-    reason = {
-        "recut": "The bell is too large over the flare, surely enough and by enough to cut for.",
-        "slide": "A slide of 0.24 mm, within what the target allows, brings every row into tolerance.",
-        "leave": "The bell is inside its tolerance.",
-        "wait": "What would come off is smaller than what three batches can settle.",
-        "process": "The throat stands 0.4 mm open, ten times what brass can spring.",
-        "new_flare": "The steel is 0.08 mm too small at z 401, and no axial move within the steel mends it.",
-    }[verdict]
     fields: dict[str, Any] = {
-        "target_id": "WREN-T",
-        "mandrel_id": mandrel_id,
-        "revision": 2,
-        "units": "mm",
+        "job": SimpleNamespace(
+            target_id="WREN-T", mandrel_id=mandrel_id, revision=2, tolerance_mm=TOLERANCE, slide_allowance_mm=0.5
+        ),
+        "case": example_case(batches),
+        "cuts_steel": cut,
         "verdict": SimpleNamespace(
             verdict=verdict,
-            reason=reason,
+            reason=REASONS[verdict],
             slide_mm=-0.24,
             largest_error_mm=float(judged.max()),
             largest_error_at_mm=float(stations.z_mm[judged.idxmax()]),
@@ -115,7 +132,7 @@ def example_correction(*, verdict: str = "recut", mandrel_id: str = "WREN", **ch
         "stations": stations,
         "cut_table": example_cut_table(stations) if cut else pd.DataFrame(),
         "facets": example_facets(),
-        "forecast": example_forecast(),
+        "forecast": example_forecast(notes=notes),
         "corrected_forecast": example_forecast(scale=0.4),
         "conditions": SimpleNamespace(
             temper=None,
@@ -129,23 +146,29 @@ def example_correction(*, verdict: str = "recut", mandrel_id: str = "WREN", **ch
         ),
         "model_version": "v0003",
         "book_digest": "9f2c4d1e77aa5b60",
-        "tolerance_mm": TOLERANCE,
-        "slide_allowance_mm": 0.5,
-        "batches_used": 6,
-        "bells_used": 41,
-        "notes": ("Batch B004 is set aside.",),
         "as_cut": None,
     }
     return SimpleNamespace(**(fields | changes))
 
 
+def example_case(batches: int) -> Any:
+    """What the notes of a correction are made of: evidence, and how sure each part of the error is."""
+    meridian = example_meridian()
+    s = meridian.s
+    sd = np.full(s.size, 0.01)
+    evidence = MandrelEvidence(batches, 7 * batches, 0.004, 5.0, (), s, 0.0 * s, sd)
+    split = SimpleNamespace(steel_sd=0.3 * sd, springback_sd=3.0 * sd, unexplained_sd=sd)
+    rows = (s >= 3.0) & (s <= meridian.length - 6.0)
+    return SimpleNamespace(evidence=evidence, split=split, open=rows, ceiling_mm=None, unwritten=())
+
+
 def example_facets() -> pd.DataFrame:
     """One facet of each place it can stand on, one of them on stations too sparse."""
-    sparse = "stations of the mandrel too sparse to tell a depth: measure every 1/4 in"
+    nan = np.nan
     rows = (
-        (1, "both", "dish", 316.0, 315.9, 0.081, 37.6, 0.74, 0.96, 0.08, 0.083, 6.35, ""),
-        (2, "mandrel", "ridge", 352.4, np.nan, np.nan, np.nan, np.nan, np.nan, 0.0, np.nan, 12.7, sparse),
-        (3, "target", "join", 401.2, 401.0, 0.0, 4.1, 0.61, 1.04, 0.092, 0.088, 3.2, ""),
+        (1, "both", "dish", 316.0, 315.9, 0.081, 37.6, 0.74, 0.96, 0.08, 0.083, 6.35, nan, nan, False),
+        (2, "mandrel", "ridge", 352.4, nan, nan, nan, nan, nan, 0.0, nan, 12.7, 7.0, nan, False),
+        (3, "target", "join", 401.2, 401.0, 0.0, 4.1, 0.61, 1.04, 0.092, 0.088, 3.2, nan, nan, False),
     )
     return pd.DataFrame(list(rows), columns=list(FACET_COLUMNS))
 

@@ -9,23 +9,22 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from springfit.decisions.ascut import AsCut, compare_as_cut
-from springfit.decisions.blanks import blank_columns, completions
-from springfit.decisions.cautious import default_cost_ratio
-from springfit.decisions.cutting import cut_table
+from springfit.decisions.cut_tables.as_cut import AsCut, compare_as_cut
+from springfit.decisions.cut_tables.cutting import cut_table
+from springfit.decisions.cut_tables.facet_table import facet_table
+from springfit.decisions.cut_tables.stations import station_table
+from springfit.decisions.cut_tables.turning_sizes import at_end_face
 from springfit.decisions.evidence import MandrelEvidence
-from springfit.decisions.facets import facet_table
 from springfit.decisions.forecast import Forecast
-from springfit.decisions.given_up import without_given_up
-from springfit.decisions.inverse import Inverse, Predict, mandrel_for
 from springfit.decisions.job import Job, job_from_book
-from springfit.decisions.knowledge import Knowledge
-from springfit.decisions.masking import Masks, find_masks
-from springfit.decisions.notes import notes_of
-from springfit.decisions.sizes import at_end_face
-from springfit.decisions.split import ErrorSplit, split_error
-from springfit.decisions.stations import station_table
-from springfit.decisions.verdict import Case, Decision, Verdict, decide
+from springfit.decisions.learned_shop import ShopModel
+from springfit.decisions.need.inverse import Predict, mandrel_for
+from springfit.decisions.need.masking import find_masks
+from springfit.decisions.need.split import split_error
+from springfit.decisions.verdict.blanks import blank_columns, completions
+from springfit.decisions.verdict.cautious import default_cost_ratio
+from springfit.decisions.verdict.discontinued_faults import without_discontinued
+from springfit.decisions.verdict.questions import Case, Decision, Verdict, decide
 from springfit.findings import BookError, Finding
 from springfit.geometry.meridian import Meridian, offset
 from springfit.geometry.points import FloatArray
@@ -37,97 +36,90 @@ __all__ = ["Correction", "correct", "correction_of"]
 
 @dataclass(frozen=True)
 class Correction:
-    """Everything a report on one mandrel says; lengths [mm], frames with `_mm` columns.
+    """Everything a report on one mandrel rests on; lengths [mm], frames with `_mm` columns.
 
-    stations: a row a station, sizes at one z, amounts per side along the normal. forecast: of the present
-    mandrel; corrected_forecast: of the mandrel after the cut now (the same when nothing is cut). evidence,
-    inverse, split and masks are what the verdict was reached from, on the stations of the present steel.
-    new_line: that steel after the cut now. as_cut: against the plan, when this revision is newer than every
-    bell.
+    job: what was asked. case: what the decision was reached from, on the stations of the present steel. stations: a
+    row a station, sizes at one z, amounts per side along the normal. forecast: of the present mandrel;
+    corrected_forecast: of the mandrel after the cut now (the same when nothing is cut). new_line: the steel after that
+    cut. as_cut: against the plan, when this revision is newer than every bell.
     """
 
-    target_id: str
-    mandrel_id: str
-    revision: int
-    units: str
-    verdict: Verdict
+    job: Job
+    case: Case
+    decision: Decision
     stations: pd.DataFrame
     cut_table: pd.DataFrame
     facets: pd.DataFrame
     forecast: Forecast
     corrected_forecast: Forecast
+    new_line: Meridian
     conditions: Conditions
     model_version: str
     book_digest: str
-    tolerance_mm: float
-    slide_allowance_mm: float
-    batches_used: int
-    bells_used: int
-    notes: tuple[str, ...]
-    evidence: MandrelEvidence
-    inverse: Inverse
-    split: ErrorSplit
-    masks: Masks
-    new_line: Meridian
     as_cut: AsCut | None = None
+
+    @property
+    def verdict(self) -> Verdict:
+        """What to do, and why."""
+        return self.decision.verdict
+
+    @property
+    def cuts_steel(self) -> bool:
+        """Whether any steel comes off now."""
+        return bool(self.decision.cut_mm.any())
+
+    def to_frame(self) -> pd.DataFrame:
+        """A row a station, tail to rim [mm]: sizes now, after the cut and wanted, the error and its parts, trust."""
+        return self.stations.copy()
 
 
 def correct(
-    knowledge: Knowledge,
+    shop: ShopModel,
     book: Book,
     target_id: str,
     *,
     conditions: Conditions | None = None,
     cost_ratio: float | None = None,
     skive_mm: float = 0.1,
-    units: str | None = None,
 ) -> Correction:
     """The correction of a target's mandrel as the book has it now.
 
-    conditions: those of the mandrel's newest batch unless stated. units: of the sentences, the book's unless stated.
-    When the newest revision was measured but no bell of it yet, the steel is also compared with what would have been
-    planned for the revision before it. Raises BookError when the target cannot be asked about, or no conditions are
-    known.
+    conditions: those of the mandrel's newest batch unless stated. When the newest revision was measured but no bell of
+    it yet, the steel is also compared with what would have been planned for the revision before it. Raises BookError
+    when the target cannot be asked about, or no conditions are known.
     """
     job = job_from_book(book, target_id)
-    job = job if units is None else replace(job, units=units)
     spun = _newest_conditions(book, job) if conditions is None else conditions
 
-    def under(how: Conditions) -> Predict:
-        return lambda mandrel: knowledge.forecast(mandrel, how)
-
-    predict = under(spun)
-    others = [under(how) for how in completions(book, job.mandrel_id, spun)]
-
     def corrected(one: Job) -> Correction:
+        known = shop.evidence(one.mandrel_id, one.revision, one.mandrel)
         return correction_of(
             one,
-            predict,
-            without_given_up(knowledge.evidence(one.mandrel_id, one.revision, one.mandrel), book, spun),
+            _under(shop, spun),
+            without_discontinued(known, book, spun),
             conditions=spun,
-            model_version=knowledge.version,
+            model_version=shop.version,
             book_digest=book.digest,
             cost_ratio=cost_ratio,
             skive_mm=skive_mm,
-            others=others,
+            others=[_under(shop, how) for how in completions(book, one.mandrel_id, spun)],
         )
 
-    now = corrected(job)
-    before = _revision_before(book, job)
+    now, before = corrected(job), _revision_before(book, job)
     if before is None or _is_measured(book, job):
         return now
-    plan = corrected(before)
-    as_cut = compare_as_cut(
-        before.mandrel,
-        plan.new_line,
-        job.mandrel,
-        job.target,
-        lambda line: predict(at_end_face(line, job.mandrel.z[-1])),
-        open_rows=plan.masks.open,
-        slide_allowance_mm=job.slide_allowance_mm,
-        units=job.units,
-    )
-    return replace(now, as_cut=as_cut, notes=(*as_cut.words, *now.notes))
+    return replace(now, as_cut=_against_plan(job, before, corrected(before), _under(shop, spun)))
+
+
+def _under(shop: ShopModel, conditions: Conditions) -> Predict:
+    """The bell of any mandrel under these conditions."""
+    return lambda mandrel: shop.forecast(mandrel, conditions)
+
+
+def _against_plan(job: Job, before: Job, plan: Correction, predict: Predict) -> AsCut:
+    """The steel of `job` against what was planned for the steel before it."""
+    found, bell_of, rows = job.mandrel, _bell_of(job, predict), plan.case.masks.open
+    return compare_as_cut(before.mandrel, plan.new_line, found, job.target, bell_of, open_rows=rows)
 
 
 def _newest_conditions(book: Book, job: Job) -> Conditions:
@@ -176,35 +168,22 @@ def correction_of(
     decision = decide(case)
     if others and decision.cut_mm.any():
         asked = [decide(_case(job, other, evidence, ratio)[0]).cut_mm for other in others]
-        ceiling = np.min(asked, axis=0)
-        case = replace(case, ceiling_mm=ceiling, unwritten=blank_columns(conditions))
+        case = replace(case, ceiling_mm=np.min(asked, axis=0), unwritten=blank_columns(conditions))
         decision = decide(case)
-    bell_of = _bell_of(job, predict)
-    cut = bool(decision.cut_mm.any())
+    bell_of, new_line = _bell_of(job, predict), offset(job.mandrel, -decision.cut_mm)
     return Correction(
-        target_id=job.target_id,
-        mandrel_id=job.mandrel_id,
-        revision=job.revision,
-        units=job.units,
-        verdict=decision.verdict,
+        job=job,
+        case=case,
+        decision=decision,
         stations=station_table(case, decision, job.target, _trust_on(job.mandrel.s, forecast)),
         cut_table=_cut_table(case, decision, skive_mm),
-        facets=facet_table(job.mandrel_facets, job.target_facets, forecast, bell_of, units=job.units),
+        facets=facet_table(job.mandrel_facets, job.target_facets, forecast, bell_of),
         forecast=forecast,
-        corrected_forecast=bell_of(offset(job.mandrel, -decision.cut_mm)) if cut else forecast,
+        corrected_forecast=bell_of(new_line) if decision.cut_mm.any() else forecast,
+        new_line=new_line,
         conditions=conditions,
         model_version=model_version,
         book_digest=book_digest,
-        tolerance_mm=job.tolerance_mm,
-        slide_allowance_mm=job.slide_allowance_mm,
-        batches_used=evidence.batches,
-        bells_used=evidence.bells,
-        notes=notes_of(case, decision, forecast),
-        evidence=evidence,
-        inverse=case.inverse,
-        split=case.split,
-        masks=case.masks,
-        new_line=offset(job.mandrel, -decision.cut_mm),
     )
 
 
@@ -230,7 +209,6 @@ def _case(job: Job, predict: Predict, evidence: MandrelEvidence, ratio: float) -
         tolerance_mm=job.tolerance_mm,
         slide_allowance_mm=job.slide_allowance_mm,
         cost_ratio=ratio,
-        units=job.units,
     )
     return case, forecast
 

@@ -19,12 +19,11 @@ SMALLEST_SHARE = 0.15  # of the bells looked at
 class Fault:
     """A swelling or dent in some bells that elastic springback cannot make, such as a back-pass hump.
 
-    reason: one clause naming it ("passes toward the tail while clamped"). bells: ids of the bells that show
-    it, out of `bells_seen` looked at. s_from_mm, s_to_mm: the stretch of mandrel arc it covers. size_mm:
-    largest normal size beyond the forecast per side, + outward, typical of the bells that show it.
+    bells: ids of the bells that show it, out of `bells_seen` looked at. s_from_mm, s_to_mm: the stretch of mandrel
+    arc it covers. size_mm: largest normal size beyond the forecast per side, + outward (swollen, else drawn in),
+    typical of the bells that show it.
     """
 
-    reason: str
     bells: tuple[str, ...]
     bells_seen: int
     s_from_mm: float
@@ -53,8 +52,10 @@ class MandrelEvidence:
     faults: what springback cannot do. s_mm, unexplained_mm, unexplained_sd_mm: stations from the tail [mm of
     mandrel arc], the lasting part of what sound bells showed beyond the forecast (shrunk toward zero as far
     as it is uncertain, + when the bells are larger than forecast) and its own standard deviation. Faulty
-    bells must not be in it. latest_batches: ids of the newest measured batches, newest last. notes:
-    cautions. in_forecast: the forecast's gap and band already hold the unexplained part, which is then named
+    bells must not be in it. latest_batches: ids of the newest measured batches, newest last.
+    unmeasured_revision: the revision asked about, when bells of others were measured and no sound one of it.
+    discontinued: faults of a way of working that the shop has given up, held against nothing.
+    in_forecast: the forecast's gap and band already hold the unexplained part, which is then named
     apart from springback but not added once more. left_out_mm: rms error over the flare with which
     batches, and whole mandrels, that were left out of learning were forecast; NaN where none could be.
     """
@@ -68,7 +69,8 @@ class MandrelEvidence:
     unexplained_mm: FloatArray
     unexplained_sd_mm: FloatArray
     latest_batches: tuple[str, ...] = ()
-    notes: tuple[str, ...] = ()
+    unmeasured_revision: int | None = None
+    discontinued: tuple[Fault, ...] = ()
     in_forecast: bool = False
     left_out_mm: tuple[float, float] = (float("nan"), float("nan"))
 

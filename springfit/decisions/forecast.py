@@ -5,63 +5,85 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+import pandas as pd
 from scipy.stats import t as student
 
 from springfit.geometry.meridian import Meridian
 from springfit.geometry.points import FloatArray
 from springfit.geometry.seating import best_slide
+from springfit.learning.forecasting.gap_forecast import GapForecast
 from springfit.learning.model import SpringModel
 from springfit.records.conditions import Conditions
 
 __all__ = ["Forecast", "forecast"]
 
+FRAME_LEVEL = 0.9  # of the bands in a frame: the level of every band that a report prints
+
 
 @dataclass(frozen=True)
-class Forecast:
-    """The bell a mandrel gives under stated conditions; every array stands on the stations of `meridian`.
+class Forecast(GapForecast):
+    """The gap that a model forecasts, on the mandrel it was asked for; arrays stand on the stations of `meridian`.
 
-    name: of the conditions. meridian: the mandrel from tail to trimmed rim, stations at most 2 mm apart.
-    gap_mm: normal distance bell minus mandrel, per side, tail ends matched; gap_mean_sd_mm, gap_bell_sd_mm:
-    one standard deviation of a new batch's mean and of one new bell, with degrees_of_freedom of Student's t.
-    shape_mm: what is left of the gap after the best axial slide slide_mm. axial_mm: axial displacement, tail
-    registered. trust: a word a station (inside, stretched, physics_only). level_notes: cautions in sentences.
+    name: of the conditions. meridian: the mandrel from tail to trimmed rim, stations at most 2 mm apart. gap is the
+    normal distance bell minus mandrel, per side [mm], tail ends matched; mean_sd and bell_sd are scales [mm] of
+    Student's t with `freedom`, of a new batch's mean and of one new bell.
     """
 
     name: str
     meridian: Meridian
-    gap_mm: FloatArray
-    gap_mean_sd_mm: FloatArray
-    gap_bell_sd_mm: FloatArray
-    degrees_of_freedom: float
-    shape_mm: FloatArray
-    slide_mm: float
-    axial_mm: FloatArray
-    trust: tuple[str, ...]
-    level_notes: tuple[str, ...]
+
+    @property
+    def slide(self) -> float:
+        """The slide [mm] of the whole bell that explains most of the gap, + toward the rim."""
+        return best_slide(self.meridian.slope, self.gap)
+
+    @property
+    def shape(self) -> FloatArray:
+        """What is left of the gap [mm] after the best slide: gap + slide sin(slope)."""
+        return self.gap + self.slide * np.sin(self.meridian.slope)
 
     def mean_band(self, level: float = 0.9) -> tuple[FloatArray, FloatArray]:
         """Lower and upper edge [mm] of the band that holds a new batch's mean with probability `level`."""
-        return self._band(self.gap_mean_sd_mm, level)
+        return self._band(self.mean_sd, level)
 
     def bell_band(self, level: float = 0.9) -> tuple[FloatArray, FloatArray]:
         """Lower and upper edge [mm] of the band that holds one new bell with probability `level`."""
-        return self._band(self.gap_bell_sd_mm, level)
-
-    def mean_quantile(self, probability: float) -> FloatArray:
-        """The gap [mm] that a new batch's mean stays below with `probability`, station by station."""
-        return self.gap_mm + float(student.ppf(probability, self.degrees_of_freedom)) * self.gap_mean_sd_mm
+        return self._band(self.bell_sd, level)
 
     @property
     def bell_point(self) -> tuple[FloatArray, FloatArray]:
         """Axial place and radius (z, r) [mm] of the bell's inside surface at each station."""
         slope = self.meridian.slope
-        return self.meridian.z - self.gap_mm * np.sin(slope), self.meridian.r + self.gap_mm * np.cos(slope)
+        return self.meridian.z - self.gap * np.sin(slope), self.meridian.r + self.gap * np.cos(slope)
 
-    def _band(self, sd_mm: FloatArray, level: float) -> tuple[FloatArray, FloatArray]:
+    def to_frame(self) -> pd.DataFrame:
+        """A row a station, tail to rim [mm]: gap, its 90 % bands, shape, the bell's inside surface, trust."""
+        mean_lo, mean_hi = self.mean_band(FRAME_LEVEL)
+        bell_lo, bell_hi = self.bell_band(FRAME_LEVEL)
+        bell_z, bell_r = self.bell_point
+        return pd.DataFrame(
+            {
+                "name": self.name,
+                "s_mm": self.meridian.s,
+                "z_mm": self.meridian.z,
+                "mandrel_diameter_mm": 2.0 * self.meridian.r,
+                "gap_mm": self.gap,
+                "gap_mean_lo_mm": mean_lo,
+                "gap_mean_hi_mm": mean_hi,
+                "gap_bell_lo_mm": bell_lo,
+                "gap_bell_hi_mm": bell_hi,
+                "shape_mm": self.shape,
+                "bell_z_mm": bell_z,
+                "bell_diameter_mm": 2.0 * bell_r,
+                "trust": list(self.trust),
+            }
+        )
+
+    def _band(self, sd: FloatArray, level: float) -> tuple[FloatArray, FloatArray]:
         if not 0.0 < level < 1.0:
             raise ValueError(f"the level of a band is {level}, expected a share between 0 and 1, such as 0.9")
-        half = float(student.ppf(0.5 + 0.5 * level, self.degrees_of_freedom)) * sd_mm
-        return self.gap_mm - half, self.gap_mm + half
+        half = float(student.ppf(0.5 + 0.5 * level, self.freedom)) * sd
+        return self.gap - half, self.gap + half
 
 
 def forecast(
@@ -75,19 +97,7 @@ def forecast(
 
     Raises UnknownAlloyError for an alloy that the table does not have.
     """
-    told = model.gap(mandrel, conditions, stage=stage)
-    points = mandrel.at(told.arc)
-    slide = best_slide(points.slope, told.gap)
-    return Forecast(
-        name=conditions.name,
-        meridian=Meridian(points.s, points.z, points.r, points.slope, points.curvature),
-        gap_mm=told.gap,
-        gap_mean_sd_mm=told.mean_sd,
-        gap_bell_sd_mm=told.bell_sd,
-        degrees_of_freedom=told.freedom,
-        shape_mm=told.gap + slide * np.sin(points.slope),
-        slide_mm=slide,
-        axial_mm=told.axial,
-        trust=told.trust,
-        level_notes=told.notes,
-    )
+    gap = model.gap(mandrel, conditions, stage=stage)
+    points = mandrel.at(gap.arc)
+    stations = Meridian(points.s, points.z, points.r, points.slope, points.curvature)
+    return Forecast(**vars(gap), name=conditions.name, meridian=stations)

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from springfit.findings import BookError, Finding
-from springfit.geometry.facets import FacetFinder
+from springfit.geometry.facets.finder import FacetFinder
 from springfit.geometry.meridian import Meridian
-from springfit.learning.steel import STEEL_ERROR_MM, draft_meridian, steel_meridian
+from springfit.learning.data.mandrel_steel import STEEL_ERROR_MM, draft_meridian, steel_meridian
 from springfit.records.book import Book
 
 __all__ = ["Job", "job_from_book"]
@@ -27,7 +27,6 @@ class Job:
     target_id: str
     mandrel_id: str
     revision: int
-    units: str
     mandrel: Meridian
     target: Meridian
     tolerance_mm: float
@@ -63,7 +62,6 @@ def job_from_book(book: Book, target_id: str, *, revision: int | None = None) ->
         target_id=target_id,
         mandrel_id=mandrel_id,
         revision=chosen,
-        units=book.units,
         mandrel=steel,
         target=wanted,
         tolerance_mm=float(row["tolerance_mm"]),

@@ -9,12 +9,15 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from springfit.demo.book import demo_shop
-from springfit.demo.sheets import in_units, write_book
+from springfit.demo.keeping.book_sheets import in_units, write_book
 from springfit.demo.shop import Shop
-from springfit.demo.steel import stations_along
+from springfit.demo.spinning.true_steel import stations_along
 from springfit.demo.story import INCH
+from springfit.demo.three_years import demo_shop
 from springfit.demo.truth import new_mandrels, planted, queries
+from springfit.files import write_file
+from springfit.records.editing.data_package import PACKAGE, package_bytes
+from springfit.records.sheets.sources import read_sheets
 
 __all__ = ["generate", "main"]
 
@@ -46,6 +49,7 @@ def _write_shop(shop: Shop, folder: Path) -> None:
     at = profile["z_in"].tolist()
     profile["z_in"] = [_as_fraction(z) if rule else repr(z) for z, rule in zip(at, by_rule, strict=True)]
     profile.to_csv(folder / "mandrel_profile.csv", index=False, lineterminator="\n")
+    write_file(folder / PACKAGE, package_bytes(read_sheets(folder)[0]))
 
 
 def _as_fraction(z: float) -> str:

@@ -6,10 +6,10 @@ import numpy as np
 import pandas as pd
 from scipy.spatial import cKDTree
 
-from springfit.demo.families import BellLine, with_dishes
-from springfit.demo.measuring import Gauge, Hands
-from springfit.demo.sheets import table
-from springfit.demo.spun import SpunBell
+from springfit.demo.keeping.book_sheets import table
+from springfit.demo.keeping.measuring import Gauge, Hands
+from springfit.demo.spinning.families import BellLine, with_dishes
+from springfit.demo.spinning.spun import SpunBell
 
 __all__ = ["FAMILY", "family_line", "original_tables"]
 

@@ -9,12 +9,12 @@ import numpy as np
 import pandas as pd
 from scipy.spatial import cKDTree
 
-from springfit.demo.families import BellLine, line_through
-from springfit.demo.pages import Target
-from springfit.demo.recipe import Recipe, recipe_from
-from springfit.demo.runs import Workshop
-from springfit.demo.spun import BatchEffects, BellEffects, Press
-from springfit.demo.steel import Mandrel
+from springfit.demo.keeping.pages import Target
+from springfit.demo.keeping.runs import Workshop
+from springfit.demo.spinning.families import BellLine, line_through
+from springfit.demo.spinning.recipe import Recipe, recipe_from
+from springfit.demo.spinning.spun import BatchEffects, BellEffects, Press
+from springfit.demo.spinning.true_steel import Mandrel
 
 __all__ = ["Shop", "TrueGap", "true_error", "true_gap"]
 

@@ -12,13 +12,19 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from springfit.demo.families import BellLine, bessel_horn, exponential_flare, line_through, with_dishes
-from springfit.demo.pages import Target
-from springfit.demo.recipe import Recipe
-from springfit.demo.runs import Workshop
-from springfit.demo.shops import planted_shape
-from springfit.demo.spun import BatchEffects, BellEffects
-from springfit.demo.steel import Mandrel, Steel
+from springfit.demo.keeping.pages import Target
+from springfit.demo.keeping.runs import Workshop
+from springfit.demo.many_shops import planted_shape
+from springfit.demo.spinning.families import (
+    BellLine,
+    bessel_horn,
+    exponential_flare,
+    line_through,
+    with_dishes,
+)
+from springfit.demo.spinning.recipe import Recipe
+from springfit.demo.spinning.spun import BatchEffects, BellEffects
+from springfit.demo.spinning.true_steel import Mandrel, Steel
 
 __all__ = ["INCH", "PLANS", "MandrelPlan", "planned_mandrel", "planned_target"]
 

@@ -7,15 +7,15 @@ from dataclasses import asdict, replace
 import numpy as np
 import pandas as pd
 
-from springfit.demo.book import FAULTS, MISLABELLED, SEED
-from springfit.demo.families import BellLine, bessel_horn, exponential_flare
-from springfit.demo.habits import drawn_recipe
+from springfit.demo.keeping.habits import drawn_recipe
 from springfit.demo.originals import FAMILY, family_line
-from springfit.demo.recipe import Recipe
 from springfit.demo.shop import Shop, true_gap
-from springfit.demo.spun import BatchEffects, BellEffects
-from springfit.demo.steel import stations_along
+from springfit.demo.spinning.families import BellLine, bessel_horn, exponential_flare
+from springfit.demo.spinning.recipe import Recipe
+from springfit.demo.spinning.spun import BatchEffects, BellEffects
+from springfit.demo.spinning.true_steel import stations_along
 from springfit.demo.story import INCH, PLANS
+from springfit.demo.three_years import FAULTS, MISLABELLED, SEED
 
 __all__ = ["new_mandrels", "planted", "queries"]
 

@@ -1,0 +1,1 @@
+"""Curves: meridians, smoothing, seating, facets. It knows no shop words, no metal and no files."""

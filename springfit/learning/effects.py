@@ -17,9 +17,9 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.stats import t as student
 
-from springfit.learning.features import BATCH_FEATURES, LABELS
-from springfit.learning.layout import BatchFacts
+from springfit.learning.features.batch_features import BATCH_FEATURES, LABELS
 from springfit.learning.model import SpringModel
+from springfit.learning.regression.layout import BatchFacts
 
 __all__ = ["Effect", "confounded", "effects_of", "typical_gap"]
 
@@ -27,6 +27,8 @@ Floats = NDArray[np.float64]
 
 FALSE_CLAIMS = 0.05  # chance of one or more false claims over all effects looked at
 BAND = 0.90
+FEWEST_BATCHES = 4  # two or three batches differ in many things at once, and name none of them
+LARGEST_LOG = float(np.log(2.0))  # of an effect: locked-in stress is bounded by yield, which no one lever doubles twice
 INSEPARABLE = 0.8  # absolute posterior correlation beyond which two effects are not told apart
 
 # One step of each batch feature in its own unit, and what a maker calls that step.
@@ -71,7 +73,7 @@ class _Look:
 
     def log_size(self, model: SpringModel) -> tuple[float, float]:
         """Posterior mean and sd of the log multiplier."""
-        return float(self.row @ model.mean), float(np.sqrt(self.row @ model.covariance @ self.row))
+        return float(self.row @ model.lead.mean), float(np.sqrt(self.row @ model.lead.covariance @ self.row))
 
 
 def typical_gap(model: SpringModel) -> float:
@@ -81,13 +83,14 @@ def typical_gap(model: SpringModel) -> float:
 
 
 def effects_of(model: SpringModel) -> tuple[Effect, ...]:
-    """All effects looked for, the batch features first, then the kinds of label; none where nothing was measured.
+    """All effects looked for, the batch features first, then the kinds of label; none from two or three batches.
 
+    A step is never longer than the recorded range of its feature, an effect never larger than `LARGEST_LOG` allows.
     Size and band follow the multiplier, typical gap x (exp(eta) - 1), eta Student t with the model's freedom. A kind
     shows the two of its labels that lie furthest apart; kinds with one label met have nothing to compare and are
     left out.
     """
-    if not model.batches:
+    if len(model.batches) < FEWEST_BATCHES:
         return ()
     looks = _looks(model)
     looked_at = sum(look.ways > 0 for look in looks)
@@ -112,7 +115,8 @@ def _judged(model: SpringModel, look: _Look, looked_at: int) -> Effect:
     middle, sd = look.log_size(model)
     typical = typical_gap(model)
     half = float(student.ppf(0.5 + BAND / 2, model.freedom)) * sd
-    size, low, high = (typical * float(np.expm1(eta)) for eta in (middle, middle - half, middle + half))
+    ends = np.clip([middle, middle - half, middle + half], -LARGEST_LOG, LARGEST_LOG)
+    size, low, high = (typical * float(np.expm1(eta)) for eta in ends)
     claimed = look.ways > 0 and abs(middle) > _clearance(looked_at, look.ways, model.freedom) * sd
     reason = _reason(look, claimed, middle) if claimed or abs(middle) <= half else _leaning(look, looked_at)
     return Effect(look.name, look.words, size, low, high, claimed, reason)
@@ -152,7 +156,8 @@ def _feature_looks(model: SpringModel) -> list[_Look]:
     for place, feature in enumerate(BATCH_FEATURES):
         step, called, words = _STEPS.get(feature.name, (1.0, feature.name, f"{feature.name} up by one"))
         row = np.zeros(layout.size)
-        row[start + place] = step
+        known = [v for facts in layout.facts.values() if np.isfinite(v := facts.features[place])]
+        row[start + place] = min(step, max(known) - min(known)) if len(set(known)) > 1 else step
         met = {_value(facts, place) for facts in layout.facts.values()} - {None}
         made.append(_Look(feature.name, called, words, row, int(len(met) > 1), feature.sign))
     return made
@@ -164,7 +169,7 @@ def _label_looks(model: SpringModel) -> list[_Look]:
         if len(levels) < 2:
             continue
         part = layout.slices[kind]
-        high, low = int(np.argmax(model.mean[part])), int(np.argmin(model.mean[part]))
+        high, low = int(np.argmax(model.lead.mean[part])), int(np.argmin(model.lead.mean[part]))
         if high == low:
             high, low = 0, 1
         row = np.zeros(layout.size)
@@ -176,7 +181,7 @@ def _label_looks(model: SpringModel) -> list[_Look]:
 
 def _correlated(model: SpringModel) -> Iterable[tuple[_Look, _Look, float]]:
     for one, other in combinations([look for look in _looks(model) if look.ways], 2):
-        turn = float(one.row @ model.covariance @ other.row)
+        turn = float(one.row @ model.lead.covariance @ other.row)
         turn /= one.log_size(model)[1] * other.log_size(model)[1]
         if abs(turn) > INSEPARABLE:
             yield one, other, turn

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -10,17 +10,19 @@ from numpy.typing import NDArray
 
 from springfit.findings import BookError, Finding
 from springfit.geometry.meridian import Meridian
-from springfit.learning.bases import USUAL_WALL_MM, draw_end_arc, sheet_flow_stress
-from springfit.learning.designs import Face, with_designs
-from springfit.learning.features import BATCH_FEATURES, LABELS
-from springfit.learning.layout import BatchFacts, Layout
-from springfit.learning.observations import Bell, BellReadings, bell_readings
-from springfit.learning.steel import steel_of_book
-from springfit.learning.stress_basis import StressBasis
-from springfit.learning.summaries import SEATS, Columns, Summaries, summarise
-from springfit.mechanics.alloys import UnknownAlloyError, alloy
-from springfit.mechanics.limits import elastic_envelope
-from springfit.mechanics.shell import ShellOfRevolution
+from springfit.learning.basis.laid_state import LaidState, laid_states
+from springfit.learning.basis.spun_sheet import draw_end_arc, sheet_flow_stress
+from springfit.learning.basis.stress_basis import StressBasis
+from springfit.learning.data.mandrel_steel import steel_of_book
+from springfit.learning.data.observations import Bell, BellReadings, bell_readings
+from springfit.learning.features.batch_features import BATCH_FEATURES, LABELS
+from springfit.learning.regression.designs import Face, with_designs
+from springfit.learning.regression.layout import BatchFacts, Layout
+from springfit.learning.regression.summaries import SEATS, Columns, Summaries, summarise
+from springfit.mechanics.metal.alloys import UnknownAlloyError, alloy
+from springfit.mechanics.shell.limits import elastic_envelope, with_large_rotations
+from springfit.mechanics.shell.release import ShellOfRevolution
+from springfit.records.blank_cells import USUAL_WALL_MM
 from springfit.records.book import Book
 from springfit.records.conditions import Conditions
 
@@ -42,8 +44,8 @@ class SetAside:
 class Experience:
     """Readings of a book with what explains them.
 
-    `steel` by mandrel and revision; `conditions`, `facts`, `revision` and `spun_on` by batch; `faces` the fields of
-    each measured batch; `raw` the bells before anything was taken out.
+    `steel` by mandrel and revision; `conditions`, `facts`, `revision` and `spun_on` by batch; `faces` the columns
+    and `laid` what laying says of each measured batch; `raw` the bells before anything was taken out.
     """
 
     digest: str
@@ -58,6 +60,7 @@ class Experience:
     set_aside: tuple[SetAside, ...]
     columns: Columns
     faces: Mapping[str, Face]
+    laid: Mapping[str, LaidState | None]
 
     def meridian(self, batch: str) -> Meridian:
         """The steel a batch was spun on."""
@@ -84,7 +87,11 @@ class Experience:
 
 
 def experience_of(
-    book: Book, findings: Sequence[Finding] = (), *, known: Columns | None = None
+    book: Book,
+    findings: Sequence[Finding] = (),
+    *,
+    known: Columns | None = None,
+    progress: Callable[[str], None] = lambda _: None,
 ) -> Experience:
     """What `book` teaches. `findings` are those of reading it: a doubt that sets a bell aside leaves it out here.
     `known` are the columns of a model that it is to be added to.
@@ -105,7 +112,11 @@ def experience_of(
         revision=dict(zip(names, book.batches["revision"].astype(int), strict=True)), facts=facts,
         spun_on=dict(zip(names, book.batches["spun_on"].astype(str).str[:10], strict=True)),
         bells=(), raw=(), set_aside=(), columns=known.joined(columns) if known else columns, faces={},
+        laid={},
     )  # fmt: skip
+    measured = list(dict.fromkeys(bell.batch_id for bell in read))
+    laid = laid_states([(made.meridian(b), conditions[b]) for b in measured], progress=progress)
+    made = replace(made, laid=dict(zip(measured, laid, strict=True)))
     raw, faces = _with_designs(made, read)
     doubted = {f.subject: f.what for f in findings if f.sets_aside}
     aside = tuple(SetAside(b.bell_id, b.batch_id, doubted[b.bell_id]) for b in raw if b.bell_id in doubted)
@@ -122,8 +133,13 @@ def batch_facts(mandrel_id: str, conditions: Conditions) -> BatchFacts:
 
 def reach_of(meridian: Meridian, conditions: Conditions, basis: StressBasis) -> Floats:
     """Elastic envelope [mm] at the stations of `basis`: no locked-in stress moves the sheet further."""
-    metal = alloy(conditions.alloy)
-    return _unit_reach(meridian, conditions, basis) * sheet_flow_stress(metal, conditions)
+    return _widest(_unit_reach(meridian, conditions, basis), conditions)
+
+
+def _widest(unit_reach: Floats, conditions: Conditions) -> Floats:
+    """The envelope of the batch's sheet, with what large rotations add near a flat rim."""
+    linear = unit_reach * sheet_flow_stress(alloy(conditions.alloy), conditions)
+    return with_large_rotations(linear, conditions.wall_mm or USUAL_WALL_MM)
 
 
 def _unit_reach(meridian: Meridian, conditions: Conditions, basis: StressBasis) -> Floats:
@@ -152,9 +168,11 @@ def _with_designs(made: Experience, read: Sequence[BellReadings]) -> tuple[tuple
             key = (id(steel), float(basis.arc[-1]), how.wall_mm, how.alloy)
             if key not in reaches:
                 reaches[key] = _unit_reach(steel, how, basis)
-            return reaches[key] * sheet_flow_stress(alloy(how.alloy), how)
+            return _widest(reaches[key], how)
 
-        explained, faces[batch] = with_designs(some, steel, how, columns=made.columns, reach_of=reach)
+        explained, faces[batch] = with_designs(
+            some, steel, how, made.laid[batch], columns=made.columns, reach_of=reach
+        )
         bells.update({bell.bell_id: bell for bell in explained})
     return tuple(bells[bell.bell_id] for bell in read), faces
 
@@ -172,7 +190,7 @@ def _check_alloys(book: Book) -> None:
                     row,
                     "alloy",
                     what=f"the alloy {code!r} is not in the table",
-                    expected=str(unknown).split("expected ")[-1].split(";")[0],
+                    expected=unknown.expected,
                     subject=str(book.batches.at[row, "batch_id"]),
                 )
             )

@@ -7,100 +7,41 @@ covariance, spreads, what is known of faults, and how far experience reaches.
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field, replace
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from springfit.geometry.meridian import Meridian
-from springfit.geometry.points import Points
-from springfit.learning.back_pass import BackPassHump, FaultyStretch, learn_hump
-from springfit.learning.estimation import estimate
+from springfit.learning.coverage import reach_of_experience
+from springfit.learning.data.observations import Bell
 from springfit.learning.experience import Experience
-from springfit.learning.faults import LocalFault, faults_of
-from springfit.learning.hierarchy import local_turn
-from springfit.learning.layout import Layout
-from springfit.learning.model import KnownBatch, SpringModel
-from springfit.learning.observations import Bell
-from springfit.learning.posterior import Posterior, Start
-from springfit.learning.screening import explained, of_this_steel, sound
-from springfit.learning.spreads import Prior, Spreads
-from springfit.learning.stress_basis import FIELDS
-from springfit.learning.summaries import Summaries, remainder_columns
-from springfit.learning.trust import reach_of_experience
+from springfit.learning.faults.back_pass import BackPassHump, learn_hump
+from springfit.learning.faults.fault_search import LocalFault
+from springfit.learning.faults.screening import of_this_steel, sound
+from springfit.learning.fit import Fit
+from springfit.learning.forecasting.fitted_structure import FittedStructure
+from springfit.learning.forecasting.gap_forecast import Bands
+from springfit.learning.model import SpringModel
+from springfit.learning.regression.estimation import Solved, estimate
+from springfit.learning.regression.layout import Layout
+from springfit.learning.regression.prior_sd import Prior, Spreads
+from springfit.learning.regression.structures import STRUCTURES, Structure
+from springfit.learning.regression.summaries import Summaries
+from springfit.learning.residuals import (
+    back_pass_stretches,
+    faults_found,
+    noise_scale,
+    sound_though_passed_back,
+)
 
-__all__ = ["Fit", "back_pass_stretches", "faults_found", "fit_model", "physics_model"]
+__all__ = ["fit_model", "physics_model"]
 
 Floats = NDArray[np.float64]
 
 ROUNDS = 3
+READING = ("laid", "gripped", "free")  # structures that may read the bells while faults are sought
 MANY = 200  # batches beyond which the first spreads are sought on half as many
-NOISE_RANGE = (0.7, 3.0)  # how far a gauge's own noise may lie from what its row states
-
-
-@dataclass(frozen=True)
-class Fit:
-    """A fitted shop: the experience it rests on (sound bells only), the regression, and what was taken out."""
-
-    experience: Experience
-    layout: Layout
-    prior: Prior
-    spreads: Spreads
-    posterior: Posterior
-    summaries: Summaries
-    noise_scale: dict[str, float]
-    faults: tuple[LocalFault, ...]
-    hump: BackPassHump
-
-    def model(
-        self, version: str = "", validation: Mapping[str, Mapping[str, float]] | None = None
-    ) -> SpringModel:
-        """The model that stays once the readings are gone."""
-        made = self.experience
-        counts = Counter(bell.batch_id for bell in made.bells)
-        batches = tuple(
-            KnownBatch(b, f.mandrel_id, made.revision[b], made.spun_on[b], counts[b], self._largest_gap(b))
-            for b, f in self.layout.facts.items()
-        )
-        newest = {
-            b.mandrel_id: made.steel[b.mandrel_id, b.revision]
-            for b in sorted(batches, key=lambda b: b.spun_on)
-        }
-        return SpringModel(
-            version=version, book_digest=made.digest, units=made.units, layout=self.layout, spreads=self.spreads,
-            mean=self.posterior.mean, covariance=self.posterior.covariance, noise_scale=self.noise_scale,
-            hump=self.hump, batches=batches, steel=newest, set_aside=made.set_aside, faults=self.faults,
-            validation=validation or {},
-            reach=reach_of_experience(_measured(made), dict(self.layout.facts), self.layout.levels),
-        )  # fmt: skip
-
-    def measured_gap(self, batch: str) -> tuple[Floats, Floats]:
-        """Arc stations and mean gap [mm] of a batch as its bells showed it, springback only."""
-        face = self.experience.faces[batch]
-        return face.arc, face.normal @ self.posterior.batches[batch].coefficients[: face.normal.shape[1]]
-
-    def coefficients(self, batch: str) -> Floats:
-        """Shared coefficients (columns.shared,) of a batch: fitted, or expected from its features when it was not in
-        the fit."""
-        if batch in self.posterior.batches:
-            return self.posterior.batches[batch].coefficients
-        facts = self.experience.facts[batch]
-        return self.layout.linearised_at(facts, self.posterior.mean, np.zeros(2))[0]
-
-    def flare_columns(self, batch: str, part: float) -> tuple[Floats, Points, Floats]:
-        """Over the flare (past `part` of the arc) of a batch: gap columns of fields and remainder (n, columns), the
-        points, and the gap of one hoop share the same everywhere (n,) [mm]."""
-        basis, steel = self.experience.faces[batch], self.experience.meridian(batch)
-        flare = basis.arc > part * basis.arc[-1]
-        remainder = remainder_columns(basis.arc, basis.slope, steel.length)
-        everywhere = np.array([one.share == "hoop" and one.place >= 0 for one in FIELDS])
-        unit = basis.normal[:, everywhere].sum(axis=1)
-        return np.hstack((basis.normal, remainder))[flare], steel.at(basis.arc[flare]), unit[flare]
-
-    def _largest_gap(self, batch: str) -> float:
-        return float(np.max(np.abs(self.measured_gap(batch)[1])))
 
 
 def fit_model(experience: Experience, *, progress: Callable[[str], None] = lambda _: None) -> Fit | None:
@@ -110,38 +51,40 @@ def fit_model(experience: Experience, *, progress: Callable[[str], None] = lambd
     if not candidates:
         return None
     current = replace(experience, bells=_without_back_passes(experience))
+    names: tuple[str, ...] = READING
     noise: dict[str, float] = {}
     faults: tuple[LocalFault, ...] = ()
     begin = _begun(current) if len(current.layout().facts) > MANY else _Beginning()
     for round_ in range(1, ROUNDS):
         progress(f"round {round_} of {ROUNDS}: {len(current.bells)} bells")
-        fit = _estimated(current, noise, faults, begin)
-        noise, faults = _noise_scale(fit), faults_found(fit, candidates)
-        current, begin = (
-            sound(experience, candidates, faults),
-            _Beginning(fit.spreads, fit.layout, fit.posterior),
-        )
+        fit = _estimated(current, names, noise, faults, begin)
+        names = (fit.lead.structure.name,)
+        noise, faults = noise_scale(fit), faults_found(fit, candidates)
+        current, begin = sound(experience, candidates, faults), _Beginning(fit.layout, fit.solved)
         if not current.bells:
             return None  # nothing sound is left: mechanics alone says more than that
         del fit  # its Gram matrices, before the next ones are made
     progress(f"round {ROUNDS} of {ROUNDS}: {len(current.bells)} bells")
-    fit = _estimated(current, noise, faults, begin)
-    return replace(fit, hump=learn_hump(back_pass_stretches(fit)))
+    fit = _estimated(current, tuple(STRUCTURES), noise, faults, begin)
+    return replace(fit, hump=learn_hump(back_pass_stretches(fit), sound=sound_though_passed_back(fit)))
 
 
 @dataclass(frozen=True)
 class _Beginning:
-    """Where an estimate begins: spreads, and a posterior of nearly the same shop with its layout."""
+    """Where an estimate begins: structures already learned of nearly the same shop, with its layout."""
 
-    spreads: Spreads = field(default_factory=Spreads)
     layout: Layout | None = None
-    posterior: Posterior | None = None
+    solved: tuple[Solved, ...] = ()
 
-    def start(self, layout: Layout) -> Start | None:
-        """First guess of the unknowns of `layout`; None for that of the prior."""
-        if self.layout is None or self.posterior is None:
-            return None
-        return replace(self.posterior.start(), mean=self.layout.carried(self.posterior.mean, layout))
+    def estimate(self, summaries: Summaries, layout: Layout, structure: Structure) -> Solved:
+        """The structure learned from the bells of `summaries`."""
+        prior = Prior.of(layout, structure)
+        for one in self.solved:
+            if one.structure is structure and self.layout is not None:
+                mean = self.layout.carried(one.posterior.mean, layout)
+                start = replace(one.posterior.start(), mean=mean)
+                return estimate(summaries, layout, prior, start=one.spreads, begin=start)
+        return estimate(summaries, layout, prior)
 
 
 def _begun(experience: Experience) -> _Beginning:
@@ -149,39 +92,34 @@ def _begun(experience: Experience) -> _Beginning:
     batches = list(experience.layout().facts)
     some = set(batches[:: -(-len(batches) // (MANY // 2))])
     few = replace(experience, bells=tuple(bell for bell in experience.bells if bell.batch_id in some))
-    fit = _estimated(few, {}, (), _Beginning())
-    return _Beginning(fit.spreads, fit.layout, fit.posterior)
+    fit = _estimated(few, tuple(STRUCTURES), {}, (), _Beginning())
+    return _Beginning(fit.layout, fit.solved)
 
 
 def _estimated(
-    current: Experience, noise: dict[str, float], faults: tuple[LocalFault, ...], begin: _Beginning
+    current: Experience,
+    names: tuple[str, ...],
+    noise: dict[str, float],
+    faults: tuple[LocalFault, ...],
+    begin: _Beginning,
 ) -> Fit:
-    layout = current.layout()
-    prior, summaries = Prior.of(layout), current.summaries(noise)
-    spreads, posterior = estimate(summaries, layout, prior, start=begin.spreads, begin=begin.start(layout))
-    return Fit(current, layout, prior, spreads, posterior, summaries, noise, faults, BackPassHump())
-
-
-def _measured(experience: Experience) -> dict[str, Points]:
-    """Stations every 4 mm over the measured length of each mandrel."""
-    ends: dict[str, tuple[Meridian, float]] = {}
-    for bell in experience.bells:
-        name = experience.facts[bell.batch_id].mandrel_id
-        reached = max(float(bell.arc.max()), ends[name][1] if name in ends else 0.0)
-        ends[name] = (experience.meridian(bell.batch_id), reached)
-    return {
-        name: steel.at(np.arange(0.0, min(end, steel.length), 4.0)) for name, (steel, end) in ends.items()
-    }
+    """The structures `names` learned from the bells of `current`, the one with most evidence first."""
+    layout, summaries = current.layout(), current.summaries(noise)
+    solved = [begin.estimate(summaries, layout, STRUCTURES[name]) for name in names]
+    solved.sort(key=lambda one: -one.posterior.log_evidence)
+    return Fit(current, layout, tuple(solved), summaries, noise, faults, BackPassHump())
 
 
 def physics_model(experience: Experience, version: str = "") -> SpringModel:
-    """The model of a shop that has measured nothing: mechanics and the prior alone."""
+    """The model of a shop that has measured nothing: what laying says, and the prior about it."""
     layout = replace(experience, bells=()).layout()
-    prior, spreads = Prior.of(layout), Spreads()
+    prior = Prior.of(layout, STRUCTURES["laid"])
+    spreads = Spreads(prior.structure.start)
+    covariance = np.linalg.inv(prior.precision(spreads)).astype(np.float64)
     return SpringModel(
-        version=version, book_digest=experience.digest, units=experience.units, layout=layout, spreads=spreads,
-        mean=prior.mean, covariance=np.linalg.inv(prior.precision(spreads)).astype(np.float64), noise_scale={},
-        hump=BackPassHump(),
+        version=version, book_digest=experience.digest, units=experience.units, layout=layout,
+        structures=(FittedStructure(prior.structure.name, spreads, prior.mean, covariance),),
+        known=Bands.equal(1), new=Bands.equal(1), noise_scale={}, hump=BackPassHump(),
         batches=(), steel={}, reach=reach_of_experience({}, {}, layout.levels), set_aside=experience.set_aside,
         faults=(), validation={},
     )  # fmt: skip
@@ -191,57 +129,3 @@ def _without_back_passes(experience: Experience) -> tuple[Bell, ...]:
     """Bells to begin with: those of batches without passes toward the tail, when there are enough of them."""
     sound = tuple(b for b in experience.bells if not experience.conditions[b.batch_id].back_passes)
     return sound if len({b.batch_id for b in sound}) >= 2 else experience.bells
-
-
-def faults_found(fit: Fit, candidates: tuple[Bell, ...]) -> tuple[LocalFault, ...]:
-    """What springback as fitted cannot explain, bell by bell."""
-    made = fit.experience
-    found: list[LocalFault] = []
-    for bell in candidates:
-        found.extend(
-            faults_of(bell, explained(bell, made.columns, fit.coefficients(bell.batch_id), fit.spreads))
-        )
-    return tuple(found)
-
-
-def _residuals(fit: Fit, bell: Bell, index: int) -> Floats:
-    """Readings less all that the fit says of them, (n,) [mm]; `index` of the bell in the summaries."""
-    columns = fit.summaries.columns
-    design = bell.design
-    k = fit.coefficients(bell.batch_id)
-    local = local_turn(columns, k) @ fit.posterior.bell_mean[index]
-    return bell.gap - design[:, : columns.shared] @ k - design @ local
-
-
-def _noise_scale(fit: Fit) -> dict[str, float]:
-    """Noise of each gauge beside what its row states: root mean square of standardised residuals, the bells' own
-    unknowns allowed for, towards 1 where there are few rows."""
-    squares: dict[str, list[float]] = {}
-    for index, bell in enumerate(fit.experience.bells):
-        standard = _residuals(fit, bell, index) ** 2 / bell.variance
-        spare = max(0.3, 1.0 - 8.0 / len(standard))
-        for number, session in enumerate(bell.sessions):
-            of_place = (bell.session == number) & (bell.springs > 0)
-            squares.setdefault(session.gauge_id, []).extend(standard[of_place] / spare)
-    few = 50.0
-    return {
-        gauge: float(np.clip(np.sqrt((few + np.sum(values)) / (few + len(values))), *NOISE_RANGE))
-        for gauge, values in squares.items()
-    }
-
-
-def back_pass_stretches(fit: Fit) -> list[FaultyStretch]:
-    """The faulty stretches of batches that had passes toward the tail."""
-    made = fit.experience
-    index = {bell: i for i, bell in enumerate(fit.summaries.bell_ids)}
-    raw = {bell.bell_id: bell for bell in made.raw}
-    stretches = []
-    for fault in fit.faults:
-        if fault.whole or fault.bell_id not in index or not made.conditions[fault.batch_id].back_passes:
-            continue
-        bell = raw[fault.bell_id]
-        inside = (bell.arc > fault.arc_from) & (bell.arc < fault.arc_to)
-        rest = _residuals(fit, bell, index[fault.bell_id])[inside]
-        past = bell.arc[inside] - made.draw_end_arc(fault.batch_id)
-        stretches.append(FaultyStretch(fault.batch_id, past, rest))
-    return stretches

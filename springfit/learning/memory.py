@@ -16,12 +16,12 @@ MOST_ADDED = 0.10  # of the batches of the last full fit: with more added since,
 
 @dataclass(frozen=True)
 class Memory:
-    """`digests` by batch of the records learned from; `squares` by spread: sum of squares and count over all bells and
-    batches; `readings` behind it all; the last full fit, which the validation is of: its version `full` and the count
-    of its batches `full_batches`."""
+    """`digests` by batch of the records learned from; `squares` by structure and spread: sum of squares and count over
+    all bells and batches; `readings` behind it all; the last full fit, which the validation is of: its version `full`
+    and the count of its batches `full_batches`."""
 
     digests: Mapping[str, str]
-    squares: Mapping[str, tuple[float, float]]
+    squares: Mapping[str, Mapping[str, tuple[float, float]]]
     readings: int
     full: str
     full_batches: int

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from springfit.records.adding import Addition, add_sheets
 from springfit.records.book import Book
-from springfit.records.checks import doubts
+from springfit.records.checks.catalogue import doubts
 from springfit.records.conditions import Conditions, read_conditions, read_profile
-from springfit.records.listing import findings_html, findings_json, findings_text
+from springfit.records.editing.adding import Addition, add_sheets
+from springfit.records.editing.cell_writing import save_book
+from springfit.records.editing.starting import new_book
+from springfit.records.findings_listing import findings_html, findings_json, findings_text
 from springfit.records.reading import check_book, read_book
-from springfit.records.starting import new_book
-from springfit.records.writing import save_book
 
 __all__ = [
     "Addition",

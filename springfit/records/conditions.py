@@ -10,14 +10,15 @@ import numpy as np
 import pandas as pd
 
 from springfit.findings import BookError, Finding, only_errors
-from springfit.records.csv_text import csv_sheet
-from springfit.records.parsing import Parsed, parse_sheet
-from springfit.records.schemas import schema_findings
-from springfit.records.tables import CONDITIONS, PROFILE, Table
+from springfit.records.blank_cells import is_blank
+from springfit.records.columns import Table
+from springfit.records.sheets.csv_text import csv_sheet
+from springfit.records.sheets.parsing import Parsed, parse_sheet
+from springfit.records.sheets.schemas import schema_findings
+from springfit.records.tables import CONDITIONS, FEWEST_STATIONS, PROFILE
 
 __all__ = ["Conditions", "conditions_of", "read_conditions", "read_profile"]
 
-_FEWEST_STATIONS = 8  # of a profile from tail to blank rim
 _WHOLE = ("passes", "back_passes")
 
 
@@ -93,7 +94,7 @@ def read_profile(path: str | Path, *, decimal_comma: bool = False) -> tuple[np.n
                 "stations in order from the tail to the rim",
             )
         )
-    if len(z) < _FEWEST_STATIONS and not only_errors(findings):
+    if len(z) < FEWEST_STATIONS and not only_errors(findings):
         findings.append(
             Finding(
                 "error",
@@ -101,7 +102,7 @@ def read_profile(path: str | Path, *, decimal_comma: bool = False) -> tuple[np.n
                 None,
                 None,
                 f"the profile has {len(z)} stations",
-                f"at least {_FEWEST_STATIONS} from tail to rim",
+                f"at least {FEWEST_STATIONS} from tail to rim",
             )
         )
     _stop_on_errors(findings)
@@ -133,7 +134,7 @@ def _stop_on_errors(findings: list[Finding]) -> None:
 
 def _known(name: str, value: object) -> object:
     """The value, or None for a blank; counts as int, numbers as plain float."""
-    if value is None or (isinstance(value, float) and np.isnan(value)):
+    if is_blank(value):
         return None
     if isinstance(value, float):
         return int(value) if name in _WHOLE else float(value)

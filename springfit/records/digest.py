@@ -8,7 +8,9 @@ from collections.abc import Mapping
 import numpy as np
 import pandas as pd
 
-from springfit.records.tables import TABLES, Table
+from springfit.records.blank_cells import is_blank
+from springfit.records.columns import Table
+from springfit.records.tables import TABLES
 
 __all__ = ["book_digest", "canonical_rows"]
 
@@ -38,7 +40,7 @@ def canonical_rows(frame: pd.DataFrame, table: Table) -> list[str]:
         elif column.numeric:
             texts = _whole_millionths(values.to_numpy(float))
         else:
-            texts = ["" if text is None else repr(text) for text in values.tolist()]
+            texts = ["" if is_blank(text) else repr(text) for text in values.tolist()]
         columns.append(texts)
     return ["\t".join(row) for row in zip(*columns, strict=True)]
 

@@ -12,6 +12,8 @@ import shutil
 from collections.abc import Mapping
 from pathlib import Path
 
+from springfit.files import sync_folder, write_folder
+
 __all__ = ["book_files", "change_files", "finish_change"]
 
 _WRITING = ".springfit-writing"  # a change not yet made good: worth nothing
@@ -47,23 +49,10 @@ def change_files(folder: Path, files: Mapping[str, bytes], *, note: str) -> None
 
     The caller holds the book's lock and has finished any earlier change. Raises OSError, nothing changed.
     """
-    writing = folder / _WRITING
-    try:
-        kept = writing / _KEPT / _next_number(folder)
-        kept.mkdir(parents=True)
-        for name in files:
-            if (folder / name).exists():
-                _write(kept / name, (folder / name).read_bytes())
-        _write(kept / "what-was-added.txt", note.encode())
-        for name, data in files.items():
-            _write(writing / name, data)
-        for made in (kept, kept.parent, writing):
-            _sync(made)
-        os.rename(writing, folder / _MADE_GOOD)
-    except BaseException:
-        shutil.rmtree(writing, ignore_errors=True)
-        raise
-    _sync(folder)
+    kept = f"{_KEPT}/{_next_number(folder)}"
+    replaced = {f"{kept}/{name}": (folder / name).read_bytes() for name in files if (folder / name).exists()}
+    contents = {**replaced, f"{kept}/what-was-added.txt": note.encode(), **files}
+    write_folder(contents, folder / _MADE_GOOD, through=folder / _WRITING)
     finish_change(folder)
 
 
@@ -80,9 +69,9 @@ def finish_change(folder: Path) -> None:
     for path in sorted(made_good.iterdir()):
         if path.is_file():
             os.replace(path, folder / path.name)
-    _sync(folder)
+    sync_folder(folder)
     shutil.rmtree(made_good)
-    _sync(folder)
+    sync_folder(folder)
 
 
 def _csv_paths(folder: Path) -> dict[str, Path]:
@@ -114,25 +103,3 @@ def _next_number(folder: Path) -> str:
     kept = folder / _KEPT
     numbers = [int(entry.name) for entry in kept.iterdir() if entry.name.isdecimal()] if kept.is_dir() else []
     return f"{max(numbers, default=0) + 1:04d}"
-
-
-def _write(path: Path, data: bytes) -> None:
-    """Writes a file through to the disk."""
-    with open(path, "xb") as stream:
-        stream.write(data)
-        stream.flush()
-        os.fsync(stream.fileno())
-
-
-def _sync(folder: Path) -> None:
-    """Writes a folder's list of names through to the disk, where the system can."""
-    try:
-        handle = os.open(folder, os.O_RDONLY)
-    except OSError:
-        return  # a system that cannot open folders
-    try:
-        os.fsync(handle)
-    except OSError:
-        pass  # a file system that cannot write folders through
-    finally:
-        os.close(handle)

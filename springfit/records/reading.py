@@ -11,15 +11,16 @@ import pandas as pd
 from springfit.findings import BookError, Finding, only_errors
 from springfit.lengths import split_unit
 from springfit.records.book import Book, Headers
-from springfit.records.checks import doubts
+from springfit.records.checks.catalogue import doubts
+from springfit.records.columns import Table
 from springfit.records.digest import book_digest
-from springfit.records.keys import key_findings
-from springfit.records.parsing import Parsed, parse_sheet
-from springfit.records.schemas import schema_findings
-from springfit.records.sheets import Sheet
-from springfit.records.sources import read_sheets
-from springfit.records.steel import fill_revisions, steel_findings
-from springfit.records.tables import TABLES, Table
+from springfit.records.rules.keys import key_findings
+from springfit.records.rules.revisions import fill_revisions, steel_findings
+from springfit.records.sheets.parsing import Parsed, parse_sheet
+from springfit.records.sheets.schemas import schema_findings
+from springfit.records.sheets.sheet import Sheet
+from springfit.records.sheets.sources import read_sheets
+from springfit.records.tables import TABLES
 
 __all__ = ["assemble", "check_book", "joined", "read_book"]
 

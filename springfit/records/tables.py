@@ -6,59 +6,13 @@ Ranges are in mm (lengths) or in the number's own unit. `low` and `high` bound w
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-from typing import Literal
+from springfit.records.columns import Column, Reference, Table
+from springfit.records.reading_kinds import DATUMS, KINDS
 
-__all__ = ["CONDITIONS", "PROFILE", "TABLES", "Column", "Table"]
-
-Kind = Literal["id", "text", "choice", "length", "number", "whole", "date"]
+__all__ = ["CONDITIONS", "FEWEST_STATIONS", "PROFILE", "REFERENCES", "TABLES"]
 
 _UNS = r"[A-Z]\d{5}"  # unified numbering system: a letter and five figures, C26000
 _TEMPER = r"(OS?\d{2,3}|H\d{2}|HR\d{2}|M\d{2})"  # ASTM B601: OS035 grain size, O61 annealed, H01 rolled ...
-
-
-@dataclass(frozen=True)
-class Column:
-    """One declared column: `filled` ones hold a value in every row, `present` ones may hold blanks."""
-
-    name: str
-    kind: Kind
-    filled: bool = False
-    present: bool = False
-    choices: tuple[str, ...] = ()
-    low: float | None = None
-    high: float | None = None
-    usual: tuple[float, float] | None = None
-    pattern: str = ""
-    meaning: str = ""
-
-    @property
-    def frame_name(self) -> str:
-        """Name of the column in a data frame: lengths carry `_mm`."""
-        return f"{self.name}_mm" if self.kind == "length" else self.name
-
-    @property
-    def numeric(self) -> bool:
-        """Whether a cell is a number."""
-        return self.kind in ("length", "number", "whole")
-
-
-@dataclass(frozen=True)
-class Table:
-    """One declared table; `key` columns together name a row, `required` ones must be in the book."""
-
-    name: str
-    columns: tuple[Column, ...]
-    key: tuple[str, ...] = ()
-    required: bool = False
-    by_name: dict[str, Column] = field(init=False, repr=False)
-
-    def __post_init__(self) -> None:
-        object.__setattr__(self, "by_name", {column.name: column for column in self.columns})
-
-    def column(self, frame_name: str) -> Column:
-        """The column that a data frame calls `frame_name`."""
-        return next(column for column in self.columns if column.frame_name == frame_name)
 
 
 def _id(name: str, *, filled: bool = False, meaning: str = "") -> Column:
@@ -78,10 +32,12 @@ def _length(
     present: bool = False,
     usual: tuple[float, float] | None = None,
     meaning: str = "",
+    blank: float | None = None,
 ) -> Column:
     return Column(
-        name, "length", filled=filled, present=present, low=low, high=high, usual=usual, meaning=meaning
-    )
+        name, "length", filled=filled, present=present, low=low, high=high, usual=usual, meaning=meaning,
+        blank_stands_for=blank,
+    )  # fmt: skip
 
 
 def _whole(name: str, high: int, *, filled: bool = False, meaning: str = "") -> Column:
@@ -142,7 +98,9 @@ _ALL = (
             _id("target_id", filled=True),
             _id("mandrel_id"),
             _length("tolerance", 0.0001, 20, filled=True, usual=(0.005, 1.0), meaning="± normal, per side"),
-            _length("slide", 0, 200, meaning="how far the shape may move along the axis; blank = 0"),
+            _length(
+                "slide", 0, 200, meaning="how far the shape may move along the axis; blank = 0", blank=0.0
+            ),
             _NOTE,
         ),
         key=("target_id",),
@@ -185,16 +143,8 @@ _ALL = (
         (
             _id("bell_id", filled=True),
             _choice("stage", "spun", "trimmed", "beaded", "buffed", filled=True),
-            _choice(
-                "kind",
-                "outside_diameter",
-                "inside_diameter",
-                "axial_at_diameter",
-                "clearance",
-                "wall",
-                filled=True,
-            ),
-            _choice("datum", "witness", "tail", "rim", "free", filled=True),
+            _choice("kind", *KINDS, filled=True),
+            _choice("datum", *DATUMS, filled=True),
             _length("z", -3000, 3000, filled=True, meaning="station, or the reading of axial_at_diameter"),
             _length(
                 "value", -1, 2000, filled=True, meaning="the reading; for axial_at_diameter the ring's size"
@@ -211,7 +161,7 @@ _ALL = (
             Column("what", "text"),
             _length("repeatability", 1e-5, 5, filled=True, usual=(0.0005, 0.3), meaning="1 sd of a value"),
             _length("station", 0, 20, filled=True, usual=(0.0, 3.0), meaning="1 sd of placing z"),
-            _length("ball_radius", 0, 20, meaning="of a tracing stylus; blank = 0"),
+            _length("ball_radius", 0, 20, meaning="of a tracing stylus; blank = 0", blank=0.0),
         ),
         key=("gauge_id",),
     ),
@@ -220,7 +170,7 @@ _ALL = (
         (
             _id("specimen_id", filled=True),
             _id("family", filled=True),
-            Column("trust", "number", low=0, high=1, meaning="0 to 1, blank = 1"),
+            Column("trust", "number", low=0, high=1, meaning="0 to 1, blank = 1", blank_stands_for=1.0),
             _length("wall", 0.05, 5, usual=_WALLS),
             _NOTE,
         ),
@@ -230,7 +180,7 @@ _ALL = (
         "specimen_points",
         (
             _id("specimen_id", filled=True),
-            _choice("kind", "outside_diameter", "inside_diameter", "clearance", filled=True),
+            _choice("kind", *(name for name, kind in KINDS.items() if kind.of_specimen), filled=True),
             _Z,
             _length("value", -1, 2000, filled=True),
             _id("gauge_id"),
@@ -243,3 +193,18 @@ _ALL = (
 TABLES: dict[str, Table] = {table.name: table for table in _ALL}
 CONDITIONS = Table("conditions", (_id("name"), *_CONDITION_COLUMNS))
 PROFILE = Table("profile", (_Z, _DIAMETER))
+FEWEST_STATIONS = 8  # of a mandrel from tail to blank rim, as the record book asks: fewer cannot show a flare
+
+# Every filled child must be found; batches name a revision only if they like, so not as a key of two columns.
+REFERENCES = (
+    Reference("mandrel_profile", ("mandrel_id", "revision"), "mandrels"),
+    Reference("batches", ("mandrel_id",), "mandrels"),
+    Reference("targets", ("mandrel_id",), "mandrels"),
+    Reference("target_profile", ("target_id",), "targets"),
+    Reference("bells", ("batch_id",), "batches"),
+    Reference("measurements", ("bell_id",), "bells"),
+    Reference("measurements", ("gauge_id",), "gauges"),
+    Reference("specimen_points", ("specimen_id",), "specimens"),
+    Reference("specimen_points", ("gauge_id",), "gauges"),
+    Reference("specimen_points", ("mandrel_id", "revision"), "mandrels"),
+)

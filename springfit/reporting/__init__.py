@@ -2,6 +2,6 @@
 
 from __future__ import annotations
 
-from springfit.reporting.writing import write_correction, write_prediction
+from springfit.reporting.output_files import write_correction, write_prediction
 
 __all__ = ["write_correction", "write_prediction"]

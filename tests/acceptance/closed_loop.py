@@ -27,16 +27,16 @@ import numpy as np
 from joblib import Parallel, delayed
 from numpy.typing import NDArray
 
-from springfit.decisions.axial import explaining_slide
 from springfit.decisions.correction import Correction, correct
-from springfit.decisions.learned import LearnedShop
-from springfit.demo.families import BellLine, line_through
-from springfit.demo.recipe import Recipe
-from springfit.demo.sheets import added, write_book
+from springfit.decisions.learned_shop import LearnedShop
+from springfit.decisions.need.axial import explaining_slide
+from springfit.demo.keeping.book_sheets import added, write_book
+from springfit.demo.many_shops import make_shop, spin_batch
 from springfit.demo.shop import Shop, true_error
-from springfit.demo.shops import make_shop, spin_batch
-from springfit.learning.store import ModelStore
-from springfit.learning.training import train
+from springfit.demo.spinning.families import BellLine, line_through
+from springfit.demo.spinning.recipe import Recipe
+from springfit.learning.versions.store import ModelStore
+from springfit.learning.versions.training import train
 from springfit.records.book import Book
 from springfit.records.conditions import Conditions
 from springfit.records.reading import read_book
@@ -164,7 +164,7 @@ class Maker:
         error = error_of(self.shop, self.line, rows["s_mm"].to_numpy())
         judged = ~rows["masked"].to_numpy(bool) & np.isfinite(error)
         slope = rows["slope_rad"].to_numpy()[judged]
-        return explaining_slide(error[judged], slope, told.slide_allowance_mm)[1]
+        return explaining_slide(error[judged], slope, told.job.slide_allowance_mm)[1]
 
 
 def run(seed: int) -> Outcome:
@@ -184,7 +184,7 @@ def run(seed: int) -> Outcome:
         else:
             break
     left = maker.left(told)
-    return Outcome(seed, tuple(words), cuts, waits, passed, left, left <= told.tolerance_mm)
+    return Outcome(seed, tuple(words), cuts, waits, passed, left, left <= told.job.tolerance_mm)
 
 
 def outcomes(shops: int) -> Iterator[Outcome]:

@@ -10,9 +10,9 @@ import pytest
 
 from springfit.decisions.forecast import Forecast, forecast
 from springfit.demo.locate import demo_folder
+from springfit.learning.data.observations import BellReadings
 from springfit.learning.experience import Experience, experience_of
 from springfit.learning.fitting import fit_model
-from springfit.learning.observations import BellReadings
 from springfit.records.reading import read_book
 
 MANDREL, FLARE = "HERON", 0.6  # of the arc: the flare lies beyond

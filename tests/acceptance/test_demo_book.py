@@ -32,8 +32,8 @@ def asked() -> pd.DataFrame:
 
 def test_generating_again_gives_the_same_bytes(tmp_path: Path) -> None:
     generate(tmp_path)
-    made = sorted(p.relative_to(tmp_path) for p in tmp_path.rglob("*.csv"))
-    kept = sorted(p.relative_to(DATASETS) for p in DATASETS.rglob("*.csv"))
+    made = sorted(p.relative_to(tmp_path) for p in tmp_path.rglob("*") if p.is_file())
+    kept = sorted(p.relative_to(DATASETS) for p in DATASETS.rglob("*") if p.suffix in (".csv", ".json"))
     assert made == kept
     changed = [str(p) for p in made if (tmp_path / p).read_bytes() != (DATASETS / p).read_bytes()]
     assert not changed, f"run python -m springfit.demo.generate and look at what changed: {changed}"

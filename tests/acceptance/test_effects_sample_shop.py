@@ -18,12 +18,16 @@ from numpy.typing import NDArray
 
 from springfit.learning.effects import Effect, effects_of, typical_gap
 from springfit.learning.experience import experience_of
-from springfit.learning.features import BATCH_FEATURES, LABELS
-from springfit.learning.fitting import Fit, fit_model
-from springfit.learning.hierarchy import local_turn, solve
-from springfit.learning.layout import BatchFacts, Layout
+from springfit.learning.features.batch_features import BATCH_FEATURES, LABELS
+from springfit.learning.fit import Fit
+from springfit.learning.fitting import fit_model
 from springfit.learning.model import SpringModel
-from springfit.learning.summaries import Summaries
+from springfit.learning.regression.estimation import Solved
+from springfit.learning.regression.hierarchy import local_turn, solve
+from springfit.learning.regression.layout import BatchFacts, Layout
+from springfit.learning.regression.link import OWN
+from springfit.learning.regression.prior_sd import OF_BATCH, Prior
+from springfit.learning.regression.summaries import Summaries
 from springfit.records.reading import read_book
 
 Floats = NDArray[np.float64]
@@ -53,8 +57,10 @@ def fit(shared: Path) -> Fit:
 
 
 def _refitted(fit: Fit, layout: Layout, summaries: Summaries) -> SpringModel:
-    posterior = solve(summaries, layout, fit.prior, fit.spreads, fit.posterior.start())
-    return replace(fit, layout=layout, posterior=posterior).model()
+    """The structure that reads the bells, solved anew; the others have no say in effects."""
+    prior, spreads = Prior.of(layout, fit.lead.structure), fit.lead.spreads
+    solved = Solved(prior, spreads, solve(summaries, layout, prior, spreads, fit.lead.posterior.start()))
+    return replace(fit, layout=layout, summaries=summaries, solved=(solved,)).model()
 
 
 def _named(model: SpringModel) -> dict[str, Effect]:
@@ -102,7 +108,8 @@ class _Planted:
 
     def drawn(self, rng: np.random.Generator) -> Floats:
         """Shop unknowns of one planted shop: the fields and gauges fitted, effects and labels drawn anew."""
-        theta, spreads, slices = self.fit.posterior.mean.copy(), self.fit.spreads, self.layout.slices
+        lead, slices = self.fit.lead, self.layout.slices
+        theta, spreads = lead.posterior.mean.copy(), lead.spreads
         for name in ("effects", *LABELS):
             count = slices[name].stop - slices[name].start
             deviations = spreads[name] * rng.standard_normal(count)
@@ -111,12 +118,12 @@ class _Planted:
 
     def summaries(self, theta: Floats, rng: np.random.Generator) -> Summaries:
         """What the gauges of the planted shop `theta` would have read, as sums."""
-        old, spreads = self.fit.summaries, self.fit.spreads
+        old, spreads, link = self.fit.summaries, self.fit.lead.spreads, self.fit.lead.structure.link
         moment = np.zeros_like(old.moment)
-        batch_sd = np.array([spreads["batch_hoop"], spreads["batch_along"]])
+        batch_sd = np.array([spreads[name] for name in OF_BATCH])
         for batch, members in self.members.items():
             facts = self._as_spun(self.layout.facts[batch], rng)
-            k = self.layout.linearised_at(facts, theta, batch_sd * rng.standard_normal(2))[0]
+            k = self.layout.linearised_at(facts, theta, batch_sd * rng.standard_normal(OWN), link)[0]
             turn = local_turn(old.columns, k)
             own = np.sqrt(spreads.local_variance(old.datum[members])) * rng.standard_normal(
                 (len(members), turn.shape[1])
@@ -142,10 +149,11 @@ class _Planted:
 
 def _truth(model: SpringModel, theta: Floats) -> dict[str, float]:
     """What each effect of `model` should have said [mm] had it known `theta`; of labels, the pair that it names."""
-    true = {name: effect.size_mm for name, effect in _named(replace(model, mean=theta)).items()}
+    knowing = replace(model, structures=(replace(model.lead, mean=theta),))
+    true = {name: effect.size_mm for name, effect in _named(knowing).items()}
     for kind, levels in zip(LABELS, model.layout.levels, strict=True):
         if len(levels) > 1:
-            told, planted = model.mean[model.layout.slices[kind]], theta[model.layout.slices[kind]]
+            told, planted = model.lead.mean[model.layout.slices[kind]], theta[model.layout.slices[kind]]
             apart = planted[np.argmax(told)] - planted[np.argmin(told)]
             true[kind] = typical_gap(model) * float(np.expm1(apart))
     return true
@@ -175,7 +183,7 @@ def test_a_large_planted_effect_is_claimed_and_an_absent_one_is_not(fit: Fit) ->
     planted, missed, false = _Planted(fit), 0, 0
     for seed in range(CLAIM_DRAWS):
         rng = np.random.default_rng([SEED, 2, seed])
-        theta = fit.posterior.mean.copy()
+        theta = fit.lead.posterior.mean.copy()
         theta[fit.layout.log_multipliers] = 0.0
         theta[fit.layout.slices["effects"].start + PASSES] = 0.5
         effects = _named(_refitted(fit, fit.layout, planted.summaries(theta, rng)))

@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 
 from springfit.records import Book, read_book
-from springfit.records.mistakes import misfits
-from springfit.records.placed import SHEET, placed_readings, steels
+from springfit.records.checks.mistakes import sheets_off_the_steel
+from springfit.records.checks.rough_gaps import SHEET, mandrel_profiles, rough_gaps
 
 PLATING_SEEN_MM = 0.02  # a join by name alone is wrong by at least this, per side
 
@@ -49,9 +49,9 @@ def test_every_sheet_mistyped_is_named(shop: str, said: str, shared: Path) -> No
     diameters = sound["kind"].isin(["outside_diameter", "inside_diameter", "axial_at_diameter"])
     values = sound["value_mm"].where(~diameters, sound["value_mm"] * MISTYPED[said])
     spoilt = dataclasses.replace(book, measurements=sound.assign(value_mm=values))
-    readings = placed_readings(spoilt, steels(spoilt))
+    readings = rough_gaps(spoilt, mandrel_profiles(spoilt))
     sheets = readings.groupby(SHEET).size()
-    found = misfits(spoilt, readings, steels(spoilt))
+    found = sheets_off_the_steel(spoilt, readings, mandrel_profiles(spoilt))
     assert len(found) == int((sheets >= 3).sum()) > 200
     assert all(said in finding.what for finding in found)
 

@@ -21,7 +21,7 @@ from pypdf import PdfReader
 from springfit.decisions.correction import Correction, correct
 from springfit.decisions.evidence import MandrelEvidence
 from springfit.decisions.forecast import Forecast
-from springfit.decisions.learned import LearnedShop
+from springfit.decisions.learned_shop import LearnedShop
 from springfit.geometry.meridian import Meridian
 from springfit.learning.experience import experience_of
 from springfit.learning.fitting import physics_model
@@ -29,10 +29,10 @@ from springfit.records.book import Book
 from springfit.records.conditions import Conditions
 from springfit.records.reading import read_book
 from springfit.reporting import write_correction
-from springfit.reporting.figures import correction_picture
-from springfit.reporting.images import as_png
-from springfit.reporting.pdf import correction_paper
-from springfit.reporting.summary import summarise
+from springfit.reporting.figures.bell_figures import correction_picture
+from springfit.reporting.figures.images import as_png
+from springfit.reporting.pages.correction_summary import summarise
+from springfit.reporting.pages.pdf import correction_paper
 
 DEMO = Path(__file__).resolve().parents[2] / "datasets" / "demo-shop"
 TARGETS = ("WREN-bell", "PLOVER-bell", "HERON-bell", "TEAL-bell", "CURLEW-bell", "BITTERN-bell")
@@ -72,14 +72,14 @@ def shop() -> tuple[Told, Book]:
 
 
 @cache
-def correction(target: str, units: str, ratio: float = 1.0) -> Correction:
+def correction(target: str, ratio: float = 1.0) -> Correction:
     told, book = shop()
-    return correct(told, book, target, cost_ratio=ratio, units=units)
+    return correct(told, book, target, cost_ratio=ratio)
 
 
 @pytest.mark.parametrize(("target", "units"), [*product(TARGETS, ["in"]), *product(TARGETS[:2], ["mm"])])
 def test_every_file_is_written_and_says_the_same(tmp_path: Path, target: str, units: str) -> None:
-    done, millimetres = correction(target, units), MM_PER_UNIT[units]
+    done, millimetres = correction(target), MM_PER_UNIT[units]
     assert {path.name for path in write_correction(done, tmp_path, units=units)} == FILES
 
     stations = pd.read_csv(tmp_path / "corrected_mandrel.csv")
@@ -113,7 +113,7 @@ def ten_values(out: Path, done: Correction, units: str) -> list[float]:
         chosen = table.iloc[np.unique(np.linspace(0, len(table) - 1, 5).round().astype(int))]
         return [*chosen[f"z_{units}"], *chosen[f"finish_diameter_{units}"]]
     judged = pd.read_csv(out / "corrected_mandrel.csv").query("not masked")
-    places = [float(row[0]) for row in summarise(done, units=units).errors.rows][::2]
+    places = [float(row[0]) for row in summarise(done, units=units).tables.errors.rows][::2]
     chosen = judged.loc[[(judged[f"z_{units}"] - z).abs().idxmin() for z in places]]
     return [*chosen[f"z_{units}"], *chosen[f"present_diameter_{units}"]]
 
@@ -121,7 +121,7 @@ def ten_values(out: Path, done: Correction, units: str) -> list[float]:
 @pytest.mark.parametrize("paper", ["a4", "letter"])
 @pytest.mark.parametrize("target", TARGETS)
 def test_nothing_overlaps_or_leaves_the_page(target: str, paper: str) -> None:
-    done = correction(target, "in")
+    done = correction(target)
     summary = summarise(done, units="in")
     picture = as_png(correction_picture(done, units="in"), dots_per_inch=50)
     pages = PdfReader(io.BytesIO(correction_paper(summary, picture=picture, paper=paper))).pages
@@ -135,4 +135,4 @@ def test_nothing_overlaps_or_leaves_the_page(target: str, paper: str) -> None:
 
 
 def test_steel_is_cut_in_some_of_these_reports() -> None:
-    assert sum(len(correction(target, "in").cut_table) > 0 for target in TARGETS) >= 2
+    assert sum(len(correction(target).cut_table) > 0 for target in TARGETS) >= 2

@@ -15,10 +15,11 @@ import numpy as np
 from decisions_shop import RIM_RADIUS, TOLERANCE, case, evidence, horn
 from numpy.typing import NDArray
 
-from springfit.decisions.axial import explaining_slide
 from springfit.decisions.forecast import Forecast
-from springfit.decisions.verdict import decide
+from springfit.decisions.need.axial import explaining_slide
+from springfit.decisions.verdict.questions import decide
 from springfit.geometry.meridian import Meridian, trim_at_rim
+from springfit.geometry.seating import best_slide
 
 FloatArray = NDArray[np.float64]
 
@@ -64,10 +65,17 @@ class Shop:
         """The bell as far as known."""
         bell = trim_at_rim(mandrel, RIM_RADIUS).resampled(1.0)
         basis = fields(bell.s)
-        sd = np.sqrt(np.einsum("is,ij,js->s", basis, self.covariance + np.diag(BATCH**2), basis))
+        unknown = self.covariance + np.diag(BATCH**2)
+        sd = np.sqrt(np.einsum("is,ij,js->s", basis, unknown, basis))
         gap, nothing = self.mean @ basis, np.zeros(bell.s.size)
         inside = ("inside",) * bell.s.size
-        return Forecast("loop", bell, gap, sd, 1.5 * sd, 12.0, gap, 0.0, nothing, inside, ())
+        slides = np.array([best_slide(bell.slope, field) for field in basis])  # of one unit of each field
+        shapes = basis + np.outer(slides, np.sin(bell.slope))
+        shape_sd = np.sqrt(np.einsum("is,ij,js->s", shapes, unknown, shapes))
+        place, place_sd = float(slides @ self.mean), float(np.sqrt(slides @ unknown @ slides))
+        return Forecast(
+            bell.s, gap, sd, 1.5 * sd, shape_sd, place, place_sd, nothing, 12.0, inside, (), "loop", bell
+        )  # fmt: skip
 
     def need(self) -> FloatArray:
         """What truly has still to come off, to the first order of a small gap."""

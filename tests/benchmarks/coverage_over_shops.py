@@ -15,16 +15,16 @@ from pathlib import Path
 import numpy as np
 
 from springfit.decisions.forecast import forecast
-from springfit.demo.habits import drawn_recipe
-from springfit.demo.sheets import write_book
+from springfit.demo.keeping.book_sheets import write_book
+from springfit.demo.keeping.habits import drawn_recipe
+from springfit.demo.many_shops import make_shop
 from springfit.demo.shop import Shop, true_gap
-from springfit.demo.shops import make_shop
-from springfit.demo.spun import BatchEffects, BellEffects
+from springfit.demo.spinning.spun import BatchEffects, BellEffects
+from springfit.learning.data.mandrel_steel import draft_meridian
 from springfit.learning.experience import experience_of
 from springfit.learning.fitting import fit_model
 from springfit.learning.model import SpringModel
-from springfit.learning.steel import draft_meridian
-from springfit.learning.validation import validate
+from springfit.learning.validation.scores import validate
 from springfit.records.conditions import Conditions
 from springfit.records.reading import read_book
 
@@ -37,7 +37,8 @@ def trained(shop: Shop, folder: Path) -> SpringModel:
     book, findings = read_book(folder)
     fit = fit_model(experience_of(book, findings))
     assert fit is not None
-    return fit.model("v0001", validate(fit).as_dict())
+    checked = validate(fit)
+    return fit.model("v0001", checked.as_dict(), known=checked.known, new=checked.new)
 
 
 def asked_of(shop: Shop, seed: int) -> list[tuple[float, float, float, float, float]]:
@@ -68,7 +69,7 @@ def _scored(told, usual, of_batch, of_bell) -> tuple[float, float, float, float,
     flare = s > 0.6 * s[-1]
     truth, one, each = (np.interp(s, t.s, t.gap)[flare] for t in (usual, of_batch, of_bell))
     (low, high), (bell_low, bell_high) = told.mean_band(), told.bell_band()
-    error = told.gap_mm[flare] - truth
+    error = told.gap[flare] - truth
     return (
         float(np.sqrt(np.mean(error**2))),
         float(np.sqrt(np.mean(truth**2))),

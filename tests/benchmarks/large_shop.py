@@ -13,8 +13,8 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from springfit.demo.sheets import write_book
-from springfit.demo.shops import make_shop
+from springfit.demo.keeping.book_sheets import write_book
+from springfit.demo.many_shops import make_shop
 
 __all__ = ["large_book"]
 

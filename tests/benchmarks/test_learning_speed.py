@@ -19,10 +19,10 @@ import pytest
 from large_shop import large_book
 
 from springfit.learning.experience import Experience, experience_of
+from springfit.learning.features.station_features import flare_coordinate
 from springfit.learning.fitting import fit_model
-from springfit.learning.station_features import flare_coordinate
-from springfit.learning.store import ModelStore
-from springfit.learning.training import train
+from springfit.learning.versions.store import ModelStore
+from springfit.learning.versions.training import train
 from springfit.records.reading import read_book
 
 ROWS, TIMES_FASTER = 3000, 20.0
@@ -33,11 +33,11 @@ TRAINING_SECONDS = 30.0
 
 MEASURE = """
 import json, resource, sys, time
-from springfit.learning.estimation import running_squares
+from springfit.learning.regression.estimation import running_squares
 from springfit.learning.experience import experience_of
 from springfit.learning.fitting import fit_model
 from springfit.learning.memory import Memory, why_refit
-from springfit.learning.updating import updated
+from springfit.learning.versions.updating import updated
 from springfit.records.part import batch_digests, part_of
 from springfit.records.reading import read_book
 
@@ -57,7 +57,7 @@ begin, clock = seconds(), time.perf_counter()
 fit = fit_model(experience_of(old, findings))
 told.update(fit=seconds() - begin, fit_clock=time.perf_counter() - clock, gibibytes=peak())
 known = {batch: digest for batch, digest in digests.items() if batch != new}
-squares = running_squares(fit.summaries, fit.layout, fit.posterior)
+squares = {one.structure.name: running_squares(fit.summaries, fit.layout, one.posterior) for one in fit.solved}
 memory, model = Memory(known, squares, 0, "v0001", len(known)), fit.model("v0001")
 del fit
 begin = seconds()

@@ -11,9 +11,11 @@ from time import process_time
 
 import numpy as np
 import pytest
+from large_release import release_large
 from scipy.linalg import cho_solve_banded, cholesky_banded
 
-from springfit.mechanics.shell import ShellOfRevolution
+from springfit.mechanics.shell.large_rotations import columns_about
+from springfit.mechanics.shell.release import ShellOfRevolution
 
 sys.path.append(str(Path(__file__).parents[1] / "reference"))
 from axisymmetric_solid import Line, Solid
@@ -22,6 +24,7 @@ from test_axisymmetric_solid import MODULUS, bessel
 pytestmark = pytest.mark.benchmark
 
 TIMES_BARE_LAPACK = 5.0
+TIMES_LINEAR = 12.0  # 3 or 4 Newton steps, each about an assembly and a factor of the linear shell, and its strains
 SOLID_OVER_SHELL = 50.0
 FIELDS = 40
 EQUAL_ACCURACY = 1e-4  # of the largest rim displacement, against each method's own fine mesh
@@ -103,3 +106,18 @@ def _same(values: np.ndarray, fine: np.ndarray) -> bool:
     count = min(values.size, fine.size)
     error = np.abs(values[:count] - fine[:count]).max()
     return bool(error < EQUAL_ACCURACY * np.abs(fine[:count]).max())
+
+
+def test_large_rotations_cost_a_few_linear_releases() -> None:
+    """One state on 400 stations, and four columns about half of it: 13 to 27 ms each where this was written."""
+    line, wall, poisson = bessel()
+    shell = shell_of(line, wall, poisson, 400, 0.4)
+    x = shell.stations.s / line.s[-1]
+    state = (20 * x**2, -40 * x**3, 4 * x, 1.5 * x)
+    columns = [np.outer(part, np.eye(4)[i]) for i, part in enumerate(state)]
+    half = tuple(part / 2 for part in state)
+    linear = seconds(lambda: shell_of(line, wall, poisson, 400, 0.4).release(*columns))
+    large = seconds(lambda: release_large(shell, *state))
+    about = seconds(lambda: columns_about(shell, half, *columns))
+    print(f"\nlinear {1e3 * linear:.1f} ms, large {1e3 * large:.1f} ms, columns about half {1e3 * about:.1f} ms")
+    assert max(large, about) < TIMES_LINEAR * linear

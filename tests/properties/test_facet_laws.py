@@ -8,7 +8,7 @@ from facet_lines import FAIR, INCH, Planted, stations
 from hypothesis import given, settings
 from hypothesis import strategies as draws
 
-from springfit.geometry.facets import Facet, FacetFinder
+from springfit.geometry.facets.finder import Facet, FacetFinder
 from springfit.geometry.meridian import meridian_from_stations
 
 STATED = 0.005  # [mm] 1 sd of a diameter

@@ -1,9 +1,10 @@
 """A shop with one basis field that reads 1 everywhere: then the hierarchy is the random-effects model of the textbooks.
 
-A batch's coefficient is beta exp(u), a bell's times (1 + v). Readings are mapped to 1 + scale (y - middle), with so
-small a scale that the solve settles in its first round, on the line through beta = 1, u = v = 0: there beta + u + v,
-batch effects and bell effects added. Everything else the model knows (seats, wall, remainder, labels ...) is switched
-off by its spread or not touched by any reading. The prior of beta is flat: the evidence is the restricted likelihood.
+A batch's coefficient is beta m(u), m(u) = exp(u) where u is small, a bell's times (1 + v). Readings are mapped to
+1 + scale (y - middle), with so small a scale that the solve settles in its first round, on the line through beta = 1,
+u = v = 0: there beta + u + v, batch effects and bell effects added. Everything else the model knows (seats, wall,
+remainder, labels ...) is switched off by its spread or not touched by any reading. The prior of beta is flat: the
+evidence is the restricted likelihood.
 """
 
 from __future__ import annotations
@@ -14,17 +15,19 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.optimize import minimize
 
-from springfit.learning.features import BATCH_FEATURES, LABELS
-from springfit.learning.hierarchy import solve
-from springfit.learning.layout import BatchFacts, Layout
-from springfit.learning.posterior import Posterior
-from springfit.learning.spreads import STARTING_SPREADS, Prior, Spreads
-from springfit.learning.stress_basis import FIELDS
-from springfit.learning.summaries import SEATS, Columns, Summaries
+from springfit.learning.basis.stress_fields import FIELDS
+from springfit.learning.features.batch_features import BATCH_FEATURES, LABELS
+from springfit.learning.regression.hierarchy import solve
+from springfit.learning.regression.layout import BatchFacts, Layout
+from springfit.learning.regression.posterior import Posterior
+from springfit.learning.regression.prior_sd import Prior, Spreads
+from springfit.learning.regression.structures import STRUCTURES
+from springfit.learning.regression.summaries import SEATS, Columns, Summaries
 
 LARGEST = 1e-3  # departure of any batch from beta, as a share of it: half of what ends the rounds
 FIELD = [field.name for field in FIELDS].index("hoop_edge")
 FLAT = 1e-9  # precision of beta in units of the data
+FREE = STRUCTURES["free"]
 NONE = 1e-12  # spread of what is switched off
 _OFF = dict.fromkeys(("bell_along", "batch_along", "bell_remainder", "wall"), NONE)
 
@@ -91,8 +94,8 @@ class OneFieldShop:
         own = {"batch_hoop": max(batch * self.scale, NONE), "bell_hoop": max(bell * self.scale, NONE)}
         start = np.zeros(layout.size)
         start[FIELD] = 1.0
-        spreads = Spreads({**STARTING_SPREADS, **_OFF, **own})
-        prior = FlatPrior(layout, start, self.scale)
+        spreads = Spreads({**FREE.start, **_OFF, **own})
+        prior = FlatPrior(layout, FREE, start, self.scale)
         summaries = self._summaries(columns, reading)
         return summaries, layout, prior, spreads, solve(summaries, layout, prior, spreads)
 

@@ -13,7 +13,7 @@ import pytest
 from axisymmetric_solid import Line, Solid
 from scipy.interpolate import CubicSpline
 
-from springfit.mechanics.shell import ShellOfRevolution
+from springfit.mechanics.shell.release import ShellOfRevolution
 
 ONE_PERCENT = 0.01  # of the case's largest displacement
 MODULUS = 110_000.0

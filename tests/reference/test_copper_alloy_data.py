@@ -10,10 +10,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from springfit.mechanics.alloy_table import OFFSET, UNDER_LOAD
-from springfit.mechanics.alloys import alloy, yield_strength
-from springfit.mechanics.hardening import flow_law
-from springfit.mechanics.tempers import rolling_strain
+from springfit.mechanics.metal.alloy_table import OFFSET, UNDER_LOAD
+from springfit.mechanics.metal.alloys import alloy, yield_strength
+from springfit.mechanics.metal.hardening import flow_stress
+from springfit.mechanics.metal.tempers import rolling_strain
 
 KSI = 6.8948  # MPa
 ROUNDED = 0.6  # MPa: converted values are kept to the whole MPa
@@ -83,14 +83,14 @@ def test_youngs_modulus_of_c26000_is_in_the_accepted_span() -> None:
     assert brass.youngs_low < 112_100 < brass.youngs_high
 
 
-def test_the_flow_law_lies_between_two_published_ones() -> None:
-    """Annealed 70/30: Hollomon 900 e^0.49 and Johnson-Cook 112 + 505 e^0.42 (both recalled) bracket it from
-    0.2 to 20 %.
+def test_the_flow_stress_beside_two_published_laws() -> None:
+    """Annealed 70/30: Hollomon 900 e^0.49 and Johnson-Cook 112 + 505 e^0.42, both in tension and both recalled.
 
-    Neither is right everywhere: the first yields at 43 MPa, and beyond rolled tempers it passes 900 MPa.
+    Up to 1 % ours lies between them. Beyond, it lies below both, for it follows the 0.2 % offset yields of rolled
+    sheet, which a turn of the direction of straining lowers: by a tenth at 5 %, a fifth to a third at 10 and 20 %.
     """
-    law = flow_law(alloy("C26000"), temper="O60", anneal="full")
-    for strain in (0.002, 0.01, 0.05, 0.2):
-        both = (900 * strain**0.49, 112 + 505 * strain**0.42)
-        assert 0.7 * min(both) < law.stress(strain) < 1.15 * max(both)
-    assert 900 * rolling_strain("H08") ** 0.49 > 1.3 * law.stress(rolling_strain("H08"))
+    strain = np.array([0.002, 0.01, 0.05, 0.1, 0.2])
+    ours = flow_stress(alloy("C26000"), temper="O60", anneal="full", strain=strain).value
+    both = np.sort([900 * strain**0.49, 112 + 505 * strain**0.42], axis=0)
+    assert ((both[0] < ours) & (ours < both[1]))[:2].all()
+    assert ours[2:] / both[0, 2:] == pytest.approx([0.9, 0.74, 0.79], abs=0.03)

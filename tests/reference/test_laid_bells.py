@@ -14,10 +14,12 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 import pytest
+from large_release import release_large
+from yield_shares import excess
 
-from springfit.mechanics.limits import Shares, elastic_envelope
-from springfit.mechanics.shell import Release, ShellOfRevolution
-from springfit.mechanics.shell_nonlinear import release_nonlinear
+from springfit.mechanics.shell.large_rotations import columns_about
+from springfit.mechanics.shell.limits import USEFUL_HOOP, elastic_envelope
+from springfit.mechanics.shell.release import Release, ShellOfRevolution
 
 LINEAR, NONLINEAR = 0.02, 0.015  # rms, of the case's largest gap
 BODY = 0.01  # both, leaving out the last 8 mm, which hang on how the edge was laid
@@ -51,7 +53,7 @@ def test_linear_release(name: str) -> None:
 @pytest.mark.parametrize("name", CASES)
 def test_release_with_large_rotations(name: str) -> None:
     table, shell = case(name)
-    released = release_nonlinear(shell, table.N_s, table.N_th, table.M_s, table.M_th)
+    released = release_large(shell, table.N_s, table.N_th, table.M_s, table.M_th)
     assert rms_share(table, released) < NONLINEAR
     assert rms_share(table, released, table.s_mm < table.s_mm.max() - 8) < BODY
     size = (table.z_bell_mm - table.z_mm).abs().max()
@@ -59,13 +61,48 @@ def test_release_with_large_rotations(name: str) -> None:
 
 
 @pytest.mark.parametrize("name", CASES)
+def test_columns_about_half_the_state_hold_large_rotations(name: str) -> None:
+    """Four columns, the state's own resultants: linear they miss 8 to 9 % of the gap, about half the state 0.5 %."""
+    table, shell = case(name)
+    state = [table[column].to_numpy() for column in ("N_s", "N_th", "M_s", "M_th")]
+    large = release_large(shell, *state).normal
+    columns = [np.outer(part, np.eye(4)[i]) for i, part in enumerate(state)]
+    half = tuple(part / 2 for part in state)
+    missed = columns_about(shell, half, *columns).normal.sum(axis=1) - large
+    size = np.abs(large).max()
+    assert np.abs(missed).max() < 0.006 * size
+    assert np.abs(shell.release(*state).normal - large).max() > 0.07 * size
+
+
+@pytest.mark.parametrize("name", CASES)
 def test_laid_bells_keep_within_the_limits(name: str) -> None:
     """Flow stress of the laid state: the case's own law at the mean plastic strain of each station."""
     table, shell = case(name)
+    flow = let_go_flow(name, table)
+    assert excess(*shares(table, flow)).max() < 1.01  # faces harden a little more than the mean
+    hoop = shares(table, flow)[0]
+    assert USEFUL_HOOP[0] - 0.01 < hoop.min() < -0.3 and 0.9 < hoop.max() < USEFUL_HOOP[1]
+    assert (table.gap_normal_mm.abs() < elastic_envelope(shell, flow)).iloc[1:].all()
+
+
+def test_shares_of_the_yield_as_bought_pass_what_yield_allows() -> None:
+    """1.1, 1.4 and 1.9 times: laying hardens the sheet, so the bound is the flow stress it has when let go."""
+    found = []
+    for name in CASES:
+        table, _ = case(name)
+        bought = np.full(len(table), json.loads((FOLDER / f"{name}.json").read_text())["sy0"])
+        found.append(excess(*shares(table, bought)).max())
+    assert found == pytest.approx([1.11, 1.44, 1.87], abs=0.01)
+
+
+def let_go_flow(name: str, table: pd.DataFrame) -> np.ndarray:
     law = json.loads((FOLDER / f"{name}.json").read_text())
     start = (law["sy0"] / law["K"]) ** (1 / law["n"])
-    flow = (law["K"] * (start + table.peeq_mean) ** law["n"]).to_numpy()
-    wall = table.thickness_mm
-    shares = Shares(-table.N_th / (flow * wall), table.N_s / (flow * wall), table.M_s / (flow * wall**2 / 4))
-    assert shares.excess().max() < 1.05  # faces harden a little more than the mean
-    assert (table.gap_normal_mm.abs() < elastic_envelope(shell, flow)).iloc[1:].all()
+    return (law["K"] * (start + table.peeq_mean) ** law["n"]).to_numpy()
+
+
+def shares(table: pd.DataFrame, flow: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Hoop, meridional and moment share of a flow stress."""
+    force = flow * table.thickness_mm.to_numpy()
+    moment = force * table.thickness_mm.to_numpy() / 4
+    return -table.N_th.to_numpy() / force, table.N_s.to_numpy() / force, table.M_s.to_numpy() / moment

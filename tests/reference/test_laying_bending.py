@@ -13,11 +13,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from springfit.mechanics.laying.contact import SteelCurve
-from springfit.mechanics.laying.element import MeridianMesh, section_shape
+from springfit.mechanics.laying.kernels.contact import SteelCurve
+from springfit.mechanics.laying.kernels.element import MeridianMesh, section_shape
+from springfit.mechanics.laying.kernels.section import Sections
 from springfit.mechanics.laying.plasticity import FlowCurve
 from springfit.mechanics.laying.preform import sheet_model
-from springfit.mechanics.laying.section import Sections
 from springfit.mechanics.laying.solver import LayingModel
 
 E, T, RADIUS_OF_NO_RING = 110_000.0, 0.5, 1.0e6

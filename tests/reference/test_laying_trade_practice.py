@@ -11,9 +11,9 @@ from functools import cache
 
 import numpy as np
 
-from springfit.mechanics.alloys import alloy
 from springfit.mechanics.laying import Laid, lay
 from springfit.mechanics.laying.shop_words import laying_case
+from springfit.mechanics.metal.alloys import alloy
 
 DIP_MM, LEAST_MM, MOST_MM, THROAT_MM = 0.03, 0.13, 0.81, 0.05
 FINISHED_RIM_MM, BLANK_RIM_MM, TAIL_MM, LENGTH_MM, EXPONENT = 60.0, 62.5, 9.0, 110.0, 0.7

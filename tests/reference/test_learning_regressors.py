@@ -18,20 +18,22 @@ from sklearn.gaussian_process import GaussianProcessRegressor
 from sklearn.gaussian_process.kernels import ConstantKernel, DotProduct
 from sklearn.linear_model import BayesianRidge
 
-from springfit.learning.features import BATCH_FEATURES, LABELS
-from springfit.learning.hierarchy import solve
-from springfit.learning.layout import BatchFacts, Layout
-from springfit.learning.posterior import Posterior
-from springfit.learning.spreads import STARTING_SPREADS, Prior, Spreads
-from springfit.learning.stress_basis import FIELDS
-from springfit.learning.summaries import SEATS, Columns, Summaries
+from springfit.learning.basis.stress_fields import FIELDS
+from springfit.learning.features.batch_features import BATCH_FEATURES, LABELS
+from springfit.learning.regression.hierarchy import solve
+from springfit.learning.regression.layout import BatchFacts, Layout
+from springfit.learning.regression.posterior import Posterior
+from springfit.learning.regression.prior_sd import Prior, Spreads
+from springfit.learning.regression.structures import STRUCTURES
+from springfit.learning.regression.summaries import SEATS, Columns, Summaries
 
 EXACT = (
     1e-6  # relative: the same linear algebra in another order; multipliers are off to 1e-9, not to nothing
 )
-SINGLE = [
-    place for place, field in enumerate(FIELDS) if field.place < 0
-]  # fields outside the rows of splines
+SINGLE = [  # free fields outside the rows of splines
+    place for place, field in enumerate(FIELDS) if field.place < 0 and field.share != "laid"
+]
+FREE = STRUCTURES["free"]
 OFF = ("bell_hoop", "bell_along", "batch_hoop", "batch_along", "bell_remainder", "wall", "effects")
 
 
@@ -61,8 +63,8 @@ def regressed(rows: np.ndarray, values: np.ndarray, *, noise: float, variance: f
         columns, ("one",), ("b",), (design.T @ design)[None] / noise**2, (design.T @ values)[None] / noise**2,
         np.array([values @ values]) / noise**2, np.array([float(len(values))]), np.full((1, SEATS), -1),
     )  # fmt: skip
-    prior = Regression(layout, np.zeros(layout.size), variance)
-    return solve(summaries, layout, prior, Spreads({**STARTING_SPREADS, **dict.fromkeys(OFF, 1e-9)}))
+    prior = Regression(layout, FREE, np.zeros(layout.size), variance)
+    return solve(summaries, layout, prior, Spreads({**FREE.start, **dict.fromkeys(OFF, 1e-9)}))
 
 
 def evidence(posterior: Posterior, count: int, noise: float) -> float:

@@ -14,7 +14,7 @@ import numpy as np
 import pytest
 from one_field_shop import OneFieldShop
 
-import springfit.learning.estimation as estimation
+import springfit.learning.regression.estimation as estimation
 
 PRINTED = 2e-4  # relative: the evidence is known to 1e-7, and flat to that about its largest value
 CRITERION = 1e-4  # of -2 log restricted likelihood
@@ -126,8 +126,13 @@ def test_the_update_of_the_spreads_rests_where_the_evidence_is_largest(
     best = shop.components(nested=False)
     for off in (0.5, 1.0, 2.0):
         found = {**best, "batch": off * best["batch"]}
-        fitted = shop.fitted(**found)
-        turned = estimation._updated(*fitted)["batch_hoop"] / shop.scale / best["batch"]
+        summaries, layout, prior, spreads, posterior = shop.fitted(**found)
+        squares = {
+            **estimation.running_squares(summaries, layout, posterior),
+            **estimation.shop_squares(layout, prior, posterior),
+        }
+        better = estimation.better_spreads(squares, spreads, prior.structure)
+        turned = better["batch_hoop"] / shop.scale / best["batch"]
         if off == 1.0:
             assert turned == pytest.approx(1.0, rel=PRINTED)
         else:

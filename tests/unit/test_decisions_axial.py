@@ -7,8 +7,8 @@ import pytest
 from decisions_shop import horn, ring
 from scipy.stats import norm
 
-from springfit.decisions.axial import explaining_slide, move_to_remove, removal_after_move, sparing_slide
-from springfit.decisions.chances import (
+from springfit.decisions.need.axial import explaining_slide, move_to_remove, removal_after_move, sparing_slide
+from springfit.decisions.verdict.chances import (
     batches_to_settle,
     chance_below,
     chance_out,

@@ -9,16 +9,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as some
 from scipy.stats import norm
 
-from springfit.decisions.cautious import (
+from springfit.decisions.cut_tables.turning_sizes import at_end_face
+from springfit.decisions.evidence import Fault
+from springfit.decisions.need.masking import fill_masked, find_masks
+from springfit.decisions.verdict.cautious import (
     WORTHWHILE_MM,
     cautious_cut,
     cost_quantile,
     default_cost_ratio,
     run_out,
 )
-from springfit.decisions.evidence import Fault
-from springfit.decisions.masking import fill_masked, find_masks
-from springfit.decisions.sizes import at_end_face
 from springfit.geometry.meridian import offset
 
 S = np.arange(0.0, 320.5, 0.5)
@@ -113,15 +113,14 @@ def test_nothing_open_nothing_cut() -> None:
 
 
 def test_masks_name_their_reason() -> None:
-    fault = Fault("back passes", ("A", "B"), 4, 150.0, 170.0, 0.4)
+    fault = Fault(("A", "B"), 4, 150.0, 170.0, 0.4)
     masks = find_masks(HORN, HORN, rim_mm=300.0, bead_mm=6.35, faults=(fault,), joint_mm=(100.0, 104.0))
-    words = np.array(masks.words())
-    place = {name: HORN.s[words == name] for name in ("nose", "rim", "fault", "joint")}
+    place = {name: HORN.s[getattr(masks, name)] for name in ("nose", "rim", "fault", "joint")}
     assert place["nose"].max() < 5.0
     assert place["rim"].min() == pytest.approx(293.65, abs=0.6)
     assert (place["fault"].min(), place["fault"].max()) == pytest.approx((150.0, 170.0), abs=0.6)
     assert (place["joint"].min(), place["joint"].max()) == pytest.approx((100.0, 104.0), abs=0.6)
-    assert np.all((words == "") == masks.open)
+    assert np.all(masks.open == ~(masks.nose | masks.rim | masks.fault | masks.joint | masks.no_data))
 
 
 def test_a_filled_mask_dies_away_inside_and_is_carried_at_the_rim() -> None:

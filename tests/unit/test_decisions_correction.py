@@ -11,15 +11,17 @@ import pytest
 from decisions_shop import RIM_RADIUS, evidence, forecaster, growing, horn, ring
 
 from springfit.decisions.correction import Correction, correct, correction_of
+from springfit.decisions.cut_tables.stations import STATION_COLUMNS
 from springfit.decisions.evidence import MandrelEvidence, no_evidence
 from springfit.decisions.forecast import Forecast
 from springfit.decisions.job import BEAD_MM, Job, job_from_book
-from springfit.decisions.stations import STATION_COLUMNS
+from springfit.decisions.verdict.reasons import SureCut
 from springfit.findings import BookError
 from springfit.geometry.meridian import Meridian, meridian_from_stations, offset
 from springfit.geometry.seating import nearest_point
 from springfit.records.conditions import Conditions
 from springfit.records.reading import read_book
+from springfit.reporting.wording.reason_wording import reason_words
 
 TWO_MICRONS = 0.002
 HORN = horn()
@@ -82,7 +84,7 @@ def test_the_newest_revision_is_the_steel_unless_another_is_named(tmp_path: Path
     old = job_from_book(book, "T", revision=0)
     _, distance = nearest_point(HORN, old.mandrel.z, old.mandrel.r)
     assert np.nanmax(np.abs(distance)) < TWO_MICRONS
-    assert (old.tolerance_mm, old.slide_allowance_mm, old.units) == (0.05, 0.5, "mm")
+    assert (old.tolerance_mm, old.slide_allowance_mm) == (0.05, 0.5)
 
 
 def test_a_blank_slide_allows_none(tmp_path: Path) -> None:
@@ -92,7 +94,7 @@ def test_a_blank_slide_allows_none(tmp_path: Path) -> None:
 def test_bells_measured_with_a_bead_mask_it(tmp_path: Path) -> None:
     assert job(tmp_path, stage="beaded").bead_mm == BEAD_MM
     plain, beaded = (correction(job(tmp_path, stage=stage)) for stage in ("trimmed", "beaded"))
-    assert beaded.masks.rim.sum() > plain.masks.rim.sum()
+    assert beaded.case.masks.rim.sum() > plain.case.masks.rim.sum()
 
 
 @pytest.mark.parametrize("target, what", [("nowhere", "no target 'nowhere'"), ("U", "names no mandrel")])
@@ -166,7 +168,7 @@ def test_a_verdict_that_cuts_nothing_leaves_every_size_and_an_empty_cut_table(tm
 
 
 class MadeUp:
-    """Knowledge without a model: a made-up forecast, and evidence only of the revisions named."""
+    """A shop without a model: a made-up forecast, and evidence only of the revisions named."""
 
     version = "made up"
 
@@ -184,7 +186,7 @@ class MadeUp:
 def test_a_revision_without_bells_waits_and_is_compared_with_its_plan(tmp_path: Path) -> None:
     book, _ = read_book(book_on_disk(tmp_path, slide="", spun_on="2025-05-01"))
     result = correct(MadeUp(0.4, measured=(0,)), book, "T")
-    assert (result.revision, result.verdict.verdict) == (1, "wait")
+    assert (result.job.revision, result.verdict.verdict) == (1, "wait")
     assert result.as_cut is not None
     # the book's revision 1 took off a ring of 0.05 mm where up to 0.36 mm were planned: shy, not deep
     assert result.as_cut.deepest_mm < 0.06
@@ -226,8 +228,19 @@ def test_a_new_flare_gets_the_sizes_of_its_whole_line_left_full(tmp_path: Path) 
     assert (table.finish_diameter_mm.to_numpy() > wanted - 1e-3)[table.z_mm < 280.0].all()
 
 
-def test_the_sentences_speak_the_unit_asked_for(tmp_path: Path) -> None:
+def test_the_reason_has_the_numbers_of_the_verdict_and_is_said_in_the_unit_asked_for(tmp_path: Path) -> None:
     book, _ = read_book(book_on_disk(tmp_path, slide=""))
-    result = correct(MadeUp(0.4, measured=(0, 1)), book, "T", units="in")
-    assert "thou" in result.verdict.reason and " mm" not in result.verdict.reason
-    assert "100 %" not in result.verdict.reason
+    verdict = correct(MadeUp(0.4, measured=(0, 1)), book, "T").verdict
+    assert isinstance(verdict.reason, SureCut)
+    assert verdict.reason.cut_mm == verdict.largest_cut_mm and verdict.reason.z_mm == verdict.largest_cut_at_mm
+    said = reason_words(verdict.reason, "in")
+    assert "thou" in said and " mm" not in said
+    assert "100 %" not in said
+
+
+def test_a_frame_of_a_correction_is_its_stations(tmp_path: Path) -> None:
+    result = correction(job(tmp_path, slide=""))
+    frame = result.to_frame()
+    pd.testing.assert_frame_equal(frame, result.stations)
+    frame["z_mm"] = 0.0
+    assert result.stations.z_mm.max() > 0.0  # a copy: what is done to it is the caller's own

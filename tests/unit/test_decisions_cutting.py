@@ -7,7 +7,7 @@ import pandas as pd
 import pytest
 from decisions_shop import horn, ring
 
-from springfit.decisions.cutting import CUT_COLUMNS, cut_table, shortfall, turned_steps
+from springfit.decisions.cut_tables.cutting import CUT_COLUMNS, cut_table, shortfall, turned_steps
 from springfit.geometry.meridian import Meridian, meridian_from_arc, offset
 
 CHORD = 0.025  # mm, between corners

@@ -10,11 +10,12 @@ import pytest
 from decisions_shop import growing
 from facet_lines import FAIR, INCH, Line, Planted, stations
 
-from springfit.decisions.facets import FACET_COLUMNS, facet_table
+from springfit.decisions.cut_tables.facet_table import FACET_COLUMNS, facet_table
 from springfit.decisions.forecast import Forecast
-from springfit.geometry.facets import FacetFinder
+from springfit.geometry.facets.finder import FacetFinder
 from springfit.geometry.meridian import Meridian, meridian_from_stations, trim_at_rim
-from springfit.geometry.seating import nearest_point
+from springfit.geometry.seating import best_slide, nearest_point
+from springfit.reporting.wording.facet_wording import facets_with_notes
 
 STATED = 0.005  # [mm] 1 sd of a diameter
 DISH, DEPTH = 38.0, 0.08  # [mm]
@@ -48,17 +49,17 @@ def washing(lost: float) -> Callable[[Meridian], Forecast]:
         gap = growing(0.2)(bell.s * 300.0 / LENGTH_S) - lost * np.where(near, off, 0.0)
         nothing = np.zeros(bell.s.size)
         return Forecast(
-            name="made up", meridian=bell, gap_mm=gap, gap_mean_sd_mm=nothing, gap_bell_sd_mm=nothing,
-            degrees_of_freedom=9.0, shape_mm=gap, slide_mm=0.0, axial_mm=nothing,
-            trust=("inside",) * bell.s.size, level_notes=(),
+            name="made up", meridian=bell, arc=bell.s, gap=gap, mean_sd=nothing, bell_sd=nothing,
+            shape_sd=nothing, place=best_slide(bell.slope, gap), place_sd=0.0,
+            axial=nothing, freedom=9.0, trust=("inside",) * bell.s.size, notes=(),
         )  # fmt: skip
 
     return predict
 
 
-def table(steel: FacetFinder, target: FacetFinder, lost: float = 0.2, units: str = "in") -> pd.DataFrame:
+def table(steel: FacetFinder, target: FacetFinder, lost: float = 0.2) -> pd.DataFrame:
     predict = washing(lost)
-    return facet_table(steel, target, predict(steel.meridian), predict, units=units)
+    return facet_table(steel, target, predict(steel.meridian), predict)
 
 
 def test_no_facet_leaves_the_columns() -> None:
@@ -68,7 +69,7 @@ def test_no_facet_leaves_the_columns() -> None:
 
 def test_a_washed_dish_is_cut_deeper_than_it_is_wanted() -> None:
     (row,) = table(finder(dish()), finder(dish(), seed=5), lost=0.2).to_dict("records")
-    assert (row["on"], row["kind"], row["note"]) == ("both", "dish", "")
+    assert (row["on"], row["kind"], row["washes_out"]) == ("both", "dish", False)
     assert 0.7 < row["kept_share"] < 0.9
     assert row["depth_to_cut_mm"] > row["wanted_depth_mm"]
     assert abs(row["bell_z_mm"] - row["z_mm"]) < PLACE
@@ -80,7 +81,7 @@ def test_a_dish_cut_as_told_gives_the_bell_the_depth_that_is_wanted() -> None:
     cut = finder(dish(0.06 + row["depth_to_cut_mm"] - row["depth_mm"]), seed=4)
     (facet,) = cut.facets
     bell = washing(0.3)(cut.meridian)
-    kept, _ = cut.kept(facet, bell.meridian, bell.gap_mm)
+    kept, _ = cut.kept(facet, bell.meridian, bell.gap)
     assert facet.depth * kept == pytest.approx(row["wanted_depth_mm"], rel=0.12)
 
 
@@ -92,7 +93,7 @@ def test_a_dish_only_wanted_is_tried_on_the_steel() -> None:
 
 
 def test_a_dish_nobody_wants_is_said_so() -> None:
-    (row,) = table(finder(dish()), finder(seed=5)).to_dict("records")
+    (row,) = facets_with_notes(table(finder(dish()), finder(seed=5)), "in").to_dict("records")
     assert (row["on"], row["wanted_depth_mm"], row["note"]) == ("mandrel", 0.0, "not wanted")
 
 
@@ -103,7 +104,9 @@ def test_dishes_far_apart_are_two_facets() -> None:
 
 
 def test_a_dish_that_washes_out_has_no_depth_of_cut() -> None:
-    (row,) = table(finder(dish()), finder(dish(), seed=5), lost=0.95).to_dict("records")
+    frame = table(finder(dish()), finder(dish(), seed=5), lost=0.95)
+    (row,) = facets_with_notes(frame, "in").to_dict("records")
+    assert frame.washes_out.tolist() == [True]
     assert row["kept_share"] < 0.25 and np.isnan(row["depth_to_cut_mm"])
     assert row["note"].startswith("washes out")
 
@@ -114,6 +117,8 @@ def test_sparse_stations_refuse_a_depth_in_the_words_of_the_shop(units: str, wor
         steel = finder(dish(0.12), spacing=INCH / 2, seed=seed)
         if len(steel.facets) == 1 and steel.facets[0].kind == "dish" and steel.facets[0].width > 4 * INCH / 4:
             break
-    (row,) = table(steel, finder(dish(0.12), seed=5), units=units).to_dict("records")
+    frame = table(steel, finder(dish(0.12), seed=5))
+    (row,) = facets_with_notes(frame, units).to_dict("records")
+    assert np.isfinite(frame.mandrel_needs_mm[0]) and np.isnan(frame.target_needs_mm[0])
     assert np.isnan(row["depth_mm"]) and np.isnan(row["kept_share"]) and np.isnan(row["depth_to_cut_mm"])
     assert "too sparse" in row["note"] and row["note"].endswith(word)

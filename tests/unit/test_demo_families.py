@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from springfit.demo.families import bessel_horn, exponential_flare, line_through, with_dishes
+from springfit.demo.spinning.families import bessel_horn, exponential_flare, line_through, with_dishes
 
 A_MICRON = 1e-3
 CURVATURE_PER_MM = 1e-5

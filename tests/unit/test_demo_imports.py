@@ -24,7 +24,7 @@ def _imported(path: Path) -> set[str]:
 
 
 def test_no_file_of_the_demo_names_the_model() -> None:
-    files = sorted(FOLDER.glob("*.py"))
+    files = sorted(FOLDER.rglob("*.py"))
     assert len(files) > 10
     for path in files:
         wrong = [name for name in _imported(path) if name.startswith(FORBIDDEN)]

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from springfit.demo.measuring import LEAVES_MM, Gauge, Hands, Setting
-from springfit.demo.spun import SpunBell
+from springfit.demo.keeping.measuring import LEAVES_MM, Gauge, Hands, Setting
+from springfit.demo.spinning.spun import SpunBell
 
 SLOPE = np.radians(40.0)
 WALL_MM, TAIL_MM = 0.5, 10.0

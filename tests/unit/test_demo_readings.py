@@ -12,11 +12,11 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from springfit.demo.bench import Plan
-from springfit.demo.runs import Run, spin
+from springfit.demo.keeping.runs import Run, spin
+from springfit.demo.keeping.sessions import Plan
+from springfit.demo.many_shops import make_shop
 from springfit.demo.shop import Shop
-from springfit.demo.shops import make_shop
-from springfit.demo.spun import BatchEffects, BellEffects, SpunBell
+from springfit.demo.spinning.spun import BatchEffects, BellEffects, SpunBell
 from springfit.geometry.meridian import Meridian, meridian_from_stations
 from springfit.geometry.seating import nearest_point
 

@@ -8,12 +8,12 @@ from functools import cache
 import numpy as np
 import pytest
 
-from springfit.demo.families import BellLine
-from springfit.demo.process import SWELLING_MM
-from springfit.demo.sheets import added, write_book
+from springfit.demo.keeping.book_sheets import added, write_book
+from springfit.demo.many_shops import SLIDE_MM, Story, make_shop, planted_shape, spin_batch
 from springfit.demo.shop import Shop, true_error, true_gap
-from springfit.demo.shops import SLIDE_MM, Story, make_shop, planted_shape, spin_batch
-from springfit.demo.spun import BatchEffects
+from springfit.demo.spinning.families import BellLine
+from springfit.demo.spinning.process import SWELLING_MM
+from springfit.demo.spinning.spun import BatchEffects
 from springfit.findings import BookError
 from springfit.records import read_book
 

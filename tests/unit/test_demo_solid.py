@@ -10,9 +10,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from springfit.demo import solid
-from springfit.demo.families import BellLine, line_through
-from springfit.demo.solid import LockedStress, Solid
+from springfit.demo.spinning import solid
+from springfit.demo.spinning.families import BellLine, line_through
+from springfit.demo.spinning.solid import LockedStress, Solid
 
 WALL_MM, NU = 0.5, 0.33
 ONE_PERCENT, HALF_PERCENT = 0.01, 0.005

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from facet_lines import FAIR, INCH, Line, Planted, stations
 
-from springfit.geometry.facets import Facet, FacetFinder
+from springfit.geometry.facets.finder import Facet, FacetFinder
 from springfit.geometry.meridian import meridian_from_stations, offset
 
 STATED = 0.005  # [mm] 1 sd of a diameter, as the program states it

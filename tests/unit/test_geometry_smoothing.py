@@ -133,7 +133,7 @@ def test_sample_profiles_bend_no_more_than_their_makers_meant() -> None:
     """Each has at most one ridge (two inflections); what is left over is the noise of a micrometer."""
     profiles = sample_profiles()
     if not profiles:
-        pytest.skip("no sample shops: set SPRINGFIT_SHARED to the folder that holds them")
+        pytest.skip("the sample shops are not here; SPRINGFIT_SHARED may name their folder")
     for name, z, diameter in profiles:
         fitted = meridian_from_stations(z, diameter, diameter_error=MICROMETER, z_error=0.001)
         assert inflections(fitted.curvature) in (0, 2), name

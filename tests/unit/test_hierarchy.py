@@ -5,20 +5,25 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from springfit.learning.features import BATCH_FEATURES, LABELS
-from springfit.learning.hierarchy import local_turn, solve
-from springfit.learning.layout import BatchFacts, Layout
-from springfit.learning.spreads import STARTING_SPREADS, Prior, Spreads
-from springfit.learning.stress_basis import FIELDS
-from springfit.learning.summaries import SEATS, Columns, Summaries
+from springfit.learning.basis.stress_fields import FIELDS
+from springfit.learning.features.batch_features import BATCH_FEATURES, LABELS
+from springfit.learning.regression.hierarchy import local_turn, solve
+from springfit.learning.regression.layout import BatchFacts, Layout
+from springfit.learning.regression.link import OWN
+from springfit.learning.regression.prior_sd import OF_BATCH, Prior, Spreads
+from springfit.learning.regression.structures import STRUCTURES
+from springfit.learning.regression.summaries import SEATS, Columns, Summaries
 
 BATCHES, BELLS, ROWS = 3, 2, 40
-# Multipliers are all but switched off, so that the model is linear and dense conditioning is exact.
-OFF = {name: 1e-7 for name in ("bell_hoop", "bell_along", "batch_hoop", "batch_along", "effects", *LABELS)}
+# Multipliers are all but switched off, so that the model is linear and dense conditioning is exact. What a batch of the
+# laid structure has beside them is added, not multiplied, and stays.
+MULTIPLIERS = ("bell_hoop", "bell_along", "batch_hoop", "effects", *LABELS)
+OFF = {"free": dict.fromkeys((*MULTIPLIERS, *OF_BATCH), 1e-7), "laid": dict.fromkeys(MULTIPLIERS, 1e-7)}
+Raw = list[tuple[np.ndarray, np.ndarray, int]]
 
 
 @pytest.fixture(scope="module")
-def problem() -> tuple[Summaries, Layout, Spreads, list[tuple[np.ndarray, np.ndarray, int]]]:
+def problem() -> tuple[Summaries, Layout, Raw]:
     """Random designs and readings of two bells in each of three batches, with their summaries."""
     rng = np.random.default_rng(5)
     columns = Columns(("MIC",), (0.003,))
@@ -46,28 +51,38 @@ def problem() -> tuple[Summaries, Layout, Spreads, list[tuple[np.ndarray, np.nda
     summaries = Summaries(
         columns, bells, tuple(ids), np.array(gram), np.array(moment), np.array(square), rows, datum
     )
-    return summaries, layout, Spreads({**STARTING_SPREADS, **OFF}), raw
+    return summaries, layout, raw
 
 
-def test_the_solve_is_dense_conditioning_where_the_model_is_linear(problem) -> None:  # type: ignore[no-untyped-def]
-    summaries, layout, spreads, raw = problem
-    prior = Prior.of(layout)
+@pytest.mark.parametrize("name", OFF)
+def test_the_solve_is_dense_conditioning_where_the_model_is_linear(
+    name: str, problem: tuple[Summaries, Layout, Raw]
+) -> None:
+    summaries, layout, raw = problem
+    structure = STRUCTURES[name]
+    prior, spreads = Prior.of(layout, structure), Spreads({**structure.start, **OFF[name]})
     ours = solve(summaries, layout, prior, spreads)
 
     covariance = np.linalg.inv(prior.precision(spreads))
-    rows, noise, gaps = [], [], []
+    rows, noise, gaps, of_batch = [], [], [], []
     for index, (design, gap, batch) in enumerate(raw):
-        k, turn, _ = layout.linearised(f"b{batch}", prior.mean, np.zeros(2))
+        facts = layout.facts[f"b{batch}"]
+        k, turn, own = layout.linearised_at(facts, prior.mean, np.zeros(OWN), structure.link)
         local = design @ local_turn(layout.columns, k)
         variance = spreads.local_variance(summaries.datum[[index]])[0]
         noise.append(0.02**2 * np.eye(len(gap)) + (local * variance) @ local.T)
         rows.append(design[:, : layout.columns.shared] @ turn)
+        of_batch.append(design[:, : layout.columns.shared] @ own)
         gaps.append(gap)
     design, gap = np.vstack(rows), np.concatenate(gaps)
     total = design @ covariance @ design.T
     for index, block in enumerate(noise):
         part = slice(index * ROWS, (index + 1) * ROWS)
         total[part, part] += block
+    for number in range(BATCHES):  # bells of a batch have its departures in common
+        part = slice(number * BELLS * ROWS, (number + 1) * BELLS * ROWS)
+        shared = np.vstack(of_batch[number * BELLS : (number + 1) * BELLS])
+        total[part, part] += (shared * spreads.batch_variance(layout, f"b{number}", prior.mean)) @ shared.T
     gain = np.linalg.solve(total, design @ covariance).T
     mean = prior.mean + gain @ (gap - design @ prior.mean)
     spread = covariance - gain @ design @ covariance

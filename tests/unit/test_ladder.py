@@ -1,4 +1,5 @@
-"""The ladder: every module of springfit imports only from lower levels, and no two modules import each other.
+"""The ladder: every module of springfit imports only from lower levels, no two modules import each other, and no two
+rooms inside a room do.
 
 Imports are read from the sources, those inside functions and under TYPE_CHECKING too: an arrow is an arrow
 wherever it is drawn.
@@ -15,8 +16,11 @@ import springfit
 PACKAGE = Path(springfit.__file__).parent
 
 LEVEL_OF_ROOM = {
+    "version": -1,
+    "arguments": 0,
     "lengths": 0,
     "findings": 0,
+    "files": 0,
     "geometry": 1,
     "mechanics": 1,
     "records": 1,
@@ -25,10 +29,11 @@ LEVEL_OF_ROOM = {
     "watching": 4,
     "survey": 4,
     "reporting": 5,
+    "front_door": 6,
     "cli": 6,
     "demo": 6,
 }
-LOWER_IN_ITS_ROOM = {"learning.observations": 2, "learning.features": 2, "learning.station_features": 2}
+LOWER_IN_ITS_ROOM = {"learning.data": 2, "learning.features": 2}
 HIDDEN_FROM_DEMO = {"mechanics", "learning", "decisions", "watching", "survey"}  # it must not know the model
 
 Arrows = dict[str, set[str]]
@@ -74,8 +79,18 @@ def _module_of(parts: list[str], modules: dict[str, Path]) -> str:
 
 def _level(module: str) -> int:
     if not module:
-        return -1  # the package itself: only its version, below everything
-    return LOWER_IN_ITS_ROOM.get(module, LEVEL_OF_ROOM[module.split(".")[0]])
+        return 7  # the package itself shows the front door's names; whoever needs the version asks `version`
+    return LOWER_IN_ITS_ROOM.get(".".join(module.split(".")[:2]), LEVEL_OF_ROOM[module.split(".")[0]])
+
+
+def _between_rooms(arrows: Arrows) -> Arrows:
+    """The arrows between the rooms and single modules directly inside each room; arrows within one are left out."""
+    outer: Arrows = {}
+    for source, targets in arrows.items():
+        here = ".".join(source.split(".")[:2])
+        there = {".".join(target.split(".")[:2]) for target in targets}
+        outer.setdefault(here, set()).update(there - {here})
+    return {source: targets & outer.keys() for source, targets in outer.items()}
 
 
 def _wrong_arrows(arrows: Arrows) -> list[str]:
@@ -135,6 +150,11 @@ def test_no_modules_import_each_other() -> None:
     assert not ring, " -> ".join(ring)
 
 
+def test_no_rooms_inside_a_room_import_each_other() -> None:
+    ring = _cycle(_between_rooms(_arrows(PACKAGE)))
+    assert not ring, " -> ".join(ring)
+
+
 def test_every_room_has_a_level() -> None:
     rooms = {name.split(".")[0] for name in _modules(PACKAGE) if name}
     assert rooms <= set(LEVEL_OF_ROOM), f"give {rooms - set(LEVEL_OF_ROOM)} a level"
@@ -148,8 +168,9 @@ def test_planted_wrong_arrows_are_found(tmp_path: Path) -> None:
             "geometry/meridian.py": "import springfit.lengths\nfrom springfit.mechanics import shell\n",
             "mechanics/shell.py": "def late():\n    from springfit.reporting.pdf import page\n",
             "reporting/pdf.py": "from ..geometry import meridian\npage = 1\n",
-            "learning/features.py": "from . import model\n",
-            "learning/model.py": "from .features import anything\n",
+            "learning/features/__init__.py": "",
+            "learning/features/batch.py": "from springfit.learning import model\n",
+            "learning/model.py": "from .features.batch import anything\n",
             "demo/solid.py": "import springfit.learning.model\nfrom springfit.geometry.meridian import z\n",
             "cli.py": "from springfit.demo import solid\nfrom springfit.reporting import pdf\n",
         },
@@ -157,7 +178,7 @@ def test_planted_wrong_arrows_are_found(tmp_path: Path) -> None:
     assert [line.replace("(level ", "(") for line in _wrong_arrows(arrows)] == [
         "demo.solid (6) imports learning.model (3)",
         "geometry.meridian (1) imports mechanics.shell (1)",
-        "learning.features (2) imports learning.model (3)",
+        "learning.features.batch (2) imports learning.model (3)",
         "mechanics.shell (1) imports reporting.pdf (5)",
     ]
 
@@ -173,3 +194,18 @@ def test_a_planted_ring_is_found(tmp_path: Path) -> None:
     )
     assert not _wrong_arrows(arrows), "all in one room: the ladder alone would not have seen it"
     assert _cycle(arrows) == ["records.book", "records.reading", "records.checks", "records.book"]
+
+
+def test_a_planted_ring_of_rooms_is_found(tmp_path: Path) -> None:
+    arrows = _planted(
+        tmp_path,
+        {
+            "records/book.py": "",
+            "records/rules/keys.py": "import springfit.records.book\n",
+            "records/rules/steel.py": "from springfit.records.checks.sizes import size\n",
+            "records/checks/sizes.py": "",
+            "records/checks/places.py": "from springfit.records.rules.keys import key\n",
+        },
+    )
+    assert not _cycle(arrows), "no two modules import each other: only the rooms do"
+    assert _cycle(_between_rooms(arrows)) == ["records.checks", "records.rules", "records.checks"]

@@ -12,7 +12,7 @@ from springfit.mechanics.laying import Fineness, Laid, LayingCase, LayingFailure
 from springfit.mechanics.laying.keeping import case_key
 from springfit.mechanics.laying.plasticity import FlowCurve
 from springfit.mechanics.laying.preform import bubble
-from springfit.mechanics.shell import ShellOfRevolution
+from springfit.mechanics.shell.release import ShellOfRevolution
 
 BRASS = FlowCurve(110_000.0, 0.345, 750.0, 0.4, 150.0)
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from springfit.mechanics.alloys import alloy
 from springfit.mechanics.laying.shop_words import flow_curve, laying_case, stand_off
+from springfit.mechanics.metal.alloys import alloy
 
 BRASS = alloy("C26000")
 

@@ -7,11 +7,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from springfit.mechanics.laying.contact import Nose, SteelCurve
-from springfit.mechanics.laying.element import MeridianMesh
+from springfit.mechanics.laying.kernels.contact import Nose, SteelCurve
+from springfit.mechanics.laying.kernels.element import MeridianMesh
+from springfit.mechanics.laying.kernels.section import EQUIVALENT
 from springfit.mechanics.laying.plasticity import FlowCurve
 from springfit.mechanics.laying.preform import sheet_model
-from springfit.mechanics.laying.section import EQUIVALENT
 from springfit.mechanics.laying.solver import (
     NEVER,
     PATIENCE,

@@ -8,16 +8,19 @@ import numpy as np
 import pytest
 from scipy.stats import t as student
 
-from springfit.learning.back_pass import BackPassHump
+from springfit.learning.coverage import reach_of_experience
 from springfit.learning.effects import Effect, confounded, effects_of, typical_gap
-from springfit.learning.features import BATCH_FEATURES, LABELS
-from springfit.learning.layout import BatchFacts, Layout
+from springfit.learning.faults.back_pass import BackPassHump
+from springfit.learning.features.batch_features import BATCH_FEATURES, LABELS
+from springfit.learning.forecasting.fitted_structure import FittedStructure
+from springfit.learning.forecasting.gap_forecast import Bands
 from springfit.learning.model import KnownBatch, SpringModel
-from springfit.learning.spreads import Prior, Spreads
-from springfit.learning.summaries import Columns
-from springfit.learning.training import Training
-from springfit.learning.trust import reach_of_experience
-from springfit.reporting.training import training_summary, training_text
+from springfit.learning.regression.layout import BatchFacts, Layout
+from springfit.learning.regression.prior_sd import Prior, Spreads
+from springfit.learning.regression.structures import STRUCTURES
+from springfit.learning.regression.summaries import Columns
+from springfit.learning.versions.training import Training
+from springfit.reporting.training_words import training_summary, training_text
 
 NAMES = [feature.name for feature in BATCH_FEATURES]
 GAPS = (0.2, 0.3, 0.7)  # largest gaps of the made-up batches, mm
@@ -40,7 +43,8 @@ def _model(facts: list[BatchFacts], **effects: tuple[float, float]) -> SpringMod
         Columns(("G",), (0.01,)), {f"B{i}": f for i, f in enumerate(facts)},
         tuple(sorted({f.mandrel_id for f in facts})), tuple(tuple(levels) for levels in met),
     )  # fmt: skip
-    prior, spreads = Prior.of(layout), Spreads()
+    prior = Prior.of(layout, STRUCTURES["free"])
+    spreads = Spreads(prior.structure.start)
     mean = prior.mean.copy()
     covariance = np.asarray(np.linalg.inv(prior.precision(spreads)), float)
     for name, (middle, sd) in effects.items():
@@ -51,10 +55,16 @@ def _model(facts: list[BatchFacts], **effects: tuple[float, float]) -> SpringMod
         for i, (b, f) in enumerate(layout.facts.items())
     )
     return SpringModel(
-        version="v1", book_digest="", units="mm", layout=layout, spreads=spreads, mean=mean, covariance=covariance,
+        version="v1", book_digest="", units="mm", layout=layout,
+        structures=(FittedStructure("free", spreads, mean, covariance),), known=Bands.equal(1), new=Bands.equal(1),
         noise_scale={}, hump=BackPassHump(), batches=batches, steel={},
         reach=reach_of_experience({}, {}, layout.levels), set_aside=(), faults=(), validation={},
     )  # fmt: skip
+
+
+def _knowing(model: SpringModel, **known: np.ndarray) -> SpringModel:
+    """The model with another `mean` or `covariance` of its unknowns."""
+    return replace(model, structures=(replace(model.lead, **known),))
 
 
 def _named(model: SpringModel, name: str) -> Effect:
@@ -110,10 +120,10 @@ def test_many_labels_of_a_kind_ask_for_more_than_two() -> None:
     def claimed(lots: int) -> bool:
         model = _model([_facts(lot=f"L{i % lots}") for i in range(24)])
         part = model.layout.slices["lot"]
-        covariance, mean = model.covariance.copy(), model.mean.copy()
+        covariance, mean = model.lead.covariance.copy(), model.lead.mean.copy()
         covariance[part, part] = np.eye(lots) * 0.5 * 0.1**2
         mean[part.start] = 0.32
-        return _named(replace(model, mean=mean, covariance=covariance), "lot").claimed
+        return _named(_knowing(model, mean=mean, covariance=covariance), "lot").claimed
 
     assert claimed(2) and not claimed(8)
 
@@ -152,10 +162,10 @@ def test_two_batches_are_one_sentence() -> None:
 @pytest.mark.parametrize(("turn", "named"), [(-0.9, True), (-0.7, False), (0.9, True)])
 def test_effects_that_lean_on_each_other_are_named(turn: float, named: bool) -> None:
     model = _model(_changing(), anneal=(0.1, 0.1), passes=(0.1, 0.1))
-    covariance = model.covariance.copy()
+    covariance = model.lead.covariance.copy()
     one, other = (model.layout.slices["effects"].start + NAMES.index(name) for name in ("anneal", "passes"))
     covariance[one, other] = covariance[other, one] = turn * 0.1**2
-    told = confounded(replace(model, covariance=covariance))
+    told = confounded(_knowing(model, covariance=covariance))
     assert any("Anneal and passes cannot be told apart" in line for line in told) is named
 
 

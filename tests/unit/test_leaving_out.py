@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import fields, replace
 
 import numpy as np
 import pytest
 
-from springfit.demo.sheets import write_book
-from springfit.demo.shops import make_shop
+from springfit.demo.keeping.book_sheets import write_book
+from springfit.demo.many_shops import make_shop
 from springfit.learning.experience import experience_of
-from springfit.learning.fitting import Fit, fit_model
-from springfit.learning.leaving_out import OURS, held_against, left_out, measured_curve
-from springfit.learning.validation import Validation, validate
+from springfit.learning.fit import Fit
+from springfit.learning.fitting import fit_model
+from springfit.learning.forecasting.gap_forecast import Bands, GapForecast, Weighing
+from springfit.learning.validation.held import OURS, Held, held_against
+from springfit.learning.validation.leaving_out import forecast_fold, left_out, measured_curve
+from springfit.learning.validation.scores import Validation, validate
 from springfit.records.reading import read_book
-from springfit.reporting.left_out import left_out_picture, left_out_table
+from springfit.reporting.figures.left_out_figure import left_out_picture, left_out_table
 
 A_TENTH_OF_A_MICRON = 1e-4  # mm: what is left when a solve begins at another place and stops as settled
 BATCHES, MANDRELS = 6, 2
@@ -34,35 +37,72 @@ def checked(fit: Fit) -> Validation:
     return validate(fit)
 
 
+def _held(fit: Fit, shown: Fit, batch: str) -> Held:
+    """The batch forecast without itself by `fit`, held against what its bells showed in `shown`."""
+    equal = Bands.equal(len(fit.solved))
+    (told,) = forecast_fold(fit, [batch])
+    others = {name: measured_curve(shown, name).curve for name in shown.layout.facts if name != batch}
+    return held_against(told.stated(equal, equal), measured_curve(shown, batch), others)
+
+
+def _uneven(count: int, first: float, wider: float) -> Weighing:
+    """Weights that differ, and widening that does."""
+    weights = first ** np.arange(count)
+    return Weighing(tuple((weights / weights.sum()).tolist()), tuple((wider ** np.arange(count)).tolist()))
+
+
 def test_no_bell_stands_on_both_sides(fit: Fit) -> None:
     fold = list(fit.layout.facts)[:2]
     rest = left_out(fit, fold)
     assert set(rest.layout.facts) == set(fit.layout.facts) - set(fold)
     assert not {bell.batch_id for bell in rest.experience.bells} & set(fold)
-    assert set(rest.posterior.batches) == set(rest.layout.facts)
+    assert len(rest.solved) == len(fit.solved)
+    for one in rest.solved:
+        assert set(one.posterior.batches) == set(rest.layout.facts)
 
 
 def test_the_readings_of_what_is_left_out_do_not_matter(fit: Fit) -> None:
     """Twice the gap in every reading of the batch, and the forecast made without it is the same."""
     batch = next(iter(fit.layout.facts))
-    curves = {name: measured_curve(fit, name) for name in fit.layout.facts}
     factor = np.where(np.array(fit.summaries.batch_ids) == batch, 2.0, 1.0)
     moment, square = fit.summaries.moment * factor[:, None], fit.summaries.square * factor**2
     other = replace(fit, summaries=replace(fit.summaries, moment=moment, square=square))
-    (told,), (again,) = held_against(fit, curves, [batch]), held_against(other, curves, [batch])
+    told, again = _held(fit, fit, batch), _held(other, fit, batch)
     for name, error in told.errors.items():
         assert again.errors[name] == pytest.approx(error, abs=A_TENTH_OF_A_MICRON), name
-    (known,) = held_against(other, curves, [next(b for b in curves if b != batch)])
-    (before,) = held_against(fit, curves, [next(b for b in curves if b != batch)])
+    elsewhere = next(b for b in fit.layout.facts if b != batch)
+    known, before = _held(other, fit, elsewhere), _held(fit, fit, elsewhere)
     assert np.max(np.abs(known.errors[OURS] - before.errors[OURS])) > 10 * A_TENTH_OF_A_MICRON
 
 
 def test_one_bell_is_less_sure_than_a_mean(fit: Fit) -> None:
-    curves = {name: measured_curve(fit, name) for name in fit.layout.facts}
-    for batch in curves:
-        (told,) = held_against(fit, curves, [batch])
-        assert told.width_bell > told.width
+    for batch in fit.layout.facts:
+        told = _held(fit, fit, batch)
+        assert told.width_bell_mm > told.width_mm
         assert 0.0 <= told.cover_bell <= 1.0
+
+
+@pytest.mark.parametrize("whole_mandrel", [False, True])
+def test_what_is_scored_is_what_is_asked(fit: Fit, whole_mandrel: bool) -> None:
+    """A left-out forecast is `SpringModel.gap` of the model without the fold, number for number, whatever the bands."""
+    count, batch = len(fit.solved), next(iter(fit.layout.facts))
+    known = Bands(_uneven(count, 0.6, 1.3), _uneven(count, 1.7, 0.9))
+    new = Bands(_uneven(count, 2.1, 1.1), _uneven(count, 0.4, 1.6))
+    mandrel_id = fit.layout.facts[batch].mandrel_id
+    fold = (
+        [b for b, f in fit.layout.facts.items() if f.mandrel_id == mandrel_id] if whole_mandrel else [batch]
+    )
+    model = left_out(fit, fold).model(known=known, new=new)
+    told = forecast_fold(fit, fold)
+    assert [one.batch_id for one in told] == fold
+    for one in told:
+        assert one.known is not whole_mandrel
+        made = fit.experience
+        asked = replace(made.conditions[one.batch_id], back_passes=0)
+        wanted = model.gap(made.meridian(one.batch_id), asked, stage=made.faces[one.batch_id].stage)
+        stated = one.stated(known, new)
+        for field in fields(GapForecast):
+            assert np.array_equal(getattr(stated, field.name), getattr(wanted, field.name)), field.name
 
 
 def test_springback_known_beats_none(checked: Validation) -> None:

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
-import pytest
+import re
 
-from springfit.lengths import from_mm, parse_length, parse_number, split_unit
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from springfit.lengths import INCH_PATTERN, from_mm, parse_length, parse_number, split_unit
 
 
 @pytest.mark.parametrize(
@@ -77,3 +81,19 @@ def test_columns_and_back() -> None:
     assert from_mm(25.4, "in") == 1.0
     with pytest.raises(KeyError):
         parse_length("1", "cm")
+
+
+PART = st.sampled_from(["2", "3/8", "-", " ", ".5", "1e3", '"', "+", "16", "/", "7", ",", "x"])
+
+
+@given(st.lists(PART, min_size=1, max_size=6).map("".join))
+def test_the_pattern_of_inch_cells_knows_what_is_read(text: str) -> None:
+    """All that is read fits; what fits is read, but for a whole number before a fraction of one or more."""
+    cell = text.strip()
+    fits = re.fullmatch(INCH_PATTERN, cell) is not None
+    try:
+        parse_length(cell, "in")
+    except ValueError as wrong:
+        assert not fits or "fraction of one or more" in str(wrong) or "too large" in str(wrong)
+    else:
+        assert fits

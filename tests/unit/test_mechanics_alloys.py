@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from springfit.mechanics.alloy_table import OFFSET, UNDER_LOAD, read_alloys
-from springfit.mechanics.alloys import Alloy, UnknownAlloyError, alloy, yield_strength
-from springfit.mechanics.tempers import grain_factor, normal_temper, rolling_strain
+from springfit.mechanics.metal.alloy_table import OFFSET, UNDER_LOAD, read_alloys
+from springfit.mechanics.metal.alloys import UnknownAlloyError, alloy, yield_strength
+from springfit.mechanics.metal.tempers import grain_factor, normal_temper, rolling_strain
 
 PROMISED = ["C26000", "C26800", "C27000", "C27200", "C23000", "C22000", "C22600", "C75200", "C77000"]
 
@@ -76,14 +76,6 @@ def test_an_unknown_alloy_is_told_what_is_known() -> None:
         alloy("C99999")
     assert isinstance(caught.value, KeyError)
     assert all(uns in str(caught.value) for uns in read_alloys())
-
-
-def test_a_metal_of_the_shops_own() -> None:
-    metal = Alloy.own("lot 7", youngs_modulus=104_000, yield_strength=160)
-    assert yield_strength(metal, "annealed").value == 160
-    assert yield_strength(metal, None).value == pytest.approx(160)
-    with pytest.raises(ValueError, match="yield_strength: found -1"):
-        Alloy.own("lot 7", youngs_modulus=104_000, yield_strength=-1)
 
 
 @pytest.mark.parametrize(

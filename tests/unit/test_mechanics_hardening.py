@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
-from springfit.mechanics.alloy_table import read_alloys
-from springfit.mechanics.alloys import Alloy, alloy, yield_strength
-from springfit.mechanics.hardening import flow_law, flow_stress, worked_strain
-from springfit.mechanics.tempers import rolling_strain
+from springfit.mechanics.metal.alloy_table import read_alloys
+from springfit.mechanics.metal.alloys import alloy, yield_strength
+from springfit.mechanics.metal.hardening import flow_law, flow_stress, worked_strain
 
 STRAINS = np.linspace(0, 2, 81)
-WORST_FIT = 0.15  # relative, of any rolled row; the rms is 7 % or better
 
 
 @pytest.mark.parametrize("uns", sorted(read_alloys()))
@@ -29,13 +29,53 @@ def test_bounded_by_the_table_and_rising(uns: str, anneal: str | None, temper: s
 
 
 @pytest.mark.parametrize("uns", sorted(read_alloys()))
-def test_starts_from_the_annealed_yield_and_passes_near_the_rolled_rows(uns: str) -> None:
+@pytest.mark.parametrize("column", ["value", "low", "high"])
+def test_goes_through_every_rolled_row(uns: str, column: str) -> None:
+    """Sheet rolled to a temper and not annealed is the row of that temper, its range the row's."""
+    metal = alloy(uns)
+    hardest = 0.0
+    for row in metal.rows(metal.definition):
+        if not row.temper.startswith("OS"):
+            wanted = {"value": row.yield_strength, "low": row.yield_low, "high": row.yield_high}[column]
+            hardest = max(hardest, wanted)  # C26000's H08 has a wider range than its H06
+            found = getattr(flow_stress(metal, temper=row.temper, anneal="none"), column)
+            assert found == pytest.approx(hardest, rel=1e-9)
+
+
+@pytest.mark.parametrize("uns", sorted(read_alloys()))
+@pytest.mark.parametrize("anneal", ["full", "partial", "none", None])
+@pytest.mark.parametrize("temper", [None, "OS015", "OS025", "OS050", "O60", "H00", "H01", "H02", "H04", "H08"])
+def test_the_law_starts_from_the_flow_stress_and_keeps_within_harder_rows(
+    uns: str, anneal: str | None, temper: str | None
+) -> None:
     metal = alloy(uns)
     rows = metal.rows(metal.definition)
-    law = flow_law(metal, temper="O60", anneal="full")
-    assert law.stress(0.0) == pytest.approx(rows[0].yield_strength, rel=1e-9)
+    start = float(flow_stress(metal, temper=temper, anneal=anneal).value)
+    law = flow_law(metal, temper=temper, anneal=anneal)
+    assert law.stress(0.0) == pytest.approx(start, rel=1e-9) == pytest.approx(law.yield_strength)
+    assert 0 <= law.hardening_exponent < 1
+    strains = np.linspace(0, 1.5, 3001)
+    curve = flow_stress(metal, temper=temper, anneal=anneal, strain=strains).value
     for row in rows[1:]:
-        assert law.stress(rolling_strain(row.temper)) == pytest.approx(row.yield_strength, rel=WORST_FIT)
+        if row.yield_strength > start:  # the strain at which the sheet would have become that row
+            there = strains[np.argmax(curve >= row.yield_strength * (1 - 1e-6))]
+            assert row.yield_low <= law.stress(there) <= row.yield_high
+
+
+def test_a_row_left_out_is_found_again_between_its_neighbours() -> None:
+    """What nothing but the assumed prestrain says of C23000's middle is right for the two alloys most like it.
+
+    From their annealed and hard rows alone: C77000 within 1 %, C22000 within 10 %; a straight line is 20 % low.
+    """
+    for uns, within in (("C77000", 0.01), ("C22000", 0.1)):
+        metal = alloy(uns)
+        rows = metal.rows(metal.definition)
+        few = replace(metal, tempers=tuple(row for row in rows if row.temper in ("annealed", "H04")))
+        for temper in ("H01", "H02"):
+            found = flow_stress(few, temper=temper, anneal="none").value
+            assert found == pytest.approx(yield_strength(metal, temper).value, rel=within)
+    ends = [yield_strength(alloy("C22000"), temper).value for temper in ("annealed", "H04")]
+    assert np.mean(ends) < 0.8 * yield_strength(alloy("C22000"), "H02").value
 
 
 def test_small_strain_is_not_half_the_yield() -> None:
@@ -43,7 +83,6 @@ def test_small_strain_is_not_half_the_yield() -> None:
     brass = alloy("C26000")
     at_two_permille = flow_stress(brass, temper="O60", anneal="full", strain=0.002).value
     assert 115 < at_two_permille < 150
-    assert pytest.approx(42.8, abs=0.1) == 900 * 0.002**0.49
 
 
 def test_a_full_anneal_wipes_the_rolling_and_no_anneal_keeps_it() -> None:
@@ -52,7 +91,7 @@ def test_a_full_anneal_wipes_the_rolling_and_no_anneal_keeps_it() -> None:
     kept = flow_stress(brass, temper="H04", anneal="none").value
     partial = flow_stress(brass, temper="H04", anneal="partial")
     assert soft == pytest.approx(yield_strength(brass, "annealed").value)
-    assert kept == pytest.approx(yield_strength(brass, "H04").value, rel=WORST_FIT)
+    assert kept == pytest.approx(yield_strength(brass, "H04").value)
     assert soft < partial.value < kept
     assert partial.low <= soft and partial.high >= kept
 
@@ -74,11 +113,6 @@ def test_worked_strain_is_the_mean_over_the_wall() -> None:
     y = np.linspace(-0.25, 0.25, 100_001)
     by_hand = 2 / np.sqrt(3) * 3 * 2 * np.abs(y / 8.0).mean()
     assert worked_strain(wall=0.5, nose_radius=8.0, passes=3) == pytest.approx(by_hand, rel=1e-4)
-
-
-def test_a_metal_of_the_shops_own_does_not_harden() -> None:
-    metal = Alloy.own("lot 7", youngs_modulus=104_000, yield_strength=160)
-    assert flow_stress(metal, temper=None, anneal="none", strain=0.3).value == pytest.approx(160)
 
 
 def test_wrong_words_are_named() -> None:

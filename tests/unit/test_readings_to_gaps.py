@@ -13,8 +13,9 @@ import pytest
 from small_book import OAK, STATIONS, diameter
 
 from springfit.geometry.meridian import Meridian, meridian_from_stations, offset
-from springfit.learning.observations import FEELER_STEP_MM, BellReadings, bell_readings
-from springfit.learning.steel import steel_meridian
+from springfit.learning.data.kinds_to_gaps import FEELER_STEP_MM
+from springfit.learning.data.mandrel_steel import steel_meridian
+from springfit.learning.data.observations import BellReadings, bell_readings
 from springfit.records.reading import read_book
 
 GAP, WALL, BALL, RIM = 0.14, 0.5, 0.8, 100.0

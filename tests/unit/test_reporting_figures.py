@@ -14,8 +14,9 @@ from matplotlib.text import Text
 from PIL import Image
 from reporting_example import example_correction, example_forecast
 
-from springfit.reporting.figures import correction_picture, forecast_picture
-from springfit.reporting.images import as_png, as_svg
+from springfit.reporting.figures.bell_figures import correction_picture
+from springfit.reporting.figures.forecast_figure import forecast_picture
+from springfit.reporting.figures.images import as_png, as_svg
 
 VERDICTS = ("leave", "slide", "process", "wait", "recut", "new_flare")
 SMALLEST = 10.0  # points at the width of the page

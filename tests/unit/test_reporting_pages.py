@@ -126,7 +126,7 @@ def test_predicted_bells_have_the_columns_of_the_contract(tmp_path: Path):
         "trust",
     ]
     first = frame[frame.name == "as last time"]
-    assert abs(first.gap_mm.iloc[-1] - forecast.gap_mm[-1]) <= 0.5e-4
+    assert abs(first.gap_mm.iloc[-1] - forecast.gap[-1]) <= 0.5e-4
     assert (first.gap_bell_lo_mm <= first.gap_mean_lo_mm).all() and (
         first.gap_mean_hi_mm <= first.gap_bell_hi_mm
     ).all()
@@ -136,7 +136,7 @@ def test_nothing_is_written_when_a_page_cannot_be_made(tmp_path: Path, monkeypat
     def broken(*_: object, **__: object) -> str:
         raise RuntimeError("no page")
 
-    monkeypatch.setattr("springfit.reporting.writing.correction_page", broken)
+    monkeypatch.setattr("springfit.reporting.output_files.correction_page", broken)
     with pytest.raises(RuntimeError, match="no page"):
         write_correction(example_correction(), tmp_path / "out", units="mm")
     assert not (tmp_path / "out").exists()

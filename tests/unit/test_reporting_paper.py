@@ -13,10 +13,10 @@ from pypdf import PdfReader
 from reporting_example import example_correction
 
 from springfit.reporting import write_correction
-from springfit.reporting.figures import correction_picture
-from springfit.reporting.images import as_png
-from springfit.reporting.pdf import correction_paper
-from springfit.reporting.summary import Summary, summarise
+from springfit.reporting.figures.bell_figures import correction_picture
+from springfit.reporting.figures.images import as_png
+from springfit.reporting.pages.correction_summary import Summary, summarise
+from springfit.reporting.pages.pdf import correction_paper
 
 POINTS = {"a4": (595.28, 841.89), "letter": (612.0, 792.0)}
 
@@ -56,7 +56,7 @@ def test_two_to_four_pages_of_the_right_size(paper: str, verdict: str):
         )
     first = " ".join(reader.pages[0].extract_text().split())
     assert summary.word in first and summary.one_way in first and summary.cautions in first
-    assert all(number.value in first for number in summary.numbers)
+    assert all(" ".join(number.value.split()) in first for number in summary.numbers)
     assert f"page 1 of {len(reader.pages)}" in first
 
 
@@ -67,7 +67,7 @@ def test_no_line_runs_over_another_or_into_the_margin(paper: str, verdict: str):
     reader = PdfReader(io.BytesIO(correction_paper(summary, picture=picture(), paper=paper)))
     for page in reader.pages:
         boxes = line_boxes(page)
-        assert len(boxes) > 20
+        assert len(boxes) > (20 if page is not reader.pages[-1] else 5)  # the last page holds what was left over
         assert not off_the_page(boxes, POINTS[paper])
         assert not clashes(boxes)
 

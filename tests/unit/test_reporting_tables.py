@@ -4,14 +4,18 @@ from __future__ import annotations
 
 import io
 import json
-from pathlib import Path
 
 import numpy as np
 import pandas as pd
 import pytest
 
-from springfit.reporting.files import write_files
-from springfit.reporting.tables import DATA_DECIMALS, SHOP_DECIMALS, cells, csv_bytes, json_bytes
+from springfit.reporting.pages.exported_tables import (
+    DATA_DECIMALS,
+    SHOP_DECIMALS,
+    cells,
+    csv_bytes,
+    json_bytes,
+)
 
 
 def read_back(data: bytes) -> pd.DataFrame:
@@ -70,27 +74,3 @@ def test_json_turns_lengths_and_has_no_bare_nan():
     }
     back = json.loads(json_bytes(facts, "in"))
     assert back == {"slide_in": 1.0, "largest_cut_at_in": None, "more_batches": 3, "chance": {"before": 0.5}}
-
-
-def test_files_are_written_all_or_none(tmp_path: Path):
-    (tmp_path / "b.csv").mkdir()  # the second file cannot take its place
-    (tmp_path / "b.csv" / "kept").write_text("x")
-    with pytest.raises(OSError):
-        write_files({"a.csv": b"a", "b.csv": b"b"}, tmp_path)
-    assert not [path.name for path in tmp_path.iterdir() if path.name.endswith(".part")]
-
-
-def test_a_disk_that_fails_leaves_the_old_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
-    (tmp_path / "a.csv").write_bytes(b"old")
-    write_bytes = Path.write_bytes
-
-    def full(self: Path, data: bytes) -> int:
-        if "b.csv" in self.name:
-            raise OSError("no space left")
-        return write_bytes(self, data)
-
-    monkeypatch.setattr(Path, "write_bytes", full)
-    with pytest.raises(OSError, match="no space"):
-        write_files({"a.csv": b"new", "b.csv": b"new"}, tmp_path)
-    assert (tmp_path / "a.csv").read_bytes() == b"old"
-    assert [path.name for path in tmp_path.iterdir()] == ["a.csv"]

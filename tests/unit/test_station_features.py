@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from springfit.geometry.meridian import Meridian, meridian_from_arc
-from springfit.learning.station_features import STATION_FEATURES, Bench, facet
+from springfit.learning.features.station_features import STATION_FEATURES, Bench, facet
 
 WALL, DRAW_END, RIM = 0.5, 150.0, 300.0
 FEATURES = {feature.name: feature for feature in STATION_FEATURES}

@@ -14,8 +14,10 @@ from springfit.cli import main
 from springfit.findings import BookError
 from springfit.learning.experience import experience_of
 from springfit.learning.fitting import fit_model
-from springfit.learning.store import ModelStore
-from springfit.learning.training import train
+from springfit.learning.model import SpringModel
+from springfit.learning.versions.model_file import FORMAT
+from springfit.learning.versions.store import ModelStore
+from springfit.learning.versions.training import train
 from springfit.records.reading import read_book
 
 Damage = Callable[[Path], object]
@@ -67,28 +69,46 @@ def _cut(name: str, part: float) -> Damage:
     return damage
 
 
+def _fewer_structures(version: Path) -> None:
+    told = json.loads((version / "model.json").read_text())
+    _json(structures=told["structures"][:-1])(version)
+
+
+LAID, FREE = "mean_laid", "covariance_free"  # arrays of two of the structures
+
 DAMAGES: dict[str, tuple[Damage, str, str]] = {
     "damaged JSON": (_cut("model.json", 0.5), "model.json", "cannot be read"),
     "JSON of something else": (lambda v: (v / "model.json").write_text("[1]"), "model.json", "no JSON object"),
     "bytes": (lambda v: (v / "model.json").write_bytes(b"\xff\x00\xfe"), "model.json", "cannot be read"),
     "another format": (_json(format="springfit model 0"), "model.json", "springfit model 0"),
-    "another program": (_json(program="0.0.9"), "model.json", "springfit 0.0.9"),
+    "an older format": (_json(format=FORMAT - 1), "model.json", f"format is {FORMAT - 1}, older than"),
+    "a newer format": (_json(format=FORMAT + 1), "model.json", f"format is {FORMAT + 1}, newer than"),
+    "no format": (_json(format=None), "model.json", "format is None"),
+    "a yes for a format": (_json(format=True), "model.json", "format is True"),
     "wrong kind in JSON": (_json(batches=[{"batch": 1}]), "model.json", "do not fit"),
     "labels missing": (_json(labels=[]), "model.json", "do not fit"),
     "truncated arrays": (_cut("arrays.npz", 0.6), "arrays.npz", "cannot be read"),
     "foreign arrays": (lambda v: (v / "arrays.npz").write_bytes(b"PK nothing"), "arrays.npz", "cannot be"),
     "missing arrays": (lambda v: (v / "arrays.npz").unlink(), "arrays.npz", "cannot be read"),
     "missing JSON": (lambda v: (v / "model.json").unlink(), "model.json", "no version v0001"),
-    "mean too short": (_arrays(lambda a: {**a, "mean": a["mean"][:-1]}), "arrays.npz", "mean is of shape"),
-    "covariance of text": (_arrays(lambda a: {**a, "mean": a["mean"].astype(str)}), "arrays.npz", "not numbers"),
+    "mean too short": (_arrays(lambda a: {**a, LAID: a[LAID][:-1]}), "arrays.npz", f"{LAID} is of shape"),
+    "mean of text": (_arrays(lambda a: {**a, LAID: a[LAID].astype(str)}), "arrays.npz", "not numbers"),
     "covariance not square": (
-        _arrays(lambda a: {**a, "covariance": a["covariance"][:, 1:]}), "arrays.npz", "covariance is of shape",
+        _arrays(lambda a: {**a, FREE: a[FREE][:, 1:]}), "arrays.npz", f"{FREE} is of shape",
     ),
-    "not finite": (_arrays(lambda a: {**a, "mean": a["mean"] * np.nan}), "arrays.npz", "not finite"),
-    "an array missing": (
-        _arrays(lambda a: {name: a[name] for name in a if name != "mean"}), "model.json", "do not fit",
-    ),
+    "not finite": (_arrays(lambda a: {**a, LAID: a[LAID] * np.nan}), "arrays.npz", "not finite"),
+    "an array missing": (_arrays(lambda a: {name: a[name] for name in a if name != LAID}), "model.json", "do not fit"),
+    "a structure too few": (_fewer_structures, "arrays.npz", "weights of known mandrels is of shape"),
+    "a structure of no name": (_json(structures=[{"spreads": {}}]), "model.json", "do not fit"),
 }  # fmt: skip
+
+
+def _same(one: SpringModel, other: SpringModel) -> bool:
+    """Whether two models know the same, structure by structure, number for number."""
+    return len(one.structures) == len(other.structures) > 0 and all(
+        a.name == b.name and np.array_equal(a.mean, b.mean) and np.array_equal(a.covariance, b.covariance)
+        for a, b in zip(one.structures, other.structures, strict=True)
+    )
 
 
 @pytest.mark.parametrize("kind", DAMAGES)
@@ -109,6 +129,25 @@ def test_what_is_damaged_or_foreign_is_refused_by_name(
     assert not out.exists()
 
 
+@pytest.mark.parametrize(
+    ("found", "what_to_do"), [(FORMAT + 1, "a newer springfit"), (FORMAT - 1, "train again")]
+)
+def test_another_format_says_what_to_do(found: int, what_to_do: str, store: ModelStore) -> None:
+    _json(format=found)(store.folder / "v0001")
+    with pytest.raises(BookError) as refused:
+        store.load()
+    (finding,) = refused.value.findings
+    assert f"format {FORMAT}" in finding.expected and what_to_do in f"{finding.expected}; {finding.remedy}"
+    assert ("a newer springfit" in finding.expected) is (found > FORMAT)
+
+
+@pytest.mark.parametrize("program", ["0.0.9", "99.0.0"])
+def test_the_version_of_the_program_does_not_decide(program: str, store: ModelStore) -> None:
+    before = store.load()
+    _json(program=program)(store.folder / "v0001")
+    assert _same(store.load(), before)
+
+
 @pytest.mark.parametrize("alone", [False, True])
 def test_no_pickle_is_ever_loaded(alone: bool, store: ModelStore, tmp_path: Path) -> None:
     left = tmp_path / "left"
@@ -118,13 +157,13 @@ def test_no_pickle_is_ever_loaded(alone: bool, store: ModelStore, tmp_path: Path
         with path.open("wb") as file:
             np.save(file, trap, allow_pickle=True)
     else:
-        _arrays(lambda arrays: {**arrays, "mean": trap})(path.parent)
+        _arrays(lambda arrays: {**arrays, LAID: trap})(path.parent)
     with pytest.raises(BookError) as refused:
         store.load()
     assert refused.value.findings[0].file == str(path) and not left.exists()
     opened = np.load(path, allow_pickle=True)
     if not alone:
-        _ = opened["mean"]
+        _ = opened[LAID]
     assert left.exists()  # the trap does go off where pickles are loaded
 
 
@@ -142,7 +181,7 @@ def test_an_interrupted_training_leaves_the_old_version_in_use(
         train(book, findings, store)
     monkeypatch.undo()
     assert store.versions() == ("v0001",) and store.in_use() == "v0001"
-    assert np.array_equal(store.load().mean, before.mean)
+    assert _same(store.load(), before)
     assert sorted(path.name for path in store.folder.iterdir()) == ["in_use.json", "v0001"]
     assert train(book, findings, store).version == "v0002"
 

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from springfit.mechanics.laying.case import TOUCHING_MM, LayingCase
-from springfit.mechanics.laying.contact import Nose
+from springfit.mechanics.laying.kernels.contact import Nose
 
 Array = NDArray[np.float64]
 

@@ -16,8 +16,8 @@ import numpy as np
 from joblib import Parallel, delayed
 
 from springfit.mechanics.laying.case import Laid, LayingCase
-from springfit.mechanics.laying.compiled import engine_version
 from springfit.mechanics.laying.grading import Fineness
+from springfit.mechanics.laying.kernels.compiled import engine_version
 from springfit.mechanics.laying.laying_down import lay
 from springfit.mechanics.laying.solver import LayingFailure
 

@@ -21,12 +21,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from springfit.mechanics.laying.case import Laid, LayingCase
-from springfit.mechanics.laying.contact import SteelCurve
-from springfit.mechanics.laying.element import section_shape
 from springfit.mechanics.laying.grading import Fineness, node_arcs, nose_path
+from springfit.mechanics.laying.kernels.contact import SteelCurve
+from springfit.mechanics.laying.kernels.element import section_shape
+from springfit.mechanics.laying.kernels.response import Memo
+from springfit.mechanics.laying.kernels.section import EQUIVALENT, PLASTIC_HOOP, PLASTIC_S
 from springfit.mechanics.laying.preform import sheet_model
-from springfit.mechanics.laying.response import Memo
-from springfit.mechanics.laying.section import EQUIVALENT, PLASTIC_HOOP, PLASTIC_S
 from springfit.mechanics.laying.solver import LayingModel, SheetState, marched, released
 
 Array = NDArray[np.float64]

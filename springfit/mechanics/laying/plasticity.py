@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-__all__ = ["FlowCurve", "Metal", "PlaneStressState", "plane_stress_return", "returned"]
+__all__ = ["FlowCurve", "Metal", "returned"]
 
 import math
 from dataclasses import dataclass
@@ -11,7 +11,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from springfit.mechanics.laying.compiled import engine_version, entry_point, inlined, inner
+from springfit.mechanics.laying.kernels.compiled import inlined, inner
 
 Array = NDArray[np.float64]
 
@@ -81,60 +81,16 @@ class FlowCurve:
             self.prestrain,
         )
 
-    def stress_and_slope(self, plastic_strain: Array) -> tuple[Array, Array]:
-        """Flow stress [MPa] and its slope d sigma / d ep [MPa] at an equivalent plastic strain array."""
-        total = self.prestrain + plastic_strain
-        stress = self.strength_coefficient * total**self.hardening_exponent
-        return stress, self.hardening_exponent * stress / total
 
-
-@dataclass(frozen=True)
-class PlaneStressState:
-    """Stress, consistent tangent and history at material points (arrays of one common shape).
-
-    `stress_1`, `stress_2` [MPa]; `tangent_11`, `tangent_12`, `tangent_22` = d stress / d strain [MPa];
-    `plastic_1`, `plastic_2`, `equivalent` [-] the plastic strains after the step.
-    """
-
-    stress_1: Array
-    stress_2: Array
-    tangent_11: Array
-    tangent_12: Array
-    tangent_22: Array
-    plastic_1: Array
-    plastic_2: Array
-    equivalent: Array
-
-
-def plane_stress_return(
-    strain_1: Array, strain_2: Array, *, plastic_1: Array, plastic_2: Array, equivalent: Array, curve: FlowCurve
-) -> PlaneStressState:
-    """Stress at total principal strains, from the plastic strains held before the step.
+@inlined
+def returned(strain_1, strain_2, plastic_1, plastic_2, equivalent, flow, metal):  # type: ignore[no-untyped-def]
+    """One point of the plane-stress return, `flow` [MPa] being its flow stress before the step.
 
     Two principal directions, no shear, zero stress through the wall. In the rotated pair
     x = (s1 + s2)/sqrt2, y = (s1 - s2)/sqrt2 both elasticity and J2 are diagonal, s_eq^2 = x^2/2 + 3 y^2/2, and the
     backward-Euler step is x = kx ex / (1 + g kx/2), y = ky ey / (1 + 3 g ky/2) with kx = E/(1 - nu), ky = E/(1 + nu),
-    and g the root of s_eq(g) = flow(ep + g s_eq(g)); the tangent is its exact derivative.
-    All arrays [-] share one shape. Source: the standard plane-stress return (Simo and Taylor 1986), rederived.
-    Raises ArithmeticError where the yield is not met.
-    """
-    shape = np.shape(strain_1)
-    flat = (np.ravel(column).astype(float) for column in (strain_1, strain_2, plastic_1, plastic_2, equivalent))
-    rows = _return_rows(*flat, curve.metal)
-    if not np.all(np.isfinite(rows)):
-        raise ArithmeticError(f"plane_stress_return: yield not met after {MAX_RETURN_STEPS} steps")
-    return PlaneStressState(*(row.reshape(shape) for row in rows))
-
-
-@inlined
-def flow_stress(equivalent, metal):  # type: ignore[no-untyped-def]
-    """Flow stress [MPa] at an equivalent plastic strain."""
-    return metal.strength * (metal.prestrain + equivalent) ** metal.exponent
-
-
-@inlined
-def returned(strain_1, strain_2, plastic_1, plastic_2, equivalent, flow, metal):  # type: ignore[no-untyped-def]
-    """One point of `plane_stress_return`, `flow` [MPa] being its flow stress before the step.
+    and g the root of s_eq(g) = flow(ep + g s_eq(g)); the tangent is its exact derivative. Source: the standard
+    plane-stress return (Simo and Taylor 1986), rederived. Gives
 
     (stress 1, 2, tangent 11, 12, 22, plastic 1, 2, equivalent, flow, spare): `spare` [MPa] is how far the equivalent
     stress stays below the flow stress, nan where the yield is not met.
@@ -189,20 +145,3 @@ def _return_factor(x, y, equivalent, flow, metal):  # type: ignore[no-untyped-de
         flow = metal.strength * total**metal.exponent
         slope = metal.exponent * flow / total
     return math.nan, xr, yr, effective, flow, slope
-
-
-def _rows_entry(version: str):  # type: ignore[no-untyped-def]
-    def return_rows(strain_1, strain_2, plastic_1, plastic_2, equivalent, metal):  # type: ignore[no-untyped-def]
-        assert version
-        rows = np.empty((8, strain_1.size))
-        for i in range(strain_1.size):
-            flow = flow_stress(equivalent[i], metal)
-            found = returned(strain_1[i], strain_2[i], plastic_1[i], plastic_2[i], equivalent[i], flow, metal)
-            for k in range(8):
-                rows[k, i] = found[k]
-        return rows
-
-    return entry_point(return_rows)
-
-
-_return_rows = _rows_entry(engine_version())

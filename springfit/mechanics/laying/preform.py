@@ -8,10 +8,10 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.interpolate import Akima1DInterpolator, CubicSpline
 
-from springfit.mechanics.laying.contact import SteelCurve
-from springfit.mechanics.laying.element import MeridianMesh, section_shape
+from springfit.mechanics.laying.kernels.contact import SteelCurve
+from springfit.mechanics.laying.kernels.element import MeridianMesh, section_shape
+from springfit.mechanics.laying.kernels.section import Sections
 from springfit.mechanics.laying.plasticity import FlowCurve
-from springfit.mechanics.laying.section import Sections
 from springfit.mechanics.laying.solver import LayingModel, SheetState
 
 Array = NDArray[np.float64]

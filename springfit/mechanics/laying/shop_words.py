@@ -18,11 +18,11 @@ __all__ = ["flow_curve", "laying_case", "stand_off"]
 import numpy as np
 from numpy.typing import NDArray
 
-from springfit.mechanics.alloys import Alloy
-from springfit.mechanics.hardening import flow_law, worked_strain
 from springfit.mechanics.laying.case import LayingCase
 from springfit.mechanics.laying.plasticity import FlowCurve
 from springfit.mechanics.laying.preform import bubble
+from springfit.mechanics.metal.alloys import Alloy
+from springfit.mechanics.metal.hardening import flow_law, worked_strain
 
 Array = NDArray[np.float64]
 

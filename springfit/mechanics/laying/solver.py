@@ -10,12 +10,12 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from springfit.mechanics.laying.contact import Nose, SteelCurve, Tool
-from springfit.mechanics.laying.element import MeridianMesh
-from springfit.mechanics.laying.equilibrium import Task, Trial, balanced
-from springfit.mechanics.laying.evenness import unevenness
-from springfit.mechanics.laying.response import Memo, Patience, Sheet
-from springfit.mechanics.laying.section import Sections, virgin
+from springfit.mechanics.laying.kernels.contact import Nose, SteelCurve, Tool
+from springfit.mechanics.laying.kernels.element import MeridianMesh
+from springfit.mechanics.laying.kernels.equilibrium import Task, Trial, balanced
+from springfit.mechanics.laying.kernels.evenness import unevenness
+from springfit.mechanics.laying.kernels.response import Memo, Patience, Sheet
+from springfit.mechanics.laying.kernels.section import Sections, virgin
 
 Array = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]

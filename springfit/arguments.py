@@ -1,0 +1,107 @@
+"""The command line's words: commands, options and their help. What a command does is `cli`'s."""
+
+from __future__ import annotations
+
+import argparse
+from typing import Any
+
+from springfit.version import __version__
+
+__all__ = ["parser"]
+
+
+def parser() -> argparse.ArgumentParser:
+    """The parser of `springfit`; `command` in what it gives is the name of the command."""
+    whole = argparse.ArgumentParser(
+        prog="springfit", description="Springback of spun brass bells, learned from a shop's own records."
+    )
+    whole.add_argument("--version", action="version", version=f"springfit {__version__}")
+    commands = whole.add_subparsers(required=True, metavar="COMMAND", dest="command")
+    _add_book_commands(commands)
+    _add_train(commands)
+    _add_predict(commands)
+    _add_correct(commands)
+    demo = _command(commands, "demo", "the whole job on an invented shop")
+    demo.add_argument("--out", default="springfit-demo")
+    demo.add_argument("--target", default="WREN-bell", help=argparse.SUPPRESS)
+    return whole
+
+
+def _add_book_commands(commands: Any) -> None:
+    check = _command(commands, "check", "list every problem and doubt in a record book")
+    check.add_argument("book")
+    check.add_argument("--out", help="folder for the same list as a page")
+
+    new = _command(commands, "new", "start an empty record book")
+    new.add_argument("book")
+
+    add = _command(commands, "add", "merge a batch's sheets into a book, all or nothing")
+    add.add_argument("book")
+    add.add_argument("sheets")
+    add.add_argument("--dry-run", action="store_true", help="only show what would change")
+    add.add_argument("--like", metavar="BATCH", help="fill blanks of new batches from this batch")
+
+
+def _add_train(commands: Any) -> None:
+    train = _command(commands, "train", "learn a book and store a new version of the model")
+    train.add_argument("book")
+    _store(train)
+
+
+def _add_predict(commands: Any) -> None:
+    predict = _command(commands, "predict", "forecast the bell of a draft mandrel")
+    predict.add_argument("profile")
+    predict.add_argument(
+        "--conditions", required=True, help="how it will be spun: columns of batches, a row each"
+    )
+    predict.add_argument("--stage", choices=("trimmed", "spun"), default="trimmed")
+    _store(predict)
+    _version(predict)
+    predict.add_argument("--out", default="prediction")
+
+
+def _add_correct(commands: Any) -> None:
+    correct = _command(commands, "correct", "the correction report for a target's mandrel")
+    correct.add_argument("book")
+    correct.add_argument("--target", required=True, metavar="ID")
+    correct.add_argument("--conditions", help="how it will be spun; default: as its newest batch")
+    correct.add_argument(
+        "--cost-ratio",
+        type=_positive,
+        help="cost of cutting too much over too little (default 10, 20 plated)",
+    )
+    correct.add_argument(
+        "--skive", type=_positive, default=0.1, help="stock left for skiving, mm per side (default 0.1)"
+    )
+    _store(correct)
+    _version(correct)
+    correct.add_argument("--out", default="correction")
+
+
+def _command(commands: Any, name: str, what: str) -> argparse.ArgumentParser:
+    command: argparse.ArgumentParser = commands.add_parser(name, help=what, description=what)
+    command.add_argument(
+        "--units", choices=("mm", "in"), help="of what is written (default: those of the book)"
+    )
+    command.add_argument("--json", action="store_true", help="print the summary as JSON")
+    command.add_argument(
+        "--decimal-comma", action="store_true", help="numbers in the input have a decimal comma"
+    )
+    return command
+
+
+def _store(command: argparse.ArgumentParser) -> None:
+    command.add_argument("--store", default="models", help="folder of trained versions (default models)")
+
+
+def _version(command: argparse.ArgumentParser) -> None:
+    command.add_argument(
+        "--version", metavar="NAME", help="version to ask, such as v0001 (default: the one in use)"
+    )
+
+
+def _positive(text: str) -> float:
+    value = float(text)
+    if not 0 < value < float("inf"):
+        raise argparse.ArgumentTypeError(f"found {text}, expected a number above 0")
+    return value

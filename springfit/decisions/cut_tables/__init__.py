@@ -1,0 +1,1 @@
+"""Sizes for the lathe: stations, steps, facets, and what the last cut left. Not whether to cut."""

@@ -1,0 +1,133 @@
+"""Which rows of a mandrel may be judged by the bell, and which must be left as they are."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from springfit.decisions.evidence import Fault
+from springfit.geometry.meridian import Meridian
+from springfit.geometry.points import FloatArray
+from springfit.geometry.seating import nearest_point
+
+__all__ = ["BoolArray", "Masks", "fill_masked", "find_masks", "runs_of_true"]
+
+BoolArray = NDArray[np.bool_]
+
+NOSE_MM = 5.0  # of arc at the tail: the end face's edge and the first grip of the sheet, not the line
+EDGE_MM = 3.0  # of arc at a trimmed rim: how an edge is laid by the last touch of the tool is chance
+CARRY_MM = 6.0  # of arc within which the slope of a cut carried to the rim dies away
+SLOPE_OVER_MM = 4.0  # of arc from which the slope of a removal at the edge of its rows is taken
+SHORTEST_RUN_OUT = 12.0  # [mm] a cut may not end more abruptly: the tool leaves a ring that prints through
+RUN_OUT_SLOPE = 100.0  # [mm of run-out per mm of depth] practice of blending by skive: 0.01 rad is not felt
+
+
+@dataclass(frozen=True)
+class Masks:
+    """Rows not to be judged, one flag a station of the mandrel for every reason.
+
+    nose: the tail's first millimetres; rim: the bead, the edge and the steel past the trimmed rim; no_data:
+    past the ends of the target; fault: under a process fault; joint: where tail and flare pieces meet.
+    """
+
+    nose: BoolArray
+    rim: BoolArray
+    no_data: BoolArray
+    fault: BoolArray
+    joint: BoolArray
+
+    @property
+    def masked(self) -> BoolArray:
+        """Rows with at least one reason."""
+        return np.asarray(self.nose | self.rim | self.no_data | self.fault | self.joint)
+
+    @property
+    def open(self) -> BoolArray:
+        """Rows that may be judged and cut."""
+        return ~self.masked
+
+
+def find_masks(
+    mandrel: Meridian,
+    target: Meridian,
+    *,
+    rim_mm: float,
+    bead_mm: float = 0.0,
+    faults: Sequence[Fault] = (),
+    joint_mm: tuple[float, float] | None = None,
+) -> Masks:
+    """Rows of `mandrel` that must not be judged.
+
+    rim_mm: arc at which the bell is trimmed; bead_mm: arc taken up by a bead, 0 when the rim is not beaded;
+    faults: process faults whose stretch is masked; joint_mm: arc from and to of a joint between two pieces.
+    """
+    s = mandrel.s
+    _, distance = nearest_point(target, mandrel.z, mandrel.r)
+    fault = np.zeros(s.size, dtype=bool)
+    for each in faults:
+        fault |= (s >= each.s_from_mm) & (s <= each.s_to_mm)
+    joint = np.zeros(s.size, dtype=bool) if joint_mm is None else (s >= joint_mm[0]) & (s <= joint_mm[1])
+    return Masks(s < NOSE_MM, s > rim_mm - max(bead_mm, EDGE_MM), np.isnan(distance), fault, joint)
+
+
+def fill_masked(s: FloatArray, removal: FloatArray, open_rows: BoolArray) -> FloatArray:
+    """The removal [mm per side] with a value on the masked rows too, joined without a kink.
+
+    Past the last open row the removal is carried on to the rim, where the tool runs off the steel (a step under the
+    bead would print), its slope dying away within some millimetres. Every other masked stretch is left uncut, the
+    removal dying away within it (in its first half at most, so that two sides cannot meet) over 12 mm or 100 times
+    its depth. No kink, because a kink in the steel is a crease, and springs back as one.
+    """
+    if not open_rows.any():
+        return np.zeros_like(removal)
+    filled = np.where(open_rows, removal, 0.0)
+    runs = runs_of_true(open_rows)
+    for number, (first, last) in enumerate(runs):
+        if first > 0:
+            _die_away(filled, s, removal, (first, last), _masked_run(open_rows, first - 1, -1))
+        if number < len(runs) - 1:
+            _die_away(filled, s, removal, (last, first), _masked_run(open_rows, last + 1, 1))
+    first, last = runs[-1]
+    far = s[last + 1 :] - s[last]
+    filled[last + 1 :] = removal[last] + _rise(s, removal, last, first) * CARRY_MM * (
+        1.0 - np.exp(-far / CARRY_MM)
+    )
+    return filled
+
+
+def _die_away(
+    filled: FloatArray, s: FloatArray, removal: FloatArray, edge: tuple[int, int], stretch: NDArray[np.intp]
+) -> None:
+    """Add to a masked stretch what runs out into it from an open run that ends at edge[0] and reaches to edge[1]."""
+    depth, start = float(removal[edge[0]]), float(s[edge[0]])
+    half = 0.5 * abs(float(s[stretch[-1]]) - start)
+    length = max(min(max(SHORTEST_RUN_OUT, RUN_OUT_SLOPE * abs(depth)), half), 1e-9)
+    gone = np.clip(np.abs(s[stretch] - start) / length, 0.0, 1.0)
+    outward = _rise(s, removal, *edge) * float(np.sign(s[stretch[0]] - start))
+    left = (1.0 - gone) ** 2
+    filled[stretch] += depth * left * (1.0 + 2.0 * gone) + outward * length * gone * left
+
+
+def _rise(s: FloatArray, removal: FloatArray, edge: int, inner: int) -> float:
+    """Slope d removal / d s at an edge of an open run that reaches to `inner`, over a few millimetres."""
+    step = 1 if inner >= edge else -1
+    near = [i for i in range(edge, inner + step, step) if abs(s[i] - s[edge]) <= SLOPE_OVER_MM]
+    if len(near) < 2:
+        return 0.0
+    return float(np.polyfit(s[near] - s[edge], removal[near], min(2, len(near) - 1))[-2])
+
+
+def _masked_run(open_rows: BoolArray, start: int, step: int) -> NDArray[np.intp]:
+    """Indices of the masked rows from `start` onward in direction `step`, up to the next open row."""
+    rest = np.arange(start, open_rows.size) if step > 0 else np.arange(start, -1, -1)
+    stop = np.flatnonzero(open_rows[rest])
+    return rest[: stop[0]] if stop.size else rest
+
+
+def runs_of_true(flags: BoolArray) -> list[tuple[int, int]]:
+    """First and last index of every unbroken run of true flags, tail to rim."""
+    edges = np.flatnonzero(np.diff(np.concatenate(([False], flags, [False])).astype(int)))
+    return [(int(first), int(stop) - 1) for first, stop in zip(edges[::2], edges[1::2], strict=True)]

@@ -1,0 +1,117 @@
+"""A case to be decided and the decision reached: what every question asks of, and what it answers with."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.stats import t as student
+
+from springfit.decisions.evidence import MandrelEvidence
+from springfit.decisions.need.inverse import Inverse
+from springfit.decisions.need.masking import Masks
+from springfit.decisions.need.split import ErrorSplit
+from springfit.decisions.verdict.cautious import cost_quantile
+from springfit.decisions.verdict.chances import chance_out
+from springfit.decisions.verdict.reasons import Reason
+from springfit.geometry.meridian import Meridian
+from springfit.geometry.points import FloatArray
+
+__all__ = ["Case", "Decision", "Verdict", "keep_steel", "largest_error"]
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """What to do and why. Lengths per side [mm], places as z on the present mandrel [mm].
+
+    verdict: leave, slide, process, wait, recut or new_flare. slide_mm: how far the bell's whole shape is
+    moved along the axis to stand where the target wants it, + toward the rim. chance_out_before,
+    chance_out_after: of the next batch's mean being out of tolerance at its worst row, as things are and
+    when the verdict is followed.
+    """
+
+    verdict: str
+    reason: Reason
+    slide_mm: float
+    largest_error_mm: float
+    largest_error_at_mm: float
+    largest_cut_mm: float
+    largest_cut_at_mm: float
+    chance_out_before: float
+    chance_out_after: float
+    more_batches: int | None
+
+
+@dataclass(frozen=True)
+class Case:
+    """Everything a verdict is reached from, on the stations of the present mandrel.
+
+    ceiling_mm: (n,) a cut never to be passed [mm] because the conditions have blanks, `unwritten` their columns.
+    """
+
+    mandrel: Meridian
+    inverse: Inverse
+    split: ErrorSplit
+    masks: Masks
+    evidence: MandrelEvidence
+    tolerance_mm: float
+    slide_allowance_mm: float
+    cost_ratio: float
+    ceiling_mm: FloatArray | None = None
+    unwritten: tuple[str, ...] = ()
+
+    @property
+    def open(self) -> NDArray[np.bool_]:
+        """Rows that are judged: unmasked, with a bell and a target."""
+        return self.masks.open & np.isfinite(self.split.error)
+
+    @property
+    def known(self) -> NDArray[np.bool_]:
+        """The judged rows and those under a process fault, whose springback is known though nothing is cut there: where
+        the bell is to stand along the axis must not hang on a fault."""
+        masks = self.masks
+        elsewise = masks.nose | masks.rim | masks.no_data | masks.joint
+        return ~elsewise & np.isfinite(self.split.error)
+
+    @property
+    def quantile(self) -> float:
+        """Probability with which the true need must exceed a cut."""
+        return cost_quantile(self.cost_ratio)
+
+    @property
+    def margin(self) -> FloatArray:
+        """Steel left on for caution [mm per side], (n,): the need surely exceeds its estimate less this."""
+        return float(student.ppf(self.quantile, self.split.degrees_of_freedom)) * self.split.need_sd
+
+
+@dataclass(frozen=True)
+class Decision:
+    """A verdict with its cut: cut_mm to take now, most_mm never to pass, (n,) [mm per side]."""
+
+    verdict: Verdict
+    cut_mm: FloatArray
+    most_mm: FloatArray
+
+
+def keep_steel(
+    case: Case, word: str, reason: Reason, *, slide: float = 0.0, more: int | None = None
+) -> Decision:
+    """A verdict that leaves the steel as it is."""
+    rows, split = case.open, case.split
+    error, at = largest_error(case)
+    freedom, tolerance = split.degrees_of_freedom, case.tolerance_mm
+    before = chance_out(split.error[rows], split.error_sd[rows], tolerance, freedom)
+    moved = split.error - slide * np.sin(case.mandrel.slope)
+    after = chance_out(moved[rows], split.error_sd[rows], tolerance, freedom) if slide else before
+    nothing = np.zeros(case.mandrel.s.size)
+    verdict = Verdict(word, reason, slide, error, at, 0.0, float("nan"), before, after, more)
+    return Decision(verdict, nothing, nothing)
+
+
+def largest_error(case: Case) -> tuple[float, float]:
+    """The open row's error that is largest either way, and its z [mm]; (0, NaN) when none is open."""
+    if not case.open.any():
+        return 0.0, float("nan")
+    row = int(np.argmax(np.where(case.open, np.abs(case.split.error), -1.0)))
+    return float(case.split.error[row]), float(case.mandrel.z[row])

@@ -1,0 +1,86 @@
+"""The decision about a mandrel's steel, asked in one fixed order.
+
+Is there anything to judge by? Is it beyond what springback can do, or scattered more than it is off
+(process)? Is it within tolerance (leave)? Does a slide explain it (slide)? Would steel have to be added (a
+move of the whole flare, else a new one)? Is the sure part of the removal worth cutting (recut), would more
+batches make it so (wait), or not (leave)? Every question is one function here; the first that answers
+decides.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from springfit.decisions.evidence import Fault
+from springfit.decisions.need.axial import explaining_slide
+from springfit.decisions.verdict.chances import least_scatter
+from springfit.decisions.verdict.decision_case import Case, Decision, Verdict, keep_steel, largest_error
+from springfit.decisions.verdict.reasons import (
+    BatchesScatter,
+    ErrorWithinTolerance,
+    NeverMeasured,
+    NoMandrelFound,
+    NothingToJudge,
+    ProcessFault,
+)
+from springfit.decisions.verdict.removing import lacking, removal, slide_within_allowance
+
+__all__ = ["Case", "Decision", "Verdict", "decide"]
+
+FIRST_BATCHES = 2  # the fewest that show a scatter at all
+SCATTER_BATCHES = 4  # with fewer, a large scatter may be one odd batch: wait for more instead of blaming
+
+
+def decide(case: Case) -> Decision:
+    """Ask the questions in order; a process fault keeps the cut of the rows it does not touch."""
+    questions = (_fit_to_use, _scattered, _within, _slide_explains, lacking, removal)
+    decision = next(answer for question in questions if (answer := question(case)) is not None)
+    habits = [fault for fault in case.evidence.habits if abs(fault.size_mm) > case.tolerance_mm]
+    return _with_fault(case, decision, max(habits, key=lambda f: abs(f.size_mm))) if habits else decision
+
+
+def _fit_to_use(case: Case) -> Decision | None:
+    if not case.open.any():
+        return keep_steel(case, "wait", NothingToJudge())
+    if not case.inverse.closed:
+        left = float(np.nanmax(np.abs(np.where(case.open, case.inverse.error_mm, 0.0))))
+        return keep_steel(case, "leave", NoMandrelFound(left))
+    if case.evidence.batches == 0:
+        return keep_steel(case, "wait", NeverMeasured(FIRST_BATCHES), more=FIRST_BATCHES)
+    return None
+
+
+def _scattered(case: Case) -> Decision | None:
+    least = least_scatter(case.evidence.scatter_mm, case.evidence.scatter_freedom)
+    error, _ = largest_error(case)
+    if case.evidence.batches < SCATTER_BATCHES or not least > max(abs(error), case.tolerance_mm):
+        return None
+    return keep_steel(case, "process", BatchesScatter(least, error, case.evidence.batches))
+
+
+def _within(case: Case) -> Decision | None:
+    error, z = largest_error(case)
+    if abs(error) > case.tolerance_mm:
+        return None
+    return keep_steel(case, "leave", ErrorWithinTolerance(error, z, case.tolerance_mm))
+
+
+def _slide_explains(case: Case) -> Decision | None:
+    rows = case.known  # a slide has to suit the springback under a fault as well
+    slide, left = explaining_slide(case.split.error[rows], case.mandrel.slope[rows], case.slide_allowance_mm)
+    before, _ = largest_error(case)
+    if left > case.tolerance_mm or (slide < 0.0 and left > 0.5 * abs(before)):
+        # a move to the tail that leaves more than half only hides lacking steel by making the rest too large
+        return None
+    return slide_within_allowance(case, slide, left)
+
+
+def _with_fault(case: Case, decision: Decision, fault: Fault) -> Decision:
+    """The same cut, called process: the rows under the fault are masked and the others stand."""
+    s, z = case.mandrel.s, case.mandrel.z
+    z_from, z_to = np.interp([fault.s_from_mm, fault.s_to_mm], s, z)
+    inner = decision.verdict
+    reason = ProcessFault(fault, float(z_from), float(z_to), inner.verdict, inner.reason)
+    return replace(decision, verdict=replace(inner, verdict="process", reason=reason, more_batches=None))

@@ -1,0 +1,1 @@
+"""The invented shop's records: hands, gauges, habits and the rows written down. Not what truly happened."""

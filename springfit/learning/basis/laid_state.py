@@ -1,0 +1,153 @@
+"""What laying says is locked in for recorded conditions, and how it changes with what nobody records.
+
+One run of `mechanics.laying` for the conditions as written down, blanks as usual, and one for each change:
+
+    stand_off          the preform stands off further everywhere
+    closed             its rim comes back some way toward the steel
+    strength           the sheet's whole flow curve lies higher
+    gripped            its rim lies nearly on the steel: a state of its own, for the rim then grips and the flare bulges
+    gripped_stand_off  that sheet standing off further
+
+Changes are finite differences over a step as large as sheets and hands differ, so that a column says what such a change
+does and not what an infinitesimal one would. A sheet that no tool has touched stands off more and more towards its rim,
+and that is the usual case here. Runs are kept on disk by their content, and many go side by side.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from springfit.geometry.meridian import Meridian
+from springfit.learning.basis.spun_sheet import blank_rim_arc, draw_end_arc
+from springfit.learning.basis.stress_fields import LAID_CHANGES
+from springfit.mechanics.laying import Laid, LayingCase, lay_many
+from springfit.mechanics.laying.grading import Fineness
+from springfit.mechanics.laying.preform import bubble
+from springfit.mechanics.laying.shop_words import laying_case
+from springfit.mechanics.metal.alloys import alloy
+from springfit.records.blank_cells import USUAL_WALL_MM
+from springfit.records.conditions import Conditions
+
+__all__ = ["LaidState", "laid_states"]
+
+Floats = NDArray[np.float64]
+
+FELT_MM = 40.0  # [mm] of drawn tail laid too: four times the longest decay length of an edge disturbance in a throat
+STATION_STEP = 1.0  # [mm] of arc between the stations of the steel that the sheet is laid on
+# Steps of the finite differences: stand-offs are assumed and may be half as much again, sheets of one temper differ by
+# a fifth (natural logarithms, ASTM B36 tensile ranges); a change of form is one step.
+STEP: Mapping[str, float] = {"stand_off": 0.4, "closed": 1.0, "strength": 0.2, "gripped_stand_off": 0.4}
+# Where along a hump, sin^2 of 0 to pi, the rim lies: at its top as usual, past it when closed, on its foot when gripped
+RIM_PLACE: Mapping[str, float] = {"usual": 0.5, "closed": 0.65, "gripped": 0.85}
+FEW = 6  # runs that are not worth starting other processes for
+# Columns carry weights that the records decide, so they are worked out at a quarter of the cost of a bell by itself:
+# on six bells within 1 to 3 % rms of the largest gap of the fine working.
+COLUMNS = Fineness(layers=9, element_walls=4.0, advance_walls=1.0)
+
+
+@dataclass(frozen=True)
+class LaidState:
+    """Locked-in stress of a bell on its steel at `arc` (m,) [mm] up to the blank's rim.
+
+    `stress` by state ("base", "gripped", and `LAID_CHANGES` per unit of change) and by share: hoop -N_theta/t,
+    meridional N_s/t, moment 4 M_s/t^2 and hoop_moment 4 M_theta/t^2, each (m,) [MPa].
+    """
+
+    arc: Floats
+    stress: Mapping[str, Mapping[str, Floats]]
+
+    def at(self, state: str, arc: Floats) -> dict[str, Floats]:
+        """The stresses of one state at other arcs [mm], by share."""
+        there = arc >= self.arc[0]
+        return {share: there * np.interp(arc, self.arc, values) for share, values in self.stress[state].items()}
+
+
+def laid_states(
+    bells: Sequence[tuple[Meridian, Conditions]], *, progress: Callable[[str], None] = lambda _: None
+) -> tuple[LaidState | None, ...]:
+    """The state of a bell of each mandrel and conditions; None where the laying model finds no equilibrium.
+
+    Raises UnknownAlloyError for an alloy that is not in the table.
+    """
+    cases = [case for mandrel, conditions in bells for case in _cases(mandrel, conditions)]
+    laid = lay_many(cases, jobs=_jobs(len(cases)), folder=kept_in(), fineness=COLUMNS, progress=_told(progress))
+    each = 2 + len(LAID_CHANGES)
+    return tuple(_state(cases[i : i + each], laid[i : i + each]) for i in range(0, len(cases), each))
+
+
+def _cases(mandrel: Meridian, conditions: Conditions) -> list[LayingCase]:
+    """The case as recorded, each change of it, and last the gripped one."""
+    blank, start = blank_rim_arc(mandrel, conditions), draw_end_arc(mandrel, conditions)
+    first = max(0.0, min(start, 0.95 * blank) - FELT_MM)
+    steel = mandrel.at(np.linspace(first, blank, int((blank - first) / STATION_STEP) + 2))
+    base = laying_case(
+        steel.s, steel.z, steel.r, steel.slope, wall=conditions.wall_mm or USUAL_WALL_MM, metal=alloy(conditions.alloy),
+        temper=conditions.temper, anneal=conditions.anneal, draw_end=min(start, 0.95 * blank), hump=conditions.hump,
+        passes=conditions.passes, nose_radius=conditions.tool_nose_mm,
+    )  # fmt: skip
+    height = float(base.stand_off.max())
+    preform = {name: _preform(base, height, place) for name, place in RIM_PLACE.items()}
+    stronger, curve = float(np.exp(STEP["strength"])), base.curve
+    harder = replace(
+        curve,
+        strength_coefficient=curve.strength_coefficient * stronger,
+        yield_strength=curve.yield_strength * stronger,
+    )
+    usual = replace(base, stand_off=preform["usual"])
+    further = float(np.exp(STEP["stand_off"]))
+    return [
+        usual,
+        replace(base, stand_off=preform["usual"] * further),
+        replace(base, stand_off=preform["closed"]),
+        replace(usual, curve=harder),
+        replace(base, stand_off=preform["gripped"] * further),
+        replace(base, stand_off=preform["gripped"]),
+    ]
+
+
+def _preform(case: LayingCase, height: float, rim_place: float) -> Floats:
+    """Stand-off (n,) [mm] of a preform of `height` whose rim lies at `rim_place` (0 to 1) along its hump."""
+    end = case.spin_start + (float(case.s[-1]) - case.spin_start) / rim_place
+    return bubble(case.s, height=height, start=case.spin_start, end=end)
+
+
+def kept_in() -> Path:
+    """The folder that laying runs are kept in: the user's cache, where a shop's runs are found again."""
+    return Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache") / "springfit" / "laying"
+
+
+def _jobs(count: int) -> int:
+    return 1 if count <= FEW else -1
+
+
+def _told(progress: Callable[[str], None]) -> Callable[[int, int], None]:
+    return lambda done, of: progress(f"laying sheets on steel: {done} of {of}") if done % FEW == 0 else None
+
+
+def _state(cases: Sequence[LayingCase], laid: Sequence[Laid | None]) -> LaidState | None:
+    base, gripped = laid[0], laid[-1]
+    if base is None:
+        return None
+    wall = cases[0].wall
+    had = _stress(base, wall)
+    stress = {"base": had, "gripped": had if gripped is None else _stress(gripped.at(base.s), wall)}
+    for change, other in zip(LAID_CHANGES, laid[1:], strict=False):
+        start = stress["gripped" if change.startswith("gripped") else "base"]
+        new = start if other is None else _stress(other.at(base.s), wall)
+        stress[change] = {share: (new[share] - start[share]) / STEP[change] for share in start}
+    return LaidState(base.s, stress)
+
+
+def _stress(laid: Laid, wall: float) -> dict[str, Floats]:
+    return {
+        "hoop": -laid.n_theta / wall,
+        "meridional": laid.n_s / wall,
+        "moment": 4.0 * laid.m_s / wall**2,
+        "hoop_moment": 4.0 * laid.m_theta / wall**2,
+    }

@@ -1,0 +1,105 @@
+"""How far a forecast stands on recorded bells: a word a station, and the conditions never met, named."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from springfit.geometry.points import Points
+from springfit.learning.features.batch_features import BATCH_FEATURES, LABELS
+from springfit.learning.features.station_features import flare_coordinate
+from springfit.learning.regression.layout import BatchFacts
+
+__all__ = ["INSIDE", "PHYSICS_ONLY", "STRETCHED", "Reach", "joined", "reach_of_experience", "trust_of"]
+
+Floats = NDArray[np.float64]
+
+INSIDE, STRETCHED, PHYSICS_ONLY = "inside", "stretched", "physics_only"
+FLARE_UNIT = 1.0  # [knots] of the flare coordinate
+RADIUS_UNIT = 0.25  # of ln radius: a quarter larger or smaller is another bell
+NEAR, FAR = 1.0, 3.0  # units from the nearest recorded station: inside, then stretched, then physics alone
+USUAL_UNIT = 0.5  # spreads of a feature past its recorded range that still count as met
+NAMED = ("alloy",)  # labels that change the mechanics when new; a new lot only widens the band
+
+
+@dataclass(frozen=True)
+class Reach:
+    """Recorded experience: `stations` (m, 2) flare coordinate and ln radius of measured steel, `mandrel` index (m,)
+    into `mandrels`; lowest and highest recorded `features` (features, 2); `labels` met of each kind."""
+
+    stations: Floats
+    mandrel: NDArray[np.intp]
+    mandrels: tuple[str, ...]
+    features: Floats
+    labels: tuple[tuple[str, ...], ...]
+
+
+def reach_of_experience(
+    points: dict[str, Points], facts: dict[str, BatchFacts], levels: tuple[tuple[str, ...], ...]
+) -> Reach:
+    """Reach of measured steel `points` by mandrel and of the batches' `facts`."""
+    mandrels = tuple(points)
+    coordinates = [_coordinates(points[name]) for name in mandrels]
+    index = [np.full(len(c), i, dtype=np.intp) for i, c in enumerate(coordinates)]
+    values = np.array([fact.features for fact in facts.values()]).reshape(-1, len(BATCH_FEATURES))
+    known = np.isfinite(values)
+    low = np.where(known, values, np.inf).min(axis=0, initial=np.inf)
+    high = np.where(known, values, -np.inf).max(axis=0, initial=-np.inf)
+    return Reach(
+        np.concatenate(coordinates) if coordinates else np.zeros((0, 2)),
+        np.concatenate(index) if index else np.zeros(0, dtype=np.intp),
+        mandrels, np.column_stack((low, high)), levels,
+    )  # fmt: skip
+
+
+def joined(old: Reach, new: Reach, levels: tuple[tuple[str, ...], ...]) -> Reach:
+    """The reach of both; of a mandrel in both, the one that was measured further. `levels` are the labels of both."""
+    held: dict[str, Floats] = {}
+    for reach in (old, new):
+        for index, name in enumerate(reach.mandrels):
+            stations = reach.stations[reach.mandrel == index]
+            if name not in held or len(stations) > len(held[name]):
+                held[name] = stations
+    low = np.minimum(old.features[:, 0], new.features[:, 0])
+    high = np.maximum(old.features[:, 1], new.features[:, 1])
+    counts = [len(stations) for stations in held.values()]
+    mandrel = np.repeat(np.arange(len(held), dtype=np.intp), counts)
+    stations = np.concatenate(list(held.values())) if held else np.zeros((0, 2))
+    return Reach(stations, mandrel, tuple(held), np.column_stack((low, high)), levels)
+
+
+def trust_of(reach: Reach, points: Points, facts: BatchFacts) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """A word for each of `points` and notes: what conditions were never met, which mandrels stand nearest."""
+    if not len(reach.stations):
+        return (PHYSICS_ONLY,) * len(points.s), ("No bell has been measured: this is mechanics alone.",)
+    away = _coordinates(points)[:, None, :] - reach.stations[None, :, :]
+    distance = np.sqrt((away**2).sum(axis=2))
+    nearest = distance.min(axis=1)
+    strange = _never_met(reach, facts)
+    words = np.where(nearest <= NEAR, INSIDE, np.where(nearest <= FAR, STRETCHED, PHYSICS_ONLY))
+    if strange:
+        words = np.where(words == INSIDE, STRETCHED, words)
+    near = np.bincount(reach.mandrel[distance.argmin(axis=1)], minlength=len(reach.mandrels))
+    names = [reach.mandrels[i] for i in np.argsort(-near) if near[i] > 0][:3]
+    notes = (f"Nearest recorded mandrels: {', '.join(names)}.", *strange)
+    return tuple(str(word) for word in words), notes
+
+
+def _coordinates(points: Points) -> Floats:
+    flare = flare_coordinate(points.slope) / FLARE_UNIT
+    return np.column_stack((flare, np.log(points.r) / RADIUS_UNIT))
+
+
+def _never_met(reach: Reach, facts: BatchFacts) -> tuple[str, ...]:
+    """Sentences for labels and feature values outside what was recorded."""
+    notes = []
+    for kind, levels, label in zip(LABELS, reach.labels, facts.labels, strict=True):
+        if kind in NAMED and label is not None and label not in levels:
+            notes.append(f"No measured batch was of {kind} {label}.")
+    for feature, value, (low, high) in zip(BATCH_FEATURES, facts.features, reach.features, strict=True):
+        room = USUAL_UNIT * feature.spread
+        if np.isfinite(value) and not low - room <= value <= high + room:
+            notes.append(f"The {feature.name.replace('_', ' ')} lies outside what was recorded.")
+    return tuple(notes)

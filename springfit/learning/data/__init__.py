@@ -1,0 +1,1 @@
+"""Readings as signed normal distances from their steel. Not what explains them."""

@@ -1,0 +1,1 @@
+"""What springback cannot do: swellings, strangers, slips, and what passes toward the tail leave."""

@@ -1,0 +1,158 @@
+"""What springback cannot do: swellings and dents that beat springback by a fixed margin of evidence.
+
+A bell is explained by its batch's springback and its own seat, wall and hands; then once more with one swelling of
+the size passes toward the tail leave, tried at every place where the bell is not yet steep. Where the second
+explanation is better by `MARGIN` and the swelling is larger than elastic release could make it, that stretch is a
+process fault: its rows are taken out of the regression and listed. A bell that no explanation fits is left out
+whole. Read as springback, either would be cut into steel.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+from springfit.learning.data.observations import BellReadings
+
+__all__ = ["Explained", "LocalFault", "faults_of", "stands_off", "without"]
+
+Floats = NDArray[np.float64]
+Readings = TypeVar("Readings", bound=BellReadings)
+
+# 1 sd of the shape of a swelling: a throat swells over two inches, or four; common practice, no source
+WIDTHS_MM = (12.0, 18.0, 26.0)
+SIZE_SD_MM = 0.5  # prior of its height, either way
+MARGIN = 8.0  # log evidence by which the fault must win: about 3000 to 1
+STEEP = np.radians(30.0)  # where the bell is steeper, elastic reach is wider than any fault
+STEP_MM = 6.0  # between the places tried
+REACH = 2.8  # widths each way that are taken out
+SEATS_TRIED = np.linspace(-3.0, 3.0, 241)  # [mm]
+SLIP_SD = 4.0  # standard deviations of one reading
+MOST_OF_THE_BELL = 0.5
+MOST_FAULTS = 2  # a bell; with more it is no bell of this batch
+MISFIT = 4.0  # mean square of standardised residuals at which a bell is left out whole
+
+
+@dataclass(frozen=True)
+class LocalFault:
+    """A stretch of one bell that springback cannot make. arc_from, arc_to [mm]; size [mm] normal, + outward; `margin`
+    log evidence over springback alone. `whole`: no explanation fits the bell, size is then its rms misfit."""
+
+    bell_id: str
+    batch_id: str
+    arc_from: float
+    arc_to: float
+    size: float
+    margin: float
+    whole: bool = False
+
+
+@dataclass(frozen=True)
+class Explained:
+    """What springback says of a bell's rows: `expected` gap (n,) [mm], and `freedom` (n, unknowns) with `variance`
+    (unknowns,): how the bell's and its batch's own unknowns may move it. `reach` (n,) [mm]: elastic envelope."""
+
+    expected: Floats
+    freedom: Floats
+    variance: Floats
+    reach: Floats
+
+
+def faults_of(bell: BellReadings, explained: Explained) -> tuple[LocalFault, ...]:
+    """Faults of one bell, those with most evidence first; empty when springback will do."""
+    plain = np.diag(bell.variance) + (explained.freedom * explained.variance) @ explained.freedom.T
+    noise = plain
+    rest = bell.gap - explained.expected
+    places = _places(bell)
+    found: list[LocalFault] = []
+    for _ in range(MOST_FAULTS):
+        if not len(places):
+            break
+        tried = [_best(bell, noise, rest, places, explained.reach, width) for width in WIDTHS_MM]
+        faults = [fault for fault in tried if fault is not None]
+        if not faults:
+            break
+        fault = max(faults, key=lambda one: one.margin)
+        found.append(fault)
+        middle, half = (fault.arc_from + fault.arc_to) / 2, (fault.arc_to - fault.arc_from) / 2
+        shape = _shape(bell.arc, np.array([middle]), half / REACH) * bell.springs[:, None]
+        noise = noise + SIZE_SD_MM**2 * shape @ shape.T
+    misfit = _misfit(rest, plain, _outside(bell.arc, found))
+    if misfit > MISFIT:
+        size = float(np.sqrt(np.mean(rest**2)))
+        return (
+            LocalFault(
+                bell.bell_id, bell.batch_id, float(bell.arc[0]), float(bell.arc[-1]), size, misfit, True
+            ),
+        )
+    return tuple(found)
+
+
+def stands_off(bell: BellReadings, reach: Floats) -> bool:
+    """Whether most of the bell lies beyond elastic `reach` (n,) [mm] of the steel at every seat it may have had: then
+    it is no bell of this steel, whatever the batch."""
+    beyond = 0
+    for index in range(len(bell.sessions)):
+        rows = (bell.session == index) & (bell.springs > 0)
+        if rows.any():
+            room = reach[rows] + SLIP_SD * np.sqrt(bell.variance[rows])
+            off = np.abs(bell.gap[rows] + SEATS_TRIED[:, None] * np.sin(bell.slope[rows])) > room
+            beyond += int(off.sum(axis=1).min())
+    return beyond > MOST_OF_THE_BELL * len(bell.gap)
+
+
+def without(bell: Readings, faults: tuple[LocalFault, ...]) -> Readings | None:
+    """The bell without the faulty stretches; None when nothing sound is left."""
+    if any(fault.whole for fault in faults):
+        return None
+    keep = _outside(bell.arc, faults)
+    if not keep.any():
+        return None
+    return bell if keep.all() else bell.rows_where(keep)
+
+
+def _outside(arc: Floats, faults: Iterable[LocalFault]) -> NDArray[np.bool_]:
+    """Rows (n,) that lie in none of the faults."""
+    keep = np.ones(len(arc), dtype=bool)
+    for fault in faults:
+        keep &= (arc < fault.arc_from) | (arc > fault.arc_to)
+    return keep
+
+
+def _misfit(rest: Floats, noise: Floats, keep: NDArray[np.bool_]) -> float:
+    """Mean square of the standardised residuals of the rows that are kept; 0 where none is."""
+    kept = rest[keep]
+    return float(kept @ np.linalg.solve(noise[np.ix_(keep, keep)], kept)) / max(len(kept), 1)
+
+
+def _places(bell: BellReadings) -> Floats:
+    gentle = bell.arc[(bell.slope < STEEP) & (bell.springs > 0)]
+    return np.arange(gentle.min(), gentle.max() + STEP_MM, STEP_MM) if len(gentle) > 3 else np.zeros(0)
+
+
+def _shape(arc: Floats, places: Floats, width: float) -> Floats:
+    """Swellings of height one and `width` [mm] at `places`, (n, places)."""
+    return np.exp(-0.5 * ((arc[:, None] - places[None, :]) / width) ** 2)
+
+
+def _best(
+    bell: BellReadings, noise: Floats, rest: Floats, places: Floats, reach: Floats, width: float
+) -> LocalFault | None:
+    """The swelling of one width that explains most, when it wins by the margin and passes elastic reach."""
+    shapes = _shape(bell.arc, places, width) * bell.springs[:, None]
+    solved = np.linalg.solve(noise, np.column_stack((shapes, rest)))
+    sharpness, pull = np.einsum("np,np->p", shapes, solved[:, :-1]), shapes.T @ solved[:, -1]
+    height = pull / (sharpness + SIZE_SD_MM**-2)
+    margin = 0.5 * pull * height - 0.5 * np.log1p(sharpness * SIZE_SD_MM**2)
+    best = int(np.argmax(margin))
+    limit = float(np.interp(places[best], bell.arc, reach))
+    if margin[best] < MARGIN or abs(height[best]) < limit:
+        return None
+    low, high = places[best] - REACH * width, places[best] + REACH * width
+    return LocalFault(
+        bell.bell_id, bell.batch_id, float(low), float(high), float(height[best]), float(margin[best])
+    )

@@ -1,0 +1,63 @@
+"""Which bells may be learned from: those that can be of their steel, less the stretches springback cannot explain."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from springfit.learning.data.observations import Bell
+from springfit.learning.experience import Experience, SetAside
+from springfit.learning.faults.fault_search import Explained, LocalFault, stands_off, without
+from springfit.learning.regression.hierarchy import local_turn
+from springfit.learning.regression.prior_sd import Spreads
+from springfit.learning.regression.summaries import Columns, Summaries
+
+__all__ = ["explained", "of_this_steel", "sound"]
+
+Floats = NDArray[np.float64]
+
+
+def of_this_steel(experience: Experience) -> Experience:
+    """The experience without bells that cannot be of the steel they are booked on; those are set aside."""
+    kept, strangers = [], []
+    for bell in experience.bells:
+        if len(bell.gap) and stands_off(bell, bell.reach):
+            reason = "most of it stands beyond elastic reach at any seat: not a bell of this steel as written"
+            strangers.append(SetAside(bell.bell_id, bell.batch_id, reason))
+        elif len(bell.gap):
+            kept.append(bell)
+    return replace(experience, bells=tuple(kept), set_aside=(*experience.set_aside, *strangers))
+
+
+def explained(bell: Bell, columns: Columns, k: Floats, spreads: Spreads) -> Explained:
+    """What springback says of a bell's rows when its batch's shared coefficients are `k` (columns.shared,)."""
+    turn = bell.design @ local_turn(columns, k)
+    variance = spreads.local_variance(Summaries.datums_of(bell))[0]
+    seats = columns.all - columns.shared - 1
+    variance[seats + 1 : seats + 3] += np.array([spreads["batch_hoop"], spreads["batch_along"]]) ** 2
+    return Explained(bell.design[:, : columns.shared] @ k, turn, variance, bell.reach)
+
+
+def sound(experience: Experience, candidates: Iterable[Bell], faults: tuple[LocalFault, ...]) -> Experience:
+    """The experience of `candidates` without their `faults`, each listed with its reason."""
+    by_bell: dict[str, tuple[LocalFault, ...]] = {}
+    for fault in faults:
+        by_bell[fault.bell_id] = (*by_bell.get(fault.bell_id, ()), fault)
+    kept = [without(bell, by_bell.get(bell.bell_id, ())) for bell in candidates]
+    aside = tuple(SetAside(f.bell_id, f.batch_id, _reason(f)) for f in faults)
+    bells = tuple(bell for bell in kept if bell is not None)
+    return replace(experience, bells=bells, set_aside=(*experience.set_aside, *aside))
+
+
+def _reason(fault: LocalFault) -> str:
+    if fault.whole:
+        return (
+            f"nothing explains it: {fault.size:.2f} mm rms off its batch; not a bell of this steel as written"
+        )
+    return (
+        f"{fault.size:+.2f} mm per side about arc {(fault.arc_from + fault.arc_to) / 2:.0f} mm, "
+        "beyond elastic reach: a process fault, no springback"
+    )

@@ -1,0 +1,134 @@
+"""Spreads by marginal likelihood: expectation-maximisation on the hierarchy's own second moments.
+
+Each spread's best value given the posterior is the root of the mean posterior square of what it governs (Dempster,
+Laird & Rubin 1977); a few pseudo-observations at the starting value keep it proper where a shop says little.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from springfit.learning.basis.stress_fields import FIELDS, of_share
+from springfit.learning.regression.hierarchy import solve
+from springfit.learning.regression.layout import Layout
+from springfit.learning.regression.posterior import Posterior, Start
+from springfit.learning.regression.prior_sd import OF_BATCH, Prior, Spreads
+from springfit.learning.regression.structures import Structure
+from springfit.learning.regression.summaries import DATUMS, SEATS, Summaries
+
+__all__ = ["Solved", "Squares", "better_spreads", "estimate", "running_squares", "settle", "shop_squares"]
+
+Floats = NDArray[np.float64]
+Squares = Mapping[str, tuple[float, float]]  # by spread: sum of mean posterior squares, and count
+
+_PSEUDO = 6.0  # observations that each starting spread is worth
+_MOST_ROUNDS = 40
+_SETTLED = 0.01  # largest relative change of a spread at which rounds stop
+_MOST = 2.5  # times its starting value that a spread may grow: beyond lies a fault, not a spread
+
+
+@dataclass(frozen=True)
+class Solved:
+    """A structure learned from bells: its prior, the spreads that suit them best, and what is then known."""
+
+    prior: Prior
+    spreads: Spreads
+    posterior: Posterior
+
+    @property
+    def structure(self) -> Structure:
+        """The structure that was learned."""
+        return self.prior.structure
+
+
+def estimate(
+    summaries: Summaries,
+    layout: Layout,
+    prior: Prior,
+    *,
+    start: Spreads | None = None,
+    begin: Start | None = None,
+    progress: Callable[[str], None] = lambda _: None,
+) -> Solved:
+    """Spreads that maximise the penalised marginal likelihood, and the posterior at them; `start` and `begin` are first
+    guesses of the spreads and of the unknowns."""
+    first, at_hand = start or Spreads(prior.structure.start), begin
+
+    def at(spreads: Spreads, last: Solved | None) -> tuple[Solved, Squares]:
+        posterior = solve(summaries, layout, prior, spreads, last.posterior.start() if last else at_hand)
+        progress(f"spreads of {prior.structure.name}: log evidence {posterior.log_evidence:.1f}")
+        squares = {**running_squares(summaries, layout, posterior), **shop_squares(layout, prior, posterior)}
+        return Solved(prior, spreads, posterior), squares
+
+    return settle(at, first, prior.structure)[0]
+
+
+def settle(
+    at: Callable[[Spreads, Solved | None], tuple[Solved, Squares]], spreads: Spreads, structure: Structure
+) -> tuple[Solved, Squares]:
+    """Spreads and solve that agree: `at` solves at given spreads, from the last solve, and tells the squares then."""
+    solved: Solved | None = None
+    for _ in range(_MOST_ROUNDS):
+        solved, squares = at(spreads, solved)
+        better = better_spreads(squares, spreads, structure)
+        change = max(abs(np.log(better[name] / spreads[name])) for name in better.values)
+        spreads = better
+        if change < _SETTLED:
+            break
+    return at(spreads, solved)
+
+
+def running_squares(summaries: Summaries, layout: Layout, posterior: Posterior) -> Squares:
+    """Squares of what bells and batches have of their own: those of other bells and batches may be added."""
+    return {**_of_bells(summaries, posterior), **_of_batches(layout, posterior)}
+
+
+def better_spreads(squares: Squares, spreads: Spreads, structure: Structure) -> Spreads:
+    """The spreads that fit the squares best, each held by its pseudo-observations; those a structure fixes stay."""
+    values, starts = dict(spreads.values), structure.start
+    for name, (total, count) in squares.items():
+        if name in structure.fixed:
+            continue
+        first = starts[name]
+        best = np.sqrt((_PSEUDO * first**2 + total) / (_PSEUDO + count))
+        values[name] = float(min(best, _MOST * first))
+    return Spreads(values)
+
+
+def _of_bells(summaries: Summaries, posterior: Posterior) -> dict[str, tuple[float, int]]:
+    second, squares = posterior.bell_second, {}
+    for index, name in enumerate(DATUMS):
+        there = summaries.datum == index
+        if name != "free":
+            squares[f"seat_{name}"] = (float(second[:, :SEATS][there].sum()), int(there.sum()))
+    for offset, name in enumerate(("wall", "bell_hoop", "bell_along")):
+        squares[name] = (float(second[:, SEATS + offset].sum()), len(second))
+    remainder = second[:, SEATS + 3 :]
+    squares["bell_remainder"] = (float(remainder.sum()), remainder.size)
+    return squares
+
+
+def _of_batches(layout: Layout, posterior: Posterior) -> dict[str, tuple[float, int]]:
+    totals = np.zeros(len(OF_BATCH))
+    for batch in posterior.batches.values():
+        totals += batch.u**2 + np.diag(batch.covariance)
+    return {name: (float(total), len(layout.facts)) for name, total in zip(OF_BATCH, totals, strict=True)}
+
+
+def shop_squares(layout: Layout, prior: Prior, posterior: Posterior) -> Squares:
+    """Squares of what the shop has in groups: effects, labels, mandrels, thinning, and free fields by their prior."""
+    mean, covariance = posterior.mean - prior.mean, posterior.covariance
+    squares = {}
+    for name, part in layout.slices.items():
+        if name not in ("fields", "rim", "gauges") and part.stop > part.start:
+            second = mean[part] ** 2 + np.diag(covariance)[part]
+            squares[name] = (float(second.sum()), part.stop - part.start)
+    fields = layout.slices["fields"]
+    second = np.outer(mean[fields], mean[fields]) + covariance[fields, fields]
+    free = len(FIELDS) - int(of_share("laid").sum())
+    squares["discrepancy"] = (float(np.sum(prior.free_precision * second)), free)
+    return squares

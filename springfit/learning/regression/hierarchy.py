@@ -1,0 +1,212 @@
+"""The hierarchical regression: bells within batches within a shop, solved from the bells' summaries.
+
+    coefficients of a batch         c of beta, eta = x gamma + labels, and its own u       (`link`)
+    a bell                          c * (1 + v) + smooth remainder + wall + seats
+
+v is the bell's multiplier. Seats, wall, v and the bell's
+remainder are eliminated bell by bell, u batch by batch, and what is left is one small system for the shop. The
+exponential is linearised about the last solution (Gauss-Newton); at the optimum the same matrices are the
+Laplace approximation of the posterior. Equations: Gelman et al., Bayesian Data Analysis, 3rd ed., ch. 4 and 15.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from springfit.learning.basis.stress_fields import FIELDS
+from springfit.learning.regression.elimination import BatchSystem, BellsOfBatch, bells_of_batch
+from springfit.learning.regression.layout import Layout
+from springfit.learning.regression.link import ALONG, HOOP, OWN
+from springfit.learning.regression.posterior import BatchPosterior, Posterior, Start
+from springfit.learning.regression.prior_sd import Prior, Spreads
+from springfit.learning.regression.summaries import REMAINDERS, Columns, Summaries
+
+__all__ = ["local_turn", "solve"]
+
+Floats = NDArray[np.float64]
+
+_ROUNDS = 20  # Gauss-Newton rounds; half steps, so each halves the distance
+_SETTLED = 2e-3  # largest change of a log multiplier at which the rounds stop
+_LARGEST_STEP = 0.5  # of a log multiplier in one round
+
+
+def solve(
+    summaries: Summaries, layout: Layout, prior: Prior, spreads: Spreads, start: Start | None = None
+) -> Posterior:
+    """Posterior of shop, batches and bells given the spreads (hyperparameters). `start` warms it up."""
+    theta = prior.mean.copy() if start is None else start.mean.copy()
+    multipliers = {batch: np.zeros(OWN) for batch in layout.batch_ids}
+    if start is not None:
+        multipliers.update(
+            {b: start.multipliers[b].copy() for b in layout.batch_ids if b in start.multipliers}
+        )
+    parts = _parts(summaries, layout, spreads)
+    precision = prior.precision(spreads)
+    for rounds in range(1, _ROUNDS + 1):
+        steps = _Round(parts, layout, prior, spreads, precision, theta, multipliers)
+        theta_new, u_new = steps.minimum()
+        change = max(
+            [float(np.max(np.abs(u_new[b] - multipliers[b]))) for b in layout.batch_ids], default=0.0
+        )
+        log_parts = layout.log_multipliers
+        moved = theta_new - theta
+        change = max(change, float(np.max(np.abs(moved[log_parts]), initial=0.0)))
+        # A bell's own multiplier acts on coefficients of the last round, so full steps can swing about the optimum.
+        factor = min(1.0 if rounds == 1 else 0.5, _LARGEST_STEP / max(change, 1e-12))
+        theta = theta + factor * moved
+        multipliers = {b: multipliers[b] + factor * (u_new[b] - multipliers[b]) for b in layout.batch_ids}
+        if change < _SETTLED:
+            break
+    return steps.posterior(rounds, summaries)
+
+
+@dataclass(frozen=True)
+class _Part:
+    """A batch's bells without seats, wall and remainder, and where the batch stands among the unknowns: `places` of its
+    shared coefficients, `met` of its log multiplier with weights `row`."""
+
+    bells: BellsOfBatch
+    places: NDArray[np.intp]
+    met: NDArray[np.intp]
+    row: Floats
+
+
+def _parts(summaries: Summaries, layout: Layout, spreads: Spreads) -> dict[str, _Part]:
+    members: dict[str, list[int]] = {batch: [] for batch in layout.batch_ids}
+    for index, batch in enumerate(summaries.batch_ids):
+        if batch in members:
+            members[batch].append(index)
+    return {
+        batch: _Part(
+            bells_of_batch(summaries, np.array(index, dtype=np.intp), spreads), *layout.places_of(batch)
+        )
+        for batch, index in members.items()
+    }
+
+
+@dataclass(frozen=True)
+class _Eliminated:
+    """A batch at one linearisation without its own multipliers u = inner pull - lean x. x are the unknowns it knows of:
+    one a shared coefficient, and last its log multiplier eta. k = `turn` x + `own` u + `offset`."""
+
+    system: BatchSystem
+    turn: Floats
+    own: Floats
+    offset: Floats
+    inner: Floats
+    lean: Floats
+    pull: Floats
+
+
+class _Round:
+    """One linearisation: the bells eliminated into batches, the batches into the shop."""
+
+    def __init__(
+        self,
+        parts: dict[str, _Part],
+        layout: Layout,
+        prior: Prior,
+        spreads: Spreads,
+        precision: Floats,
+        theta: Floats,
+        multipliers: dict[str, Floats],
+    ) -> None:
+        self.parts, self.layout, self.prior, self.spreads = parts, layout, prior, spreads
+        self.precision = precision
+        self.batch: dict[str, _Eliminated] = {}
+        self.matrix = precision.copy()
+        self.vector = precision @ prior.mean
+        self.log_determinant = 0.0
+        self.square = float(prior.mean @ precision @ prior.mean)
+        for batch in layout.batch_ids:
+            self._add_batch(batch, theta, multipliers[batch])
+
+    def _add_batch(self, batch: str, theta: Floats, u: Floats) -> None:
+        part, count = self.parts[batch], len(FIELDS)
+        eta, x = float(part.row @ theta[part.met]), theta[part.places]
+        linked = self.prior.structure.link.at(x[:count], eta, u)
+        k, scale = x.copy(), np.ones(len(x))
+        k[:count], scale[:count] = linked.k, linked.scale
+        turn, own = np.column_stack((np.diag(scale), np.zeros(len(x)))), np.zeros((len(x), OWN))
+        turn[:count, -1], own[:count] = linked.by_eta, linked.own
+        offset = k - turn @ np.append(x, eta) - own @ u
+        system = part.bells.at(k)
+        pulled = system.gram @ own
+        force = system.moment - system.gram @ offset
+        spread = self.spreads.batch_variance(self.layout, batch, theta)
+        huu = own.T @ pulled + np.diag(1.0 / spread)
+        inner = np.linalg.inv(huu).astype(np.float64)
+        bu, hux = own.T @ force, pulled.T @ turn
+        lean = inner @ hux
+        hxx = turn.T @ system.gram @ turn
+        self._scatter(part, hxx - hux.T @ lean, turn.T @ force - lean.T @ bu)
+        self.square += float(system.square - (system.moment + force) @ offset - bu @ inner @ bu)
+        self.log_determinant += system.log_determinant
+        self.log_determinant += float(np.linalg.slogdet(huu)[1] + np.log(spread).sum())
+        self.batch[batch] = _Eliminated(system, turn, own, offset, inner, lean, bu)
+
+    def _scatter(self, part: _Part, matrix: Floats, vector: Floats) -> None:
+        """Add a batch's equations for what it knows of, its log multiplier last, to those of the shop."""
+        places, met, row = part.places, part.met, part.row
+        self.matrix[np.ix_(places, places)] += matrix[:-1, :-1]
+        mixed = np.outer(matrix[:-1, -1], row)
+        self.matrix[np.ix_(places, met)] += mixed
+        self.matrix[np.ix_(met, places)] += mixed.T
+        self.matrix[np.ix_(met, met)] += matrix[-1, -1] * np.outer(row, row)
+        self.vector[places] += vector[:-1]
+        self.vector[met] += vector[-1] * row
+
+    def minimum(self) -> tuple[Floats, dict[str, Floats]]:
+        theta = np.linalg.solve(self.matrix, self.vector).astype(np.float64)
+        return theta, {
+            b: p.inner @ p.pull - p.lean @ _known(self.parts[b], theta) for b, p in self.batch.items()
+        }
+
+    def posterior(self, rounds: int, bells: Summaries) -> Posterior:
+        covariance = np.linalg.inv(self.matrix)
+        covariance = (covariance + covariance.T) / 2
+        theta, multipliers = self.minimum()
+        local = _local_count(bells)
+        batches: dict[str, BatchPosterior] = {}
+        mean, second = np.zeros((len(bells.bell_ids), local)), np.zeros((len(bells.bell_ids), local))
+        for batch, done in self.batch.items():
+            part, u = self.parts[batch], multipliers[batch]
+            x = _known(part, theta)
+            among = _known(part, _known(part, covariance).T)
+            turned = done.turn - done.own @ done.lean
+            spread = turned @ among @ turned.T + done.own @ done.inner @ done.own.T
+            k = done.turn @ x + done.own @ u + done.offset
+            within = done.inner + done.lean @ among @ done.lean.T
+            batches[batch] = BatchPosterior(u, within, k, spread)
+            index = part.bells.index
+            mean[index], second[index] = part.bells.moments(done.system, k, spread)
+        square = self.square - self.vector @ theta
+        log_prior = float(np.linalg.slogdet(self.precision)[1])
+        log_posterior = float(np.linalg.slogdet(self.matrix)[1])
+        evidence = -0.5 * (square + self.log_determinant + log_posterior - log_prior)
+        return Posterior(theta, covariance, batches, mean, second, float(evidence), rounds)
+
+
+def _known(part: _Part, values: Floats) -> Floats:
+    """What a batch knows of from values (unknowns, ...): its shared coefficients, and its log multiplier last."""
+    return np.concatenate((values[part.places], np.tensordot(part.row, values[part.met], axes=1)[None]))
+
+
+def _local_count(summaries: Summaries) -> int:
+    return summaries.columns.all - summaries.columns.shared + 2 + REMAINDERS
+
+
+def local_turn(columns: Columns, k: Floats) -> Floats:
+    """How a bell's own unknowns (seats, wall, v, remainder) act on the columns, (all, local)."""
+    fields = len(FIELDS)
+    nuisances = columns.all - columns.shared
+    turn = np.zeros((columns.all, nuisances + 2 + REMAINDERS))
+    turn[columns.shared + 1 :, : nuisances - 1] = np.eye(nuisances - 1)
+    turn[columns.shared, nuisances - 1] = 1.0
+    turn[:fields, nuisances] = k[:fields] * HOOP
+    turn[:fields, nuisances + 1] = k[:fields] * ALONG
+    turn[fields : fields + REMAINDERS, nuisances + 2 :] = np.eye(REMAINDERS)
+    return turn

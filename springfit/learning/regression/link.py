@@ -1,0 +1,70 @@
+"""How what a batch has of its own, and its features and labels, act on its columns.
+
+A batch's own unknowns u are OWN numbers: two of size, then its departures in each of `LAID_CHANGES`. Two links:
+
+    free    c = beta m(eta + u_0) for hoop, beta m(eta + u_1) for the other shares: a batch is a size of the same fields
+    laid    c = (beta + u_j) m(eta + u_0) for laid columns; free fields are beta, with u_1 more of hoop share all over
+
+m(x) = exp(L tanh(x / L)) is exp(x) for small x and never passes exp(L), so that a batch that the columns cannot explain
+does not run away with its multiplier; eta = x gamma + labels.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from springfit.learning.basis.stress_fields import FIELDS, LAID_CHANGES, of_share
+
+__all__ = ["ALONG", "CHANGES", "FREE_LINK", "HOOP", "LAID_LINK", "MULTIPLIERS", "OWN", "Link", "Linked"]
+
+Floats = NDArray[np.float64]
+
+LARGEST_LOG = 2.0  # of a multiplier: beyond a factor of seven no sheet is brass of any temper
+CHANGES = np.array([[field.name for field in FIELDS].index(f"laid_{change}") for change in LAID_CHANGES])
+MULTIPLIERS = 2  # unknowns of a batch's size
+OWN = MULTIPLIERS + len(CHANGES)
+HOOP = of_share("hoop", "laid").astype(float)
+ALONG = 1.0 - HOOP  # meridional and moment shares of a bell have a multiplier in common
+_HOOP_ROW = np.array([field.share == "hoop" and field.place >= 0 for field in FIELDS], dtype=float)
+
+
+@dataclass(frozen=True)
+class Linked:
+    """Columns of one batch at one place: multipliers `scale` (fields,), coefficients `k` (fields,), and derivatives of
+    k: by eta (fields,) and by the batch's own unknowns `own` (fields, OWN)."""
+
+    scale: Floats
+    k: Floats
+    by_eta: Floats
+    own: Floats
+
+
+@dataclass(frozen=True)
+class Link:
+    """Columns (fields,) multiplied with eta and u_0 (`first`) and with eta and u_1 (`second`), or to which u_1 adds
+    (`level`)."""
+
+    first: Floats
+    second: Floats
+    level: Floats
+
+    def at(self, beta: Floats, eta: float, u: Floats) -> Linked:
+        """A batch of shop coefficients `beta` (fields,), log multiplier `eta` and own unknowns `u` (OWN,)."""
+        sized = self.first + self.second
+        bent = np.tanh((eta * sized + self.first * u[0] + self.second * u[1]) / LARGEST_LOG)
+        scale, rate = np.exp(LARGEST_LOG * bent), 1.0 - bent**2
+        k = beta + self.level * u[1]
+        k[CHANGES] += u[MULTIPLIERS:]
+        k = k * scale
+        own = np.zeros((len(k), OWN))
+        own[:, 0], own[:, 1] = k * rate * self.first, k * rate * self.second + self.level * scale
+        own[CHANGES, np.arange(MULTIPLIERS, OWN)] = scale[CHANGES]
+        return Linked(scale, k, k * rate * sized, own)
+
+
+_NONE = np.zeros(len(FIELDS))
+FREE_LINK = Link(HOOP, ALONG, _NONE)
+LAID_LINK = Link(of_share("laid").astype(float), _NONE, _HOOP_ROW)

@@ -1,0 +1,138 @@
+"""Prior means and the standard deviations ("spreads") of everything the model does not know beforehand.
+
+Spreads are hyperparameters: they start from what the trade and the mechanics say (`structures`) and are re-estimated by
+marginal likelihood, each with a few pseudo-observations of its starting value, so that few batches cannot drive one to
+zero.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from springfit.learning.basis.stress_fields import FIELDS
+from springfit.learning.features.batch_features import BATCH_FEATURES, LABELS
+from springfit.learning.regression.layout import BatchFacts, Layout
+from springfit.learning.regression.link import MULTIPLIERS
+from springfit.learning.regression.structures import Structure
+from springfit.learning.regression.summaries import DATUMS, REMAINDERS
+
+__all__ = ["OF_BATCH", "Prior", "Spreads", "spline_rows"]
+
+Floats = NDArray[np.float64]
+
+LABEL_MEAN = 0.01  # [-] how far the mean deviation of a kind of label may stand from zero
+OF_BATCH = ("batch_hoop", "batch_along", "batch_stand_off", "batch_closed", "batch_strength", "batch_gripped_stand_off")
+
+
+@dataclass(frozen=True)
+class Spreads:
+    """Standard deviations by name (see `structures.STARTING_SPREADS`): [mm] or [-]."""
+
+    values: Mapping[str, float]
+
+    def __getitem__(self, name: str) -> float:
+        return self.values[name]
+
+    def local_variance(self, datum: NDArray[np.intp]) -> Floats:
+        """Prior variances of the bells' own unknowns, (bells, local): seats, wall, v, remainder."""
+        seats = np.array([self[f"seat_{name}"] if name != "free" else 100.0 for name in DATUMS] + [1.0])
+        tail = np.concatenate(
+            (
+                [self["wall"], self["bell_hoop"], self["bell_along"]],
+                np.full(REMAINDERS, self["bell_remainder"]),
+            )
+        )
+        return np.hstack((seats[datum], np.broadcast_to(tail, (len(datum), len(tail))))) ** 2
+
+    def batch_variance(self, layout: Layout, batch: str, theta: Floats) -> Floats:
+        """Prior variances (OWN,) of a batch's own unknowns; each blank feature adds what it might have done."""
+        return self.new_batch_variance(layout, layout.facts[batch].features, theta)
+
+    def new_batch_variance(self, layout: Layout, features: Floats, theta: Floats) -> Floats:
+        """The same for features (features,) with nan where blank."""
+        usual = np.array([feature.spread for feature in BATCH_FEATURES])
+        blank = np.isnan(features)
+        unknown = float(np.sum((theta[layout.slices["effects"]] * usual)[blank] ** 2))
+        variance = np.array([self[name] for name in OF_BATCH]) ** 2
+        variance[:MULTIPLIERS] += unknown
+        return variance
+
+    def unmet_label_variance(self, layout: Layout, facts: BatchFacts) -> float:
+        """Variance of the log multiplier from labels that are blank or were never met."""
+        kinds = zip(LABELS, layout.levels, facts.labels, strict=True)
+        return sum(self[kind] ** 2 for kind, levels, label in kinds if label not in levels)
+
+
+@dataclass(frozen=True)
+class Prior:
+    """Prior mean (unknowns,) of the shop's unknowns and, given spreads, their precision (unknowns, unknowns)."""
+
+    layout: Layout
+    structure: Structure
+    mean: Floats
+
+    @classmethod
+    def of(cls, layout: Layout, structure: Structure) -> Prior:
+        """The prior of a structure before any bell."""
+        mean = np.zeros(layout.size)
+        for place, spec in enumerate(FIELDS):
+            single = spec.place < 0
+            mean[place] = structure.single[spec.name][0] if single else structure.level[_row_name(spec.name)][0]
+        mean[layout.slices["rim"]] = 0.5  # the face may be taken at either edge of the wall
+        return cls(layout, structure, mean)
+
+    def precision(self, spreads: Spreads) -> Floats:
+        """Inverse covariance; rows of splines are random walks about a level, all else is independent."""
+        matrix = np.zeros((self.layout.size, self.layout.size))
+        fields = slice(0, len(FIELDS))
+        matrix[fields, fields] = self.free_precision / spreads["discrepancy"] ** 2 + self._laid_precision
+        for name, part in self.layout.slices.items():
+            if name == "fields":
+                continue
+            among = np.arange(part.start, part.stop)
+            spread = np.array(self.layout.columns.gauge_spread) if name == "gauges" else spreads[name]
+            matrix[among, among] = 1.0 / spread**2
+            if name in LABELS and len(among):
+                # Labels are deviations from the shop: their mean is the fields' business, or both drift together.
+                matrix[np.ix_(among, among)] += 1.0 / (len(among) * LABEL_MEAN) ** 2
+        return matrix
+
+
+    @cached_property
+    def free_precision(self) -> Floats:
+        """Inverse covariance (fields, fields) of the free fields before `discrepancy` scales it; zero where laid."""
+        matrix = np.zeros((len(FIELDS), len(FIELDS)))
+        for name, places in spline_rows().items():
+            count, level = len(places), self.structure.level[name][1]
+            step, mean = np.diff(np.eye(count), axis=0), np.full(count, 1.0 / count)
+            block = step.T @ step / self.structure.walk[name] ** 2 + np.outer(mean, mean) / level**2
+            matrix[np.ix_(places, places)] = block
+        for place, spec in enumerate(FIELDS):
+            if spec.place < 0 and spec.share != "laid":
+                matrix[place, place] = 1.0 / self.structure.single[spec.name][1] ** 2
+        return matrix
+
+    @cached_property
+    def _laid_precision(self) -> Floats:
+        sd = [self.structure.single[spec.name][1] if spec.share == "laid" else np.inf for spec in FIELDS]
+        return np.diag(1.0 / np.array(sd) ** 2)
+
+
+def spline_rows() -> dict[str, list[int]]:
+    """Places of the fields of each row of splines, by row name."""
+    rows: dict[str, list[int]] = {}
+    for place, spec in enumerate(FIELDS):
+        if spec.place >= 0:
+            rows.setdefault(_row_name(spec.name), []).append(place)
+    return rows
+
+
+def _row_name(name: str) -> str:
+    """`hoop_flare_3` -> `hoop`, `meridional_flare_by_tool_nose_3` -> `meridional_by_tool_nose`."""
+    share, rest = name.split("_flare")
+    return share + rest[: rest.rindex("_")]

@@ -1,0 +1,1 @@
+"""Left-out batches and mandrels forecast and scored, plain rules beside, the log of what was said before."""

@@ -1,0 +1,124 @@
+"""One fold of a validation: batches left out, forecast from the others as anybody would ask, beside what they measured.
+
+What a batch measured is its mean gap over the flare as its own bells show it in the full fit, seats separated; a bell's
+is that and how it departs from its batch. Where the flare stands along the axis is only as sure there as the seats are,
+so place and shape are held apart. Spreads and noise stay those of the full fit, so leaving out is one solve.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from springfit.geometry.meridian import Meridian
+from springfit.learning.basis.stress_fields import FIELDS
+from springfit.learning.fit import Fit
+from springfit.learning.forecasting.gap_forecast import Bands, GapForecast
+from springfit.learning.model import SpringModel, Words
+from springfit.learning.regression.estimation import Solved
+from springfit.learning.regression.hierarchy import solve
+from springfit.learning.regression.link import ALONG, HOOP
+from springfit.learning.regression.prior_sd import Prior
+from springfit.learning.regression.summaries import REMAINDERS
+from springfit.learning.validation.plain_rules import BatchCurve
+from springfit.records.conditions import Conditions
+
+__all__ = ["FLARE_PART", "LeftOut", "Measured", "forecast_fold", "left_out", "measured_curve"]
+
+Floats = NDArray[np.float64]
+
+FLARE_PART = 0.6  # of the arc: the flare is what lies beyond
+
+
+@dataclass(frozen=True)
+class Measured:
+    """What the bells of a batch showed over the flare, n stations: the `curve` of their mean, its `place` along the
+    axis with variance, the variance (n,) of its shape, and `bells` (bells, n) [mm] one by one."""
+
+    curve: BatchCurve
+    place: float
+    place_variance: float
+    shape_variance: Floats
+    bells: Floats
+
+    @property
+    def shape(self) -> Floats:
+        """The gap (n,) [mm] with the place taken out."""
+        return self.curve.gap + self.place * np.sin(self.curve.slope)
+
+
+@dataclass(frozen=True)
+class LeftOut:
+    """A batch of which nothing was learned, and what the `model` without it says: `words` before any weighing."""
+
+    batch_id: str
+    known: bool
+    model: SpringModel
+    mandrel: Meridian
+    conditions: Conditions
+    words: tuple[Words, ...]
+
+    def stated(self, known: Bands, new: Bands) -> GapForecast:
+        """The forecast of the model with these bands: `SpringModel.gap` of the same mandrel and conditions."""
+        model = replace(self.model, known=known, new=new)
+        return model.stated(self.mandrel, replace(self.conditions, back_passes=0), self.words)
+
+
+def left_out(fit: Fit, fold: Collection[str]) -> Fit:
+    """The fit without the batches of `fold`: one solve a structure, spreads and noise as they were. Something must be
+    left."""
+    sound = tuple(bell for bell in fit.experience.bells if bell.batch_id not in fold)
+    rest = replace(fit.experience, bells=sound)
+    layout = rest.layout()
+    solved = []
+    for one in fit.solved:
+        prior = Prior.of(layout, one.structure)
+        begin = replace(one.posterior.start(), mean=fit.layout.carried(one.posterior.mean, layout))
+        solved.append(Solved(prior, one.spreads, solve(fit.summaries, layout, prior, one.spreads, begin)))
+    return replace(fit, experience=rest, layout=layout, solved=tuple(solved))
+
+
+def forecast_fold(fit: Fit, fold: Collection[str]) -> tuple[LeftOut, ...]:
+    """Every batch of `fold` forecast without the fold, as its mandrel and conditions would be asked for."""
+    model = left_out(fit, fold).model()
+    told, made = [], fit.experience
+    for batch in fold:
+        mandrel, conditions = made.meridian(batch), made.conditions[batch]
+        words = model.words(mandrel, conditions, stage=made.faces[batch].stage)
+        known = words[0].facts.mandrel_id in model.layout.mandrels
+        slim = replace(model, structures=())
+        told.append(LeftOut(batch, known, slim, mandrel, conditions, words))
+    return tuple(told)
+
+
+def measured_curve(fit: Fit, batch: str) -> Measured:
+    """What the bells of a batch showed over the flare, seats separated."""
+    columns, points, hoop = fit.flare_columns(batch, FLARE_PART)
+    facts, posterior = fit.layout.facts[batch], fit.lead.posterior.batches[batch]
+    used = columns.shape[1]
+    spread = posterior.spread[:used, :used]
+    gap, covariance = columns @ posterior.coefficients[:used], columns @ spread @ columns.T
+    sine = np.sin(points.slope)
+    row = -sine / float(sine @ sine)
+    bare = np.eye(len(row)) + np.outer(sine, row)
+    curve = BatchCurve(
+        batch, facts.mandrel_id, fit.experience.spun_on[batch], points.s, points.slope, points.r, gap,
+        np.sqrt(np.diag(covariance)), hoop, facts.features,
+    )  # fmt: skip
+    shape_variance = np.einsum("ij,jk,ik->i", bare, covariance, bare)
+    return Measured(curve, float(row @ gap), float(row @ covariance @ row), shape_variance, _bell_gaps(fit, batch))
+
+
+def _bell_gaps(fit: Fit, batch: str) -> Floats:
+    """Gap over the flare (bells, n) [mm] of each bell of a batch, as far as its own readings tell it apart."""
+    columns, _, _ = fit.flare_columns(batch, FLARE_PART)
+    posterior = fit.lead.posterior
+    k = posterior.batches[batch].coefficients[: columns.shape[1]]
+    own = posterior.bell_mean[[b == batch for b in fit.summaries.batch_ids]]
+    rest = own[:, -REMAINDERS:]
+    hoop, along = own[:, -REMAINDERS - 2, None], own[:, -REMAINDERS - 1, None]
+    fields = k[: len(FIELDS)] * (1.0 + hoop * HOOP + along * ALONG)
+    return np.hstack((fields, k[len(FIELDS) :] + rest)) @ columns.T

@@ -1,0 +1,150 @@
+"""Left-out batches and left-out mandrels: how well bells are forecast that nothing was learned from.
+
+Whole batches and whole mandrels are left out, never rows: bells of one batch share their anneal and their hands, and
+rows of one bell are one bell. What is scored is what is asked: each left-out batch is forecast through the one function
+that every command asks, and from the same forecasts the structures get their weights and their bands.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from joblib import Parallel, delayed
+from numpy.typing import NDArray
+
+from springfit.learning.fit import Fit
+from springfit.learning.forecasting.gap_forecast import Bands
+from springfit.learning.validation.held import OURS, Held, held_against
+from springfit.learning.validation.leaving_out import LeftOut, Measured, forecast_fold, measured_curve
+from springfit.learning.validation.plain_rules import BASELINES
+from springfit.learning.validation.stacking import weighing
+
+__all__ = ["Score", "Validation", "validate"]
+
+Floats = NDArray[np.float64]
+
+MOST_FOLDS = 40  # of batches; with more of them, every so many-th is left out
+
+
+@dataclass(frozen=True)
+class Score:
+    """How one method forecast what was left out: rms and worst error [mm], the rms of shape (the best slide taken out)
+    and of place (that slide); for bands, share of the flare covered by the 90 % band of the batch's mean and of its
+    bells' by that of one bell, their mean widths [mm], and the mean log density of what was measured; else nan."""
+
+    method: str
+    rms_mm: float
+    worst_mm: float
+    shape_rms_mm: float
+    place_rms_mm: float
+    cover: float = float("nan")
+    width_mm: float = float("nan")
+    cover_bell: float = float("nan")
+    width_bell_mm: float = float("nan")
+    log_score: float = float("nan")
+
+
+@dataclass(frozen=True)
+class Validation:
+    """Scores of all methods on left-out batches and left-out mandrels, the first of each being ours, and what they
+    taught of the structures on `known` mandrels and on `new` ones, whose names are in order."""
+
+    batches: tuple[Score, ...]
+    mandrels: tuple[Score, ...]
+    structures: tuple[str, ...]
+    known: Bands
+    new: Bands
+    left_out: int
+
+    def as_dict(self) -> dict[str, dict[str, float]]:
+        """Our own figures and every method's rms, for the stored model."""
+        told = {}
+        for name, scores in (("left_out_batches", self.batches), ("left_out_mandrels", self.mandrels)):
+            if scores:
+                ours = scores[0]
+                told[name] = {
+                    "rms_mm": ours.rms_mm, "worst_mm": ours.worst_mm, "shape_rms_mm": ours.shape_rms_mm,
+                    "place_rms_mm": ours.place_rms_mm, "cover": ours.cover, "width_mm": ours.width_mm,
+                    "cover_bell": ours.cover_bell, "width_bell_mm": ours.width_bell_mm, "log_score": ours.log_score,
+                    **{f"rms_mm {s.method}": s.rms_mm for s in scores[1:]},
+                }  # fmt: skip
+        return told
+
+
+def validate(fit: Fit, *, progress: Callable[[str], None] = lambda _: None) -> Validation:
+    """Leave out every batch, then every mandrel, and forecast them. Empty scores where too little is left to learn."""
+    measured = {batch: measured_curve(fit, batch) for batch in fit.layout.facts}
+    batches = list(measured)[:: max(1, -(-len(measured) // MOST_FOLDS))]
+    by_mandrel: dict[str, list[str]] = {}
+    for batch, one in measured.items():
+        by_mandrel.setdefault(one.curve.mandrel_id, []).append(batch)
+    progress(f"forecasting {len(batches)} left-out batches")
+    singly = _forecast(fit, [[batch] for batch in batches]) if len(measured) > 2 else []
+    progress(f"forecasting {len(by_mandrel)} left-out mandrels")
+    whole = _forecast(fit, list(by_mandrel.values())) if len(by_mandrel) > 1 else []
+    told = [*singly, *whole]
+    equal = Bands.equal(len(fit.solved))
+    known = _bands([one for one in told if one.known], measured) or equal
+    new = _bands([one for one in told if not one.known], measured) or known
+    names = tuple(one.structure.name for one in fit.solved)
+    scored = [_scores(one, measured, known, new) for one in (singly, whole)]
+    return Validation(scored[0], scored[1], names, known, new, len(batches))
+
+
+def _forecast(fit: Fit, folds: Sequence[list[str]]) -> list[LeftOut]:
+    # Threads share the one fit; the work in them is linear algebra, which lets the others run.
+    each = Parallel(n_jobs=-1, prefer="threads")(delayed(forecast_fold)(fit, fold) for fold in folds)
+    return [one for fold in each for one in fold]
+
+
+def _bands(told: Sequence[LeftOut], measured: Mapping[str, Measured]) -> Bands | None:
+    """What the left-out batches teach of the structures; None where there are none."""
+    if not told:
+        return None
+    shapes, places = [], []
+    for one in told:
+        shown, words = measured[one.batch_id], one.words[len(one.words) // 2]
+        at = shown.curve.arc
+        shape = np.array([np.interp(at, words.arc, each.shape) for each in words.told])
+        variance = np.array([np.interp(at, words.arc, each.shape_variance) for each in words.told])
+        shapes.append((shape - shown.shape, variance, shown.shape_variance))
+        place = np.array([[each.place] for each in words.told])
+        of_place = np.array([[each.place_variance] for each in words.told])
+        places.append((place - shown.place, of_place, np.array([shown.place_variance])))
+    return Bands(weighing(*map(list, zip(*shapes, strict=True))), weighing(*map(list, zip(*places, strict=True))))
+
+
+def _scores(
+    told: Sequence[LeftOut], measured: Mapping[str, Measured], known: Bands, new: Bands
+) -> tuple[Score, ...]:
+    """Scores of every method over left-out batches; those of one fold know nothing of one another."""
+    if not told:
+        return ()
+    held = []
+    for one in told:
+        others = {b: m.curve for b, m in measured.items() if b in one.model.layout.facts}
+        held.append(held_against(one.stated(known, new), measured[one.batch_id], others))
+    scores = [Score(name, **_size(name, held)) for name in (OURS, *BASELINES)]
+    return (Score(**{**vars(scores[0]), **_of_bands(held)}), *scores[1:])
+
+
+def _of_bands(held: Sequence[Held]) -> dict[str, float]:
+    names = ("cover", "width_mm", "cover_bell", "width_bell_mm", "log_score")
+    return {name: float(np.mean([getattr(one, name) for one in held])) for name in names}
+
+
+def _size(method: str, held: Sequence[Held]) -> dict[str, float]:
+    """Root mean squares over batches of each one's mean square, and the largest error of all [mm]."""
+    errors = [one.errors[method] for one in held]
+    return {
+        "rms_mm": _rms(np.mean(error**2) for error in errors),
+        "worst_mm": float(max(np.max(np.abs(error)) for error in errors)),
+        "shape_rms_mm": _rms(np.mean(one.shape_error(method) ** 2) for one in held),
+        "place_rms_mm": _rms(one.place_error(method) ** 2 for one in held),
+    }
+
+
+def _rms(squares: Iterable[float | np.floating]) -> float:
+    return float(np.sqrt(np.mean(list(squares))))

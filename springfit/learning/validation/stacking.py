@@ -1,0 +1,88 @@
+"""Weights of the structures by how they forecast what was left out: stacking of predictive densities.
+
+    maximise over w:   sum_b log sum_m w_m p_mb + pseudo sum_m log w_m,    sum_m w_m = 1
+
+p_mb is what structure m, its spread first set right on the same left-out batches, gave to batch b (Yao, Vehtari,
+Simpson & Gelman 2018, Bayesian Analysis 13, 917-1007). The second sum is a Dirichlet prior of two: it holds the weights
+towards equal where little was left out, as two batches of evidence for each structure do.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.optimize import minimize
+from scipy.special import logsumexp, softmax
+from scipy.stats import norm
+
+from springfit.learning.forecasting.gap_forecast import Weighing, mixture_of
+
+__all__ = ["stacked", "weighing"]
+
+Floats = NDArray[np.float64]
+
+PSEUDO = 6.0  # batches of good behaviour that a band is credited with beforehand
+BAND_90 = 1.645  # standard deviations each way of a normal 90 % band
+WIDEST = 8.0  # beyond that a structure knows nothing, and its weight says so
+NARROWEST = 0.5  # times what a structure says of itself: a few lucky batches may not close its band further
+
+
+def stacked(log_density: Floats, *, pseudo: float = 1.0) -> Floats:
+    """Weights (structures,) for log densities (batches, structures) of what was left out; `pseudo` is the strength of
+    the prior (0: none)."""
+    count = log_density.shape[1]
+
+    def loss(free: Floats) -> float:
+        log_weights = free - logsumexp(free)
+        return -float(logsumexp(log_density + log_weights, axis=1).sum() + pseudo * log_weights.sum())
+
+    found = minimize(loss, np.zeros(count), method="BFGS")
+    return np.asarray(softmax(found.x), dtype=float)
+
+
+def weighing(errors: list[Floats], said: list[Floats], measured: list[Floats]) -> Weighing:
+    """Weights and widening from left-out batches. Of each batch `errors` and the variance `said` (structures, n) [mm,
+    mm^2] of what was forecast, and the variance `measured` (n,) of what was measured there."""
+    count = len(errors[0])
+    wider = np.array(
+        [_wider([(e[m], s[m], v) for e, s, v in zip(errors, said, measured, strict=True)]) for m in range(count)]
+    )
+    densities = np.array(
+        [
+            _log_density(error, wider[:, None] ** 2 * variance + noise)
+            for error, variance, noise in zip(errors, said, measured, strict=True)
+        ]
+    )
+    bare = Weighing(tuple(map(float, stacked(densities))), tuple(map(float, wider)))
+    mixtures = (mixture_of(error, variance, bare) for error, variance in zip(errors, said, strict=True))
+    return replace(bare, scale=_scale([(*one, noise) for one, noise in zip(mixtures, measured, strict=True)]))
+
+
+def _log_density(error: Floats, variance: Floats) -> Floats:
+    """Mean log density (structures,) of errors (structures, n): neighbouring stations count as one batch."""
+    return np.mean(-0.5 * (error**2 / variance + np.log(2 * np.pi * variance)), axis=1)
+
+
+def _scale(batches: list[tuple[Floats, Floats, Floats]]) -> float:
+    """By how much the mixture's standard deviation is to be multiplied for its 90 % band to hold 90 % of what was left
+    out, with `PSEUDO` batches for which it was right as it stands. Of each batch error, variance said and measured
+    (n,): a quantile and no moment, for a rim that springs away now and then must not widen the band everywhere."""
+    tried = np.exp(np.linspace(np.log(NARROWEST), np.log(WIDEST), 90))
+    held = PSEUDO * (2.0 * norm.cdf(BAND_90 * tried) - 1.0)
+    for error, said, noise in batches:
+        held += np.mean(np.abs(error) <= BAND_90 * np.sqrt(tried[:, None] ** 2 * said + noise), axis=1)
+    enough = held >= 0.9 * (PSEUDO + len(batches))
+    return float(tried[int(np.argmax(enough))] if enough.any() else tried[-1])
+
+
+def _wider(batches: list[tuple[Floats, Floats, Floats]]) -> float:
+    """By how much a structure's standard deviation is to be multiplied: of the values tried the likeliest, with
+    `PSEUDO` batches that found it right."""
+    tried = np.exp(np.linspace(np.log(NARROWEST), np.log(WIDEST), 60))
+    total = -PSEUDO * (np.log(tried) + 0.5 / tried**2)
+    for error, said, noise in batches:
+        variance = tried[:, None] ** 2 * said + noise
+        total += np.mean(-0.5 * (error**2 / variance + np.log(variance)), axis=1)
+    return float(tried[int(np.argmax(total))])

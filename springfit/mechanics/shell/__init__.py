@@ -1,0 +1,1 @@
+"""An axisymmetric thin shell let go: linear and large-rotation release, and its bounds. Not how stress got there."""

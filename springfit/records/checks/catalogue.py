@@ -1,0 +1,35 @@
+"""Plausibility: what can be typed but hardly be true, each mistake by its name; a new check is one line."""
+
+from __future__ import annotations
+
+from springfit.findings import Finding
+from springfit.records.book import Book
+from springfit.records.checks.gauge_bias import biased_gauges
+from springfit.records.checks.mistakes import outlying_readings, sheets_off_the_steel
+from springfit.records.checks.repeats import copied_sheets, out_of_round, repeated_rows, split_sheets
+from springfit.records.checks.rough_gaps import mandrel_profiles, rough_gaps
+from springfit.records.checks.unusual_sizes import changed_steel, odd_readings, odd_rims, unusual_sizes
+
+__all__ = ["doubts"]
+
+
+def doubts(book: Book) -> tuple[Finding, ...]:
+    """Every doubt and note about a book that has no errors; a doubt with `sets_aside` leaves its bell out."""
+    of = mandrel_profiles(book)
+    readings = rough_gaps(book, of)
+    off_the_steel = sheets_off_the_steel(book, readings, of)
+    named = {finding.subject for finding in off_the_steel}
+    sound = readings[~readings["bell_id"].isin(named)]
+    return (
+        *off_the_steel,
+        *outlying_readings(book, sound),
+        *odd_readings(book),
+        *copied_sheets(book),
+        *repeated_rows(book),
+        *split_sheets(book),
+        *out_of_round(book, sound),
+        *biased_gauges(book, sound),
+        *unusual_sizes(book),
+        *odd_rims(book, of),
+        *changed_steel(book, of),
+    )

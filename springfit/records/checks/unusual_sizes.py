@@ -1,0 +1,159 @@
+"""Sizes that a shop seldom writes down: walls, rims, gauge errors, clearances; and steel that changed."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+
+from springfit.findings import Finding
+from springfit.lengths import split_unit
+from springfit.records.book import Book
+from springfit.records.checks.rough_gaps import MandrelProfile
+from springfit.records.rules.revisions import bells_on_steel
+from springfit.records.sheets.schemas import other_unit
+from springfit.records.tables import TABLES
+
+__all__ = ["changed_steel", "odd_readings", "odd_rims", "unusual_sizes"]
+
+# By judgement, looked at on the demo and the three sample shops.
+_LARGEST_CLEARANCE_MM = 3.0  # a bell further off than this is not seated: the most there is 1.6 mm
+_WALL_RATIOS = (0.5, 1.6)  # a wall beside its sheet, there 0.87 to 1.06: half or double is another sheet or unit
+_RIM_RATIOS = (0.6, 1.1)  # a blank's rim beside the steel it is spun on to, there 0.96 to 1.03: half of it is a radius
+_LEAST_FINISHED = 0.6  # of the blank's rim left after trimming, there 0.81 to 0.96: half of it is a radius
+
+
+def unusual_sizes(book: Book) -> list[Finding]:
+    """A doubt for every size outside what shops usually write down, with the unit that would explain it."""
+    findings = []
+    for name, table in TABLES.items():
+        frame: pd.DataFrame = getattr(book, name)
+        for column in table.columns:
+            if column.usual is None:
+                continue
+            values, (low, high) = frame[column.frame_name], column.usual
+            for row in frame.index[(values < low) | (values > high)]:
+                header = book.headers.get((frame["source_file"][row], column.frame_name), column.frame_name)
+                unit = split_unit(header)[1]
+                findings.append(
+                    book.finding(
+                        "doubt",
+                        name,
+                        row,
+                        column.frame_name,
+                        what=f"{column.name} is {values[row]:.6g} mm",
+                        expected=f"usually {low:g} to {high:g} mm",
+                        remedy=other_unit(column, unit, float(values[row])) or "check it",
+                        subject=str(frame[table.key[0]][row]) if table.key else "",
+                    )
+                )
+    return findings
+
+
+def odd_readings(book: Book) -> list[Finding]:
+    """A doubt, setting the bell aside, for clearances and walls that no seated bell can have."""
+    readings = book.measurements
+    bells = bells_on_steel(book.batches, book.bells)
+    sheet = readings["bell_id"].map(bells["wall_mm"])
+    ratio = readings["value_mm"] / sheet
+    wide = (readings["kind"] == "clearance") & (readings["value_mm"] > _LARGEST_CLEARANCE_MM)
+    walls = (readings["kind"] == "wall") & ((ratio < _WALL_RATIOS[0]) | (ratio > _WALL_RATIOS[1]))
+    findings = []
+    for odd, expected in (
+        (wide, f"a clearance below {_LARGEST_CLEARANCE_MM:g} mm"),
+        (walls, f"{_WALL_RATIOS[0]:g} to {_WALL_RATIOS[1]:g} of the wall of its sheet"),
+    ):
+        for bell, rows in readings[odd].groupby("bell_id"):
+            value = float(rows["value_mm"].iloc[0])
+            findings.append(
+                book.finding(
+                    "doubt",
+                    "measurements",
+                    rows.index[0],
+                    "value_mm",
+                    subject=str(bell),
+                    sets_aside=True,
+                    what=f"bell {bell!r}: {len(rows)} {rows['kind'].iloc[0]} readings such as {value:.4g} mm",
+                    expected=expected,
+                    remedy="was another unit typed? The bell is set aside until it is corrected",
+                )
+            )
+    return findings
+
+
+def odd_rims(book: Book, of: dict[tuple[str, int], MandrelProfile]) -> list[Finding]:
+    """A doubt for a batch whose rims do not go together, or with the steel."""
+    findings = []
+    batches = book.batches
+    for row, mandrel, revision, blank, finished in zip(
+        batches.index,
+        *(batches[name] for name in ("mandrel_id", "revision", "blank_rim_mm", "finished_rim_mm")),
+        strict=True,
+    ):
+        largest = float(of[mandrel, int(revision)].diameter.max())
+        said = None
+        if finished > blank:
+            said = "finished_rim_mm", "the finished rim is larger than the blank's", "a rim that was trimmed"
+        elif finished < _LEAST_FINISHED * blank:
+            said = "finished_rim_mm", "the finished rim is far smaller than the blank's", "both as diameters"
+        elif not np.isnan(blank) and not _RIM_RATIOS[0] <= blank / largest <= _RIM_RATIOS[1]:
+            said = (
+                "blank_rim_mm",
+                "the blank's rim does not go with the mandrel",
+                f"about {largest:.4g} mm or less",
+            )
+        if said is not None:
+            column, what, expected = said
+            findings.append(
+                book.finding(
+                    "doubt",
+                    "batches",
+                    row,
+                    column,
+                    what=what,
+                    expected=expected,
+                    remedy="was a radius typed for a diameter?",
+                    subject=str(batches["batch_id"][row]),
+                )
+            )
+    return findings
+
+
+def changed_steel(book: Book, of: dict[tuple[str, int], MandrelProfile]) -> list[Finding]:
+    """A note on every revision: what was taken off or put on since the last; a doubt where it cannot be."""
+    findings = []
+    mandrels = book.mandrels
+    for row in mandrels.index:
+        mandrel, revision = str(mandrels["mandrel_id"][row]), int(mandrels["revision"][row])
+        earlier = [r for m, r in of if m == mandrel and r < revision]
+        if not earlier:
+            continue
+        new, old = of[mandrel, revision], of[mandrel, max(earlier)]
+        at = new.z[(new.z >= old.z[0]) & (new.z <= old.z[-1])]
+        change = np.interp(at, new.z, new.diameter) - np.interp(at, old.z, old.diameter)
+        plated = str(mandrels["finish"][row]).startswith("plated")
+        grown = float(np.median(change)) if len(change) else 0.0
+        what = (
+            f"mandrel {mandrel!r} revision {revision} against {max(earlier)}: "
+            f"diameter {grown:+.3f} mm (median), {change.min():+.3f} to {change.max():+.3f} mm"
+            if len(change)
+            else f"mandrel {mandrel!r} revision {revision} has no station in common with {max(earlier)}"
+        )
+        was_plated = _finish(book, mandrel, max(earlier)).startswith("plated")
+        odd = (plated and not was_plated and grown < 0) or not len(change)
+        findings.append(
+            book.finding(
+                "doubt" if odd else "note",
+                "mandrels",
+                row,
+                "revision",
+                what=what,
+                subject=mandrel,
+                expected="a plated mandrel larger than it was bare" if odd else "",
+            )
+        )
+    return findings
+
+
+def _finish(book: Book, mandrel: str, revision: int) -> str:
+    rows = book.mandrels[(book.mandrels["mandrel_id"] == mandrel) & (book.mandrels["revision"] == revision)]
+    return str(rows["finish"].iloc[0])

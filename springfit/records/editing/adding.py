@@ -1,0 +1,197 @@
+"""A batch's sheets merged into a book: the whole is checked first, then all of it is written or nothing."""
+
+from __future__ import annotations
+
+import errno
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import filelock
+import numpy as np
+import pandas as pd
+
+from springfit.findings import BookError, Finding
+from springfit.records.digest import canonical_rows
+from springfit.records.editing.data_package import PACKAGE, package_bytes
+from springfit.records.editing.fill_from_batch import filled_from_batch
+from springfit.records.editing.merging import merged_files, merged_sheets
+from springfit.records.journal import change_files, finish_change
+from springfit.records.reading import assemble, joined
+from springfit.records.rules.revisions import fill_revisions
+from springfit.records.sheets.parsing import Parsed, parse_sheet
+from springfit.records.sheets.sources import TableSheets, read_sheets
+from springfit.records.tables import TABLES
+
+__all__ = ["Addition", "add_sheets"]
+
+_LOCK = ".springfit-lock"
+_PATIENCE = 120  # seconds that one addition waits for another
+_PLACE = ("bell_id", "stage", "kind", "datum", "z_mm", "angle_deg", "gauge_id")
+
+
+@dataclass(frozen=True)
+class Addition:
+    """What an addition did or would do: rows `added` and `unchanged` by table, `files`, `findings`."""
+
+    book: str
+    added: dict[str, int]
+    unchanged: dict[str, int]
+    files: tuple[str, ...]
+    findings: tuple[Finding, ...]
+    dry_run: bool = False
+
+    def lines(self) -> tuple[str, ...]:
+        """The addition as short lines for a terminal."""
+        add, write = ("would add", "would write") if self.dry_run else ("added", "wrote")
+        said = [f"{add} {count} rows to {name}" for name, count in self.added.items()]
+        said += [f"{count} rows of {name} are in the book already" for name, count in self.unchanged.items()]
+        said += [f"{write} {file}" for file in self.files]
+        return tuple(said) or ("there was nothing to add",)
+
+
+def add_sheets(
+    book: str | Path,
+    sheets: str | Path,
+    *,
+    dry_run: bool = False,
+    like: str | None = None,
+    decimal_comma: bool = False,
+) -> Addition:
+    """Merges sheets (a folder or workbook) into the book's folder, all or nothing.
+
+    `like`: blank cells of new batches are filled from that batch. `decimal_comma` speaks of the sheets only;
+    the book is written with points. Rows that are in the book already are left out; the same key, or the same
+    place of a bell, with other contents is an error. Another addition to the book is waited for. Raises
+    BookError, with nothing written, when the book with the sheets in it is at fault or cannot be written.
+    """
+    folder, source = Path(book), Path(sheets)
+    if not folder.is_dir():
+        what = "sheets are added to a folder of CSV files only"
+        raise BookError(
+            [Finding("error", str(book), None, None, what, "a folder", "start one with springfit new")]
+        )
+    if dry_run:
+        return _add(folder, source, like, decimal_comma, dry_run=True)
+    try:
+        with filelock.FileLock(folder / _LOCK, timeout=_PATIENCE):
+            finish_change(folder)
+            return _add(folder, source, like, decimal_comma, dry_run=False)
+    except filelock.Timeout:
+        raise _not_written(folder, "another addition is under way", "wait until it is done") from None
+    except OSError as failed:
+        raise _not_written(folder, *_reason(failed)) from None
+
+
+def _add(folder: Path, source: Path, like: str | None, decimal_comma: bool, *, dry_run: bool) -> Addition:
+    old, found = read_sheets(folder)
+    if not old:
+        remedy = "start one with springfit new"
+        raise BookError([Finding("error", str(folder), None, None, "this is not a record book", "its tables", remedy)])
+    typed, said = read_sheets(source, decimal_comma=decimal_comma)
+    if not typed and not said:
+        what, expected = "there is no sheet of a record book here", "files or sheets named as the tables are"
+        raise BookError([Finding("error", str(source), None, None, what, expected)])
+    prefix = "" if source.is_file() else f"{source.name}/"
+    new = [(table, replace(sheet, file=f"{prefix}{sheet.file}")) for table, sheet in typed]
+    found += said
+    if like is not None:
+        new = filled_from_batch(new, old, like, found)
+    fresh, unchanged = _without_known(old, new)
+    found += _other_values(old, fresh)
+    checked, findings = assemble([*old, *fresh], found, folder=str(folder))
+    filled = [(table, sheet) for table, sheet in fresh if len(sheet)]
+    added = Counter({table: 0 for table, _ in filled})
+    for table, sheet in filled:
+        added[table] += len(sheet)
+    files = merged_files(folder, filled)
+    if (folder / PACKAGE).is_file() and any(not (folder / name).exists() for name in files):
+        files[PACKAGE] = package_bytes(merged_sheets(folder, files))
+    if files and not dry_run:
+        # What is about to be written must read back as the book that was checked.
+        if joined(merged_sheets(folder, files), folder=str(folder))[0].digest != checked.digest:
+            raise _not_written(folder, "the book was changed meanwhile", "add again")
+        rows = ", ".join(f"{count} rows of {table}" for table, count in added.items())
+        change_files(folder, files, note=f"From {source.name}: {rows}, in {', '.join(files)}.\n")
+    return Addition(str(folder), dict(added), unchanged, tuple(files), findings, dry_run)
+
+
+def _without_known(old: TableSheets, new: TableSheets) -> tuple[TableSheets, dict[str, int]]:
+    """The new sheets without the rows that the book has already, and how many those were."""
+    parsed_old = [parse_sheet(sheet, TABLES[table]) for table, sheet in old]
+    parsed_new = [parse_sheet(sheet, TABLES[table]) for table, sheet in new]
+    _fill_revisions([*parsed_old, *parsed_new])
+    known: dict[str, Counter[str]] = {table: Counter() for table in TABLES}
+    for parsed in parsed_old:
+        known[parsed.table.name].update(canonical_rows(parsed.frame, parsed.table))
+    fresh: TableSheets = []
+    unchanged: dict[str, int] = {}
+    for parsed in parsed_new:
+        table = parsed.table.name
+        at_fault = {row for row, _ in parsed.unread}  # kept, so that the fault is reported
+        keep = np.ones(len(parsed.sheet), dtype=bool)
+        for row, text in enumerate(canonical_rows(parsed.frame, parsed.table)):
+            if known[table][text] and row not in at_fault:
+                known[table][text] -= 1
+                keep[row] = False
+        if not keep.all():
+            unchanged[table] = unchanged.get(table, 0) + int((~keep).sum())
+        fresh.append((table, parsed.sheet.rows_where(keep)))
+    return fresh, unchanged
+
+
+def _fill_revisions(parts: list[Parsed]) -> None:
+    """A batch with its revision left blank says the same as one that names the revision of its day."""
+    mandrels = [part.frame for part in parts if part.table.name == "mandrels"]
+    for part in parts:
+        if mandrels and part.table.name == "batches":
+            fill_revisions({"mandrels": pd.concat(mandrels, ignore_index=True), "batches": part.frame}, {})
+
+
+def _other_values(old: TableSheets, fresh: TableSheets) -> list[Finding]:
+    """Errors where the book has a reading at the same place, with the same gauge, of another value."""
+    known = {place: where for place, where, _ in _places(old)}
+    return [
+        Finding(
+            "error",
+            *where,
+            header,
+            f"bell {place[0]!r} has another value at this place, in {known[place][0]}:{known[place][1]}",
+            "a new reading",
+            "if the book is wrong correct it there, else take the row out",
+        )
+        for place, where, header in _places(fresh)
+        if place in known
+    ]
+
+
+def _places(sheets: TableSheets) -> Iterator[tuple[tuple, tuple[str, int], str | None]]:
+    """Place (blanks and all), (file, line) and value's header of every reading in the sheets."""
+    for sheet in (sheet for table, sheet in sheets if table == "measurements" and len(sheet)):
+        parsed = parse_sheet(sheet, TABLES["measurements"])
+        columns = [parsed.frame[name].round(6).fillna(-1e9) if parsed.frame[name].dtype == float
+                   else parsed.frame[name] for name in _PLACE]  # fmt: skip
+        header = parsed.headers.get("value_mm")
+        rows = zip(*(column.tolist() for column in columns), strict=True)
+        for place, line in zip(rows, sheet.rows.tolist(), strict=True):
+            yield place, (sheet.file, line), header
+
+
+def _reason(failed: OSError) -> tuple[str, str]:
+    """What stopped the writing, and what to do."""
+    if failed.errno in (errno.ENOSPC, errno.EDQUOT, errno.EFBIG):
+        return "there is no room left to write", "free some room and add again"
+    if failed.errno in (errno.EROFS, errno.EACCES, errno.EPERM):
+        return (
+            "the book cannot be written to (read-only)",
+            "copy it to where you may write, or ask for the right",
+        )
+    return f"writing failed ({failed.strerror or failed})", "see to the disk and add again"
+
+
+def _not_written(folder: Path, what: str, remedy: str) -> BookError:
+    expected = "a book that can be written"
+    return BookError(
+        [Finding("error", str(folder), None, None, f"{what}; nothing was changed", expected, remedy)]
+    )

@@ -1,0 +1,138 @@
+"""An empty record book: each table with its header, a page on how to fill it, a form with drop-down lists, and what
+the files may hold in an open standard."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Literal
+
+from openpyxl import Workbook
+from openpyxl.comments import Comment
+from openpyxl.styles import Font, PatternFill
+from openpyxl.utils import get_column_letter
+from openpyxl.worksheet.datavalidation import DataValidation
+from openpyxl.worksheet.worksheet import Worksheet
+
+from springfit.files import write_folder
+from springfit.findings import BookError, Finding
+from springfit.records.columns import Column, Table
+from springfit.records.editing.cell_writing import csv_lines, header_in, workbook_bytes
+from springfit.records.editing.data_package import PACKAGE, package_bytes
+from springfit.records.sheets.sheet import Sheet
+from springfit.records.tables import TABLES
+
+__all__ = ["FORM", "GUIDE", "new_book"]
+
+FORM = "form.xlsx"
+GUIDE = "how-to-fill.txt"
+_FORM_ROWS = 2000  # that the drop-down lists reach down to
+
+
+def new_book(folder: str | Path, *, units: Literal["mm", "in"] = "mm") -> Path:
+    """Makes `folder` an empty book whose length columns are in `units`; BookError if there is anything in it.
+
+    The folder appears whole or not at all.
+    """
+    path = Path(folder)
+    if path.exists() and (not path.is_dir() or any(path.iterdir())):
+        raise _refused(path, "there is something there already", "choose a new folder")
+    sheets = [(name, Sheet(f"{name}.csv", tuple(header_in(table, units)))) for name, table in TABLES.items()]
+    contents = {sheet.file: csv_lines([sheet.header]) for _, sheet in sheets}
+    contents |= {
+        GUIDE: _guide(units).encode("utf-8"),
+        FORM: workbook_bytes(_form(units)),
+        PACKAGE: package_bytes(sheets),
+    }
+    try:
+        write_folder(contents, path)
+    except OSError as failed:
+        what = f"the folder cannot be made ({failed.strerror or failed})"
+        raise _refused(path, what, "choose a place where you may write") from None
+    return path
+
+
+def _refused(path: Path, what: str, remedy: str) -> BookError:
+    return BookError([Finding("error", str(path), None, None, what, "a new or empty folder", remedy)])
+
+
+def _form(units: str) -> Workbook:
+    """A workbook with a sheet a table: headers, what they mean, drop-down lists where there are choices."""
+    workbook = Workbook()
+    workbook.remove(workbook.active)
+    # The sheets of a day's work come first, those that are filled once a mandrel last.
+    daily = ("batches", "bells", "measurements")
+    for name in (*daily, *(name for name in TABLES if name not in daily)):
+        _form_sheet(workbook.create_sheet(name), TABLES[name], units)
+    return workbook
+
+
+def _form_sheet(sheet: Worksheet, table: Table, units: str) -> None:
+    names = zip(table.columns, header_in(table, units), strict=True)
+    for number, (column, header) in enumerate(names, start=1):
+        cell = sheet.cell(1, number, header)
+        cell.font = Font(bold=True)
+        if column.filled:
+            cell.fill = PatternFill("solid", fgColor="FFF2CC")
+        said = _meaning(column)
+        if said:
+            cell.comment = Comment(said, "springfit")
+        letter = get_column_letter(number)
+        sheet.column_dimensions[letter].width = max(11, len(header) + 2)
+        if not column.numeric:
+            # Text, so that neither a fraction nor a name is turned into a date.
+            sheet.column_dimensions[letter].number_format = "@"
+        if column.choices:
+            listed = f'"{",".join(column.choices)}"'
+            rule = DataValidation(type="list", formula1=listed, allow_blank=True, showErrorMessage=True)
+            rule.error = f"one of: {', '.join(column.choices)}"
+            sheet.add_data_validation(rule)
+            rule.add(f"{letter}2:{letter}{_FORM_ROWS}")
+    sheet.freeze_panes = "A2"
+
+
+def _meaning(column: Column) -> str:
+    parts = ["must be filled" if column.filled else "", column.meaning]
+    if column.choices:
+        parts.append(" / ".join(column.choices))
+    if column.kind == "date":
+        parts.append("year-month-day")
+    return "; ".join(part for part in parts if part)
+
+
+def _guide(units: str) -> str:
+    """One page on filling the book."""
+    lines = [_GUIDE.format(units={"mm": "mm", "in": "inches"}[units], form=FORM)]
+    for table in TABLES.values():
+        names = zip(table.columns, header_in(table, units), strict=True)
+        marked = ", ".join(f"{header}{'*' if column.filled else ''}" for column, header in names)
+        lines.append(f"{table.name}: {marked}\n")
+    return "".join(lines)
+
+
+_GUIDE = """HOW TO FILL THIS RECORD BOOK
+
+Lengths here are in {units}: the unit stands in the column's name (_mm, _in, _thou). Another
+file of the same table, say measurements-trace.csv, may use another unit. Fractions (2-3/8)
+are read in _in columns. Days are written year-month-day. A blank means not known; it is
+never taken as none, nor as the mean. Columns marked * must be filled in every row.
+
+Diameters are diameters; everything else is per side. z runs along the axis from the tail,
+z = 0, to the rim; from the datum 'rim' it counts back toward the tail. Say how each reading
+was taken: kind (which surface), datum (what z = 0 was tied to), stage (spun, trimmed,
+beaded, buffed), gauge. None of these is ever guessed. A gauge needs its row in gauges, with
+how well it repeats, for there is no usual error to take instead.
+
+1. Once a mandrel: a row in mandrels (revision 0), and its stations from the tail to the
+   blank's rim in mandrel_profile. Every recut, polish, plating or new measurement of the
+   steel is a new revision, with its own day and stations.
+2. Once a target: a row in targets, and its inside diameters in target_profile.
+3. Every batch: fill a copy of {form} (batches, bells, measurements), then
+      springfit add BOOK COPY --dry-run     shows what would change
+      springfit add BOOK COPY               adds it, all or nothing
+   With --like B012, what is left blank in the batch is taken from batch B012: type the
+   batch_id and the day, change what was different, and measure.
+4. springfit check BOOK lists every problem, with file, row and column.
+
+The files as they were before each addition are kept in the folder 'replaced'.
+
+"""

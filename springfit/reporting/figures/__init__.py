@@ -1,0 +1,1 @@
+"""Pictures and the drawing. Not the tables beside them."""

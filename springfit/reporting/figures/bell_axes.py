@@ -1,0 +1,68 @@
+"""Axes along a bell, the same in every picture: tail left, rim right, ticks a maker can find, the key above.
+
+The abscissa is arc length, because the last centimetre of z holds half of a flare; its ticks are labelled with
+z and the diameter there.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import numpy.typing as npt
+
+from springfit.lengths import from_mm
+from springfit.reporting.wording.length_wording import Units, place
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+__all__ = ["STYLE", "along_bell", "in_unit", "key_above"]
+
+Array = npt.NDArray[np.float64]
+
+STYLE: dict[Any, Any] = {
+    "font.family": "DejaVu Sans",
+    "font.size": 11,
+    "axes.linewidth": 0.9,
+    "axes.spines.top": False,
+    "axes.spines.right": False,
+    "hatch.linewidth": 0.5,
+    "hatch.color": "0.55",
+    "svg.fonttype": "path",
+    "svg.hashsalt": "springfit",
+}
+_TICKS = 7
+
+
+def along_bell(axes: Axes, s: Array, z: Array, diameter: Array, units: Units) -> None:
+    """Ticks from tail to rim with z and the diameter found there; s, z, diameter: (n,) [mm]."""
+    ticks = np.linspace(s[0], s[-1], _TICKS)
+    labels = [
+        f"{place(np.interp(tick, s, z), units)}\n{place(np.interp(tick, s, diameter), units)}"
+        for tick in ticks
+    ]
+    first_z, first_diameter = labels[0].split("\n")
+    labels[0] = f"z {first_z}\nØ {first_diameter}"
+    axes.set_xlim(float(s[0]), float(s[-1]))
+    axes.set_xticks(ticks, labels)
+    axes.set_xlabel(f"TAIL   ←   along the bell, z and diameter Ø [{units}]   →   RIM")
+
+
+def key_above(axes: Axes, *, columns: int) -> None:
+    """The key above the plot, with handles long enough to tell the dashes apart."""
+    axes.legend(
+        loc="lower left",
+        bbox_to_anchor=(0.0, 1.01),
+        ncols=columns,
+        frameon=False,
+        handlelength=2.8,
+        columnspacing=1.1,
+        borderaxespad=0.0,
+        fontsize=10,
+    )
+
+
+def in_unit(unit: str, length_mm: Any) -> Array:
+    """Lengths in mm as an array in `unit`."""
+    return np.asarray(length_mm, dtype=float) * from_mm(1.0, unit)

@@ -1,0 +1,176 @@
+"""The picture of a correction: the bell's error from tail to rim, and the profile with the place to cut.
+
+Black ink on white. Lines are told apart by their dashes and their weight, never by colour; the tail is always
+on the left and the rim on the right. The abscissa is arc length, because the last centimetre of z holds half
+of a flare; its ticks are labelled with what a maker can find, z and the diameter there.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import numpy.typing as npt
+
+from springfit.decisions.need.masking import runs_of_true
+from springfit.reporting.figures.bell_axes import STYLE, along_bell, in_unit, key_above
+from springfit.reporting.wording.length_wording import Units, amount, place, small_unit
+from springfit.reporting.wording.places import diameter_at, row_at
+from springfit.reporting.wording.zones import is_cut, is_masked
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+    from springfit.decisions.correction import Correction
+
+__all__ = ["correction_picture", "draw_error"]
+
+Array = npt.NDArray[np.float64]
+
+_BAND: dict[str, Any] = {"color": "0.82", "linewidth": 0}
+_LINES: tuple[tuple[str, float, Any, str], ...] = (  # column, width, dashes, name
+    ("error_mm", 2.8, "-", "bell error"),
+    ("error_steel_mm", 1.5, (0, (7, 3)), "steel"),
+    ("error_springback_mm", 1.5, (0, (8, 2, 1.5, 2)), "springback"),
+    ("error_unexplained_mm", 2.0, (0, (1.2, 1.6)), "unexplained"),
+)
+_DRAWN = (
+    "error_mm",
+    "error_lo_mm",
+    "error_hi_mm",
+    "error_steel_mm",
+    "error_springback_mm",
+    "error_unexplained_mm",
+)
+# shares of the axes, for the word at the largest error
+_WORD_AWAY, _WORD_WIDTH, _WORD_HEIGHTS = 0.08, 0.28, (0.94, 0.82, 0.18, 0.06)
+
+
+def correction_picture(correction: Correction, *, units: Units) -> Figure:
+    """The profile with where to cut; below it the error along the bell, its parts, band and tolerance."""
+    import matplotlib
+    from matplotlib.figure import Figure
+
+    with matplotlib.rc_context(STYLE):
+        figure = Figure(figsize=(7.6, 4.35), layout="constrained")
+        above, below = figure.subplots(2, 1, height_ratios=(1.0, 2.1))
+        _draw_profile(above, correction, units)
+        draw_error(below, correction, units=units)
+        _mark(below, correction, units)
+    return figure
+
+
+def _draw_profile(axes: Axes, correction: Correction, units: Units) -> None:
+    """The present steel to scale above its axis, the cut drawn heavy, the deepest cut named."""
+    stations = correction.stations
+    z, r = stations["z_mm"].to_numpy(float), stations["present_diameter_mm"].to_numpy(float) / 2.0
+    axes.fill_between(z, 0.0, r, color="0.93", linewidth=0)
+    axes.plot(z, r, color="black", linewidth=1.2)
+    axes.plot([z[0], z[-1]], [0.0, 0.0], color="black", linewidth=0.8, linestyle=(0, (12, 3, 2, 3)))
+    for first, last in runs_of_true(is_cut(stations)):
+        axes.plot(
+            z[first : last + 1], r[first : last + 1], color="black", linewidth=6.0, solid_capstyle="butt"
+        )
+    axes.set_aspect("equal", adjustable="datalim")
+    axes.set_axis_off()
+    _name_the_cut(axes, correction, (z[0], float(np.nanmax(r))), units)
+    axes.text(z[0], -0.05 * float(np.nanmax(r)), "TAIL", ha="left", va="top", fontweight="bold")
+    axes.text(z[-1], -0.05 * float(np.nanmax(r)), "RIM", ha="right", va="top", fontweight="bold")
+
+
+def _name_the_cut(axes: Axes, correction: Correction, corner: tuple[float, float], units: Units) -> None:
+    """An arrow from the corner to the deepest cut with amount and place, or the words that there is none."""
+    stations, verdict = correction.stations, correction.verdict
+    if not is_cut(stations).any():
+        axes.text(*corner, "no steel to cut", ha="left", va="top", fontsize=13)
+        return
+    z = verdict.largest_cut_at_mm
+    diameter = diameter_at(stations, z)
+    words = (
+        f"heavy line: cut here\ndeepest {amount(verdict.largest_cut_mm, units)} per side\n"
+        f"at z {place(z, units)}, Ø {place(diameter, units)} {units}"
+    )
+    arrow = {"arrowstyle": "-|>", "color": "black", "linewidth": 1.2, "shrinkB": 4}
+    axes.annotate(
+        words, (z, diameter / 2.0), xytext=corner, ha="left", va="top", fontsize=12, arrowprops=arrow
+    )
+
+
+def draw_error(axes: Axes, correction: Correction, *, units: Units) -> None:
+    """Total error with its band, its three parts, the tolerance, and the stretches that are not judged."""
+    unit, stations = small_unit(units), correction.stations
+    s, masked = stations["s_mm"].to_numpy(float), is_masked(stations)
+
+    def seen(column: str) -> Array:
+        return np.where(masked, np.nan, in_unit(unit, stations[column].to_numpy(float)))
+
+    axes.fill_between(s, seen("error_lo_mm"), seen("error_hi_mm"), label="90 % band", **_BAND)
+    for column, width, dashes, label in _LINES:
+        axes.plot(s, seen(column), color="black", linewidth=width, linestyle=dashes, label=label)
+    axes.axhline(0.0, color="black", linewidth=0.8)
+    for side in (-correction.job.tolerance_mm, correction.job.tolerance_mm):
+        axes.axhline(
+            float(in_unit(unit, side)), color="0.35", linewidth=0.9, label="tolerance" if side > 0 else None
+        )
+    _hatch(axes, s, masked)
+    along_bell(
+        axes, s, stations["z_mm"].to_numpy(float), stations["present_diameter_mm"].to_numpy(float), units
+    )
+    axes.set_ylabel(f"per side [{unit}]\nbell small  –   0   +  bell large")
+    key_above(axes, columns=4)
+
+
+def _hatch(axes: Axes, s: Array, masked: npt.NDArray[np.bool_]) -> None:
+    """Hatching over the stretches that are not judged, named once."""
+    for number, (first, last) in enumerate(runs_of_true(masked)):
+        edges = (s[max(first - 1, 0)], s[min(last + 1, s.size - 1)])
+        axes.axvspan(
+            *edges,
+            facecolor="none",
+            edgecolor="0.55",
+            hatch="///",
+            linewidth=0.0,
+            label="not judged" if number == 0 else None,
+        )
+
+
+def _mark(axes: Axes, correction: Correction, units: Units) -> None:
+    """A ring and a word at the largest error."""
+    stations, verdict = correction.stations, correction.verdict
+    if not np.isfinite(verdict.largest_error_at_mm):
+        return
+    s = float(stations["s_mm"].iloc[row_at(stations, verdict.largest_error_at_mm)])
+    height = float(in_unit(small_unit(units), verdict.largest_error_mm))
+    axes.plot(
+        s, height, marker="o", markersize=11, markerfacecolor="none", color="black", markeredgewidth=1.6
+    )
+    length = float(stations["s_mm"].iloc[-1])
+    to_left = s > 0.4 * length
+    near, far = _WORD_AWAY * length, (_WORD_AWAY + _WORD_WIDTH) * length
+    span = (s - far, s - near) if to_left else (s + near, s + far)
+    axes.annotate(
+        f"largest {amount(verdict.largest_error_mm, units, signed=True)}",
+        (s, height),
+        xytext=(
+            span[1] / length if to_left else span[0] / length,
+            _free_height(axes, correction, span, units),
+        ),
+        textcoords="axes fraction",
+        ha="right" if to_left else "left",
+        va="center",
+        fontsize=12,
+        fontweight="bold",
+        arrowprops={"arrowstyle": "-", "color": "black", "linewidth": 0.9, "shrinkB": 6},
+    )
+
+
+def _free_height(axes: Axes, correction: Correction, span: tuple[float, float], units: Units) -> float:
+    """The height, as a share of the axes', furthest from every line over a span of arc lengths [mm]."""
+    stations, tolerance = correction.stations, correction.job.tolerance_mm
+    beside = stations["s_mm"].between(*span).to_numpy() & ~is_masked(stations)
+    drawn = stations.loc[beside, list(_DRAWN)].to_numpy(float).ravel()
+    lines = np.concatenate((drawn[np.isfinite(drawn)], [-tolerance, 0.0, tolerance]))
+    bottom, top = axes.get_ylim()
+    taken = (in_unit(small_unit(units), lines) - bottom) / (top - bottom)
+    return max(_WORD_HEIGHTS, key=lambda height: float(np.min(np.abs(taken - height))))

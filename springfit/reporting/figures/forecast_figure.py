@@ -1,0 +1,49 @@
+"""The picture of a forecast: the gap from tail to rim, with the bands of a batch's mean and of one bell."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from springfit.reporting.figures.bell_axes import STYLE, along_bell, in_unit, key_above
+from springfit.reporting.wording.length_wording import Units, small_unit
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+    from springfit.decisions.forecast import Forecast
+
+__all__ = ["draw_forecast", "forecast_picture"]
+
+_LEVEL = 0.9  # of both bands, as in every table
+_SHAPE_DASHES = (0, (7, 3))
+
+
+def forecast_picture(forecast: Forecast, *, units: Units) -> Figure:
+    """The gap of a forecast along the bell with its bands, and the shape left after a slide."""
+    import matplotlib
+    from matplotlib.figure import Figure
+
+    with matplotlib.rc_context(STYLE):
+        figure = Figure(figsize=(7.6, 4.2), layout="constrained")
+        draw_forecast(figure.subplots(), forecast, units=units)
+    return figure
+
+
+def draw_forecast(axes: Axes, forecast: Forecast, *, units: Units) -> None:
+    """Both bands, the gap and the shape left after a slide, on axes along the bell."""
+    unit, s = small_unit(units), forecast.meridian.s
+    for band, grey, label in (
+        (forecast.bell_band(_LEVEL), "0.90", "one bell, 90 %"),
+        (forecast.mean_band(_LEVEL), "0.72", "batch mean, 90 %"),
+    ):
+        low, high = (in_unit(unit, edge) for edge in band)
+        axes.fill_between(s, low, high, color=grey, linewidth=0, label=label)
+    axes.plot(s, in_unit(unit, forecast.gap), color="black", linewidth=2.6, label="gap")
+    shape = in_unit(unit, forecast.shape)
+    label = "shape left after a slide"
+    axes.plot(s, shape, color="black", linewidth=1.5, linestyle=_SHAPE_DASHES, label=label)
+    along_bell(axes, s, forecast.meridian.z, 2.0 * forecast.meridian.r, units)
+    axes.set_ylabel(f"gap per side [{unit}]\n+ bell larger than mandrel")
+    axes.axhline(0.0, color="black", linewidth=0.8)
+    key_above(axes, columns=2)

@@ -1,0 +1,137 @@
+"""Writing the files of a command: everything is rendered first, then put in place, all or none."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import pandas as pd
+
+from springfit.files import write_files
+from springfit.reporting.figures.bell_figures import correction_picture
+from springfit.reporting.figures.drawing import profile_drawing
+from springfit.reporting.figures.forecast_figure import forecast_picture
+from springfit.reporting.figures.images import as_png, as_svg
+from springfit.reporting.pages.correction_summary import summarise
+from springfit.reporting.pages.exported_tables import DATA_DECIMALS, SHOP_DECIMALS, csv_bytes, json_bytes
+from springfit.reporting.pages.html import correction_page, prediction_page
+from springfit.reporting.pages.paper import Paper
+from springfit.reporting.pages.pdf import correction_paper
+from springfit.reporting.pages.prediction_summary import predicted_bell, summarise_forecast
+from springfit.reporting.pages.printed_tables import Sheet, printed
+from springfit.reporting.wording.column_labels import lengths_note, units_line
+from springfit.reporting.wording.facet_wording import facets_with_notes
+from springfit.reporting.wording.length_wording import Units
+from springfit.reporting.wording.reason_wording import reason_words
+from springfit.reporting.wording.zones import is_masked
+
+if TYPE_CHECKING:
+    from springfit.decisions.correction import Correction
+    from springfit.decisions.forecast import Forecast
+
+__all__ = ["write_correction", "write_prediction"]
+
+_PAPER: dict[Units, Paper] = {"mm": "a4", "in": "letter"}  # the paper where each unit is at home
+
+_CHANCE_DECIMALS = 4
+_KEPT_INSIDE = ["s_mm", "slope_rad", "trust"]  # columns of the stations that are no business of a reader
+_PRINTED_STATIONS = [
+    "z_mm",
+    "target_diameter_mm",
+    "present_diameter_mm",
+    "diameter_mm",
+    "cut_now_diameter_mm",
+    "error_mm",
+    "masked",
+]
+
+
+def write_correction(correction: Correction, out: Path, *, units: Units) -> tuple[Path, ...]:
+    """Writes the report of a correction and its tables into the folder `out`, all or none; returns the paths.
+
+    Files: verdict.json, corrected_mandrel.csv, corrected_mandrel.dxf, cut_table.csv, facets.csv,
+    correction.html, correction.pdf (Letter for inches, A4 for mm).
+    Raises OSError when the folder cannot be written.
+    """
+    summary = summarise(correction, units=units)
+    picture = correction_picture(correction, units=units)
+    stations = _stations(correction)
+    page = correction_page(
+        summary, picture=as_svg(picture, name="bell"), stations=_station_sheet(stations, units)
+    )
+    contents = {
+        "verdict.json": json_bytes(_verdict_facts(correction, units), units),
+        "corrected_mandrel.csv": csv_bytes(stations, units, decimals=DATA_DECIMALS),
+        "cut_table.csv": csv_bytes(correction.cut_table, units, decimals=SHOP_DECIMALS),
+        "facets.csv": csv_bytes(facets_with_notes(correction.facets, units), units, decimals=SHOP_DECIMALS),
+        "corrected_mandrel.dxf": profile_drawing(correction, units=units),
+        "correction.html": page.encode("utf-8"),
+        "correction.pdf": correction_paper(
+            summary, picture=as_png(picture, dots_per_inch=240), paper=_PAPER[units]
+        ),
+    }
+    return write_files(contents, out)
+
+
+def write_prediction(forecasts: Sequence[Forecast], out: Path, *, units: Units) -> tuple[Path, ...]:
+    """Writes predicted_bell.csv and prediction.html into the folder `out`, both or neither.
+
+    Returns the paths.
+
+    Raises ValueError without a forecast, OSError when the folder cannot be written.
+    """
+    if not forecasts:
+        raise ValueError("no forecast to write, expected at least one row of conditions")
+    summaries = [summarise_forecast(forecast, units=units) for forecast in forecasts]
+    pictures = [
+        as_svg(forecast_picture(forecast, units=units), name=f"gap{_letters(number)}")
+        for number, forecast in enumerate(forecasts)
+    ]
+    page = prediction_page(summaries, pictures=pictures, units_line=units_line(units, amounts="gaps are"))
+    contents = {
+        "predicted_bell.csv": csv_bytes(predicted_bell(forecasts), units, decimals=DATA_DECIMALS),
+        "prediction.html": page.encode("utf-8"),
+    }
+    return write_files(contents, out)
+
+
+def _stations(correction: Correction) -> pd.DataFrame:
+    """The stations as the file has them, `masked` as yes or no."""
+    return correction.stations.drop(columns=_KEPT_INSIDE).assign(masked=is_masked(correction.stations))
+
+
+def _station_sheet(stations: pd.DataFrame, units: Units) -> Sheet:
+    note = f"{lengths_note(units)} Errors are per side. In full in corrected_mandrel.csv."
+    shown = stations[_PRINTED_STATIONS].rename(columns={"diameter_mm": "need_diameter_mm"})
+    return printed(shown, "Every station", note=note, units=units, empty="")
+
+
+def _verdict_facts(correction: Correction, units: Units) -> dict[str, Any]:
+    """The verdict as other programs read it."""
+    job, verdict = correction.job, correction.verdict
+    return {
+        "verdict": verdict.verdict,
+        "reason": reason_words(verdict.reason, units),
+        "target_id": job.target_id,
+        "mandrel_id": job.mandrel_id,
+        "revision": job.revision,
+        "slide_mm": verdict.slide_mm,
+        "largest_error_mm": verdict.largest_error_mm,
+        "largest_error_at_mm": verdict.largest_error_at_mm,
+        "largest_cut_mm": verdict.largest_cut_mm,
+        "largest_cut_at_mm": verdict.largest_cut_at_mm,
+        "chance_out_of_tolerance": {
+            "before": round(verdict.chance_out_before, _CHANCE_DECIMALS),
+            "after": round(verdict.chance_out_after, _CHANCE_DECIMALS),
+        },
+        "more_batches": verdict.more_batches,
+        "model_version": correction.model_version,
+        "book_digest": correction.book_digest,
+    }
+
+
+def _letters(number: int) -> str:
+    """A number as letters a, b, ... z, ba, ...: ids inside a page must not begin with a digit."""
+    letter = chr(ord("a") + number % 26)
+    return letter if number < 26 else _letters(number // 26) + letter

@@ -1,0 +1,126 @@
+"""The tables behind page one: the cut, its inspection, the last cut, the error along the bell, the facets."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+from springfit.geometry.facets.shapes import GAUGE_LENGTH
+from springfit.reporting.pages.exported_tables import SHOP_DECIMALS, cells
+from springfit.reporting.pages.printed_tables import Sheet, printed
+from springfit.reporting.wording.as_cut_wording import as_cut_words
+from springfit.reporting.wording.column_labels import lengths_note
+from springfit.reporting.wording.facet_wording import facets_with_notes
+from springfit.reporting.wording.length_wording import Units, place
+from springfit.reporting.wording.zones import is_masked
+
+if TYPE_CHECKING:
+    from springfit.decisions.correction import Correction
+
+__all__ = ["as_cut_sheet", "cut_sheet", "error_sheet", "facet_sheet", "inspection_sheet"]
+
+_MOST_ERRORS = 10
+_LEAST_CUT_MM = 0.0005  # per side: below this a planned cut is rounding
+_PARTS = ("error_steel_mm", "error_springback_mm", "error_unexplained_mm")
+_MOST_INSPECTED = 12  # rows that leave room to write by hand
+_BLANK = "________"
+_FACETS_IN_FILE_ONLY = (
+    "station_spacing_mm",
+    "note",
+)  # the notes stand above the table, where there is room for them
+_INSPECTION = ("inspect_low_mm", "inspect_high_mm", "found_mm")
+
+
+def cut_sheet(correction: Correction, *, units: Units) -> Sheet:
+    """The cut table without its inspection columns, which stand on a sheet of their own."""
+    frame = correction.cut_table.drop(columns=list(_INSPECTION), errors="ignore")
+    new = correction.verdict.verdict == "new_flare"
+    how = "Turn each step, then skive to the finish Ø."
+    if not new and len(frame) and _within_skive(correction):
+        how = "The cut is within the skive stock: nothing to turn, skive to the finish Ø."
+    note = f"{lengths_note(units)} {how} Never below do not pass. Removal is square to the surface."
+    return printed(
+        frame,
+        "Sizes of a new flare" if new else "Cut table",
+        note=note,
+        units=units,
+        empty="No steel is to be cut, so there is no cut table.",
+    )
+
+
+def _within_skive(correction: Correction) -> bool:
+    """Whether no step stands under the present steel, so that the skive alone takes the cut."""
+    stations, steps = correction.stations, correction.cut_table
+    present = np.interp(steps["z_mm"], stations["z_mm"], stations["present_diameter_mm"])
+    return bool(np.all(steps["diameter_mm"].to_numpy(float) >= present))
+
+
+def error_sheet(correction: Correction, *, units: Units) -> Sheet:
+    """The error of the bell and its parts at a few even stations that are judged."""
+    stations = correction.stations[~is_masked(correction.stations)]
+    columns = ["z_mm", "present_diameter_mm", "error_mm", "error_lo_mm", "error_hi_mm", *_PARTS]
+    shown = stations[columns].iloc[_spread(len(stations), _MOST_ERRORS)]
+    note = f"{lengths_note(units)} Errors are per side, + bell too large; low to high holds nine in ten."
+    return printed(shown, "Error along the bell", note=note, units=units, empty="No station can be judged.")
+
+
+def facet_sheet(correction: Correction, *, units: Units) -> Sheet:
+    """The facets; a frame without columns says that none were looked for, and nothing is claimed."""
+    facets = facets_with_notes(correction.facets, units)
+    empty = "No facets were found on this mandrel or its target." if len(facets.columns) else ""
+    notes = zip(facets["facet"], facets["note"], strict=True) if "note" in facets.columns else ()
+    said = [f"Facet {number}: {words}." for number, words in notes if words]
+    note = (
+        f"{lengths_note(units)} Depths are per side: of a dish or a crown its own, of a join or a ridge under a "
+        f"straightedge of {place(GAUGE_LENGTH, units)}. Bell keeps: depth on the bell over depth on the "
+        "mandrel, 1 = all of it."
+    )
+    shown = facets.drop(columns=list(_FACETS_IN_FILE_ONLY), errors="ignore")
+    return printed(shown, "Facets", note=" ".join((note, *said)), units=units, empty=empty)
+
+
+def inspection_sheet(correction: Correction, *, units: Units) -> Sheet:
+    """Steps to measure after the cut, from a few even rows of the cut table, with blanks to fill in.
+
+    A flat row is read as a diameter at its z, a steep one as the z at its diameter.
+    """
+    title, table = "Inspection of the steel", correction.cut_table
+    if not len(table) or not set(_INSPECTION) <= set(table.columns):
+        return Sheet(title, "Nothing is cut, so there is nothing to inspect.", (), ())
+    chosen = table.iloc[_spread(len(table), _MOST_INSPECTED)]
+    names, rows = cells(chosen, units, decimals=SHOP_DECIMALS)
+    note = f"{lengths_note(units)} Right is from the lower to the higher size.   Date ________   By ________"
+    head = ("step", "measure", "at", "from", "to", "found", "right?")
+    return Sheet(
+        title, note, head, tuple(_inspected(dict(zip(names, row, strict=True)), units) for row in rows)
+    )
+
+
+def as_cut_sheet(correction: Correction, *, units: Units) -> Sheet:
+    """The newest steel against its plan, at a few even rows of the cut and the deepest; else no rows."""
+    title, as_cut = "The last cut against its plan", correction.as_cut
+    if as_cut is None:
+        return Sheet(title, "", (), ())
+    rows = as_cut.rows[as_cut.rows["planned_cut_mm"] > _LEAST_CUT_MM]
+    even = rows.iloc[_spread(len(rows), _MOST_ERRORS)]
+    deepest = as_cut.rows[as_cut.rows["z_mm"] == as_cut.deepest_at_mm]
+    shown = pd.concat([even, deepest]).drop_duplicates("z_mm").sort_values("z_mm")
+    said = " ".join(as_cut_words(as_cut, units, allowance_mm=correction.job.slide_allowance_mm))
+    return printed(shown, title, note=f"{said} {lengths_note(units)}", units=units, empty=said)
+
+
+def _inspected(step: Mapping[str, str], units: Units) -> tuple[str, ...]:
+    """One row of the inspection sheet, from one step of the cut table."""
+    z, diameter = step[f"z_{units}"], step[f"finish_diameter_{units}"]
+    steep = step["read"] == "z"
+    measure, at = ("z", f"Ø {diameter}") if steep else ("Ø", f"z {z}")
+    low, high = step[f"inspect_low_{units}"], step[f"inspect_high_{units}"]
+    return step["step"], measure, at, low, high, _BLANK, _BLANK
+
+
+def _spread(count: int, most: int) -> list[int]:
+    """At most `most` of `count` rows, evenly spread, both ends kept."""
+    return sorted({round(row) for row in np.linspace(0, max(count - 1, 0), min(count, most))})

@@ -1,0 +1,106 @@
+"""Tables on their way out: cells with the unit in the column's name, as CSV and JSON.
+
+A frame comes in mm with `_mm` columns and leaves in the wanted unit with `_mm` or `_in` columns. The same
+cells feed the CSV files and the printed tables, so a number on paper is the number in the file.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import math
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+import pandas as pd
+
+from springfit.lengths import MM_PER_UNIT, split_unit
+from springfit.records.sheets.formula_guard import guarded
+from springfit.reporting.wording.length_wording import Units
+
+__all__ = ["DATA_DECIMALS", "SHOP_DECIMALS", "cells", "csv_bytes", "json_bytes"]
+
+SHOP_DECIMALS = {"mm": 3, "in": 4}  # sizes that are read at the machine
+DATA_DECIMALS = {"mm": 4, "in": 5}  # curves another program reads: rounding must not make a profile wavy
+_OTHER_DECIMALS = 6  # angles, shares and chances
+
+
+def cells(
+    frame: pd.DataFrame, units: Units, *, decimals: Mapping[str, int]
+) -> tuple[list[str], list[list[str]]]:
+    """Column names and rows of text of a frame, lengths turned into `units` and rounded to `decimals`."""
+    names, columns = [], []
+    for column in frame.columns:
+        name, unit = split_unit(str(column))
+        if unit is None:
+            names.append(str(column))
+            columns.append([_cell(value, 1.0, _OTHER_DECIMALS) for value in frame[column]])
+        else:
+            names.append(f"{name}_{units}")
+            scale = MM_PER_UNIT[unit] / MM_PER_UNIT[units]
+            columns.append([_cell(value, scale, decimals[units], fixed=True) for value in frame[column]])
+    return names, [list(row) for row in zip(*columns, strict=True)]
+
+
+def csv_bytes(frame: pd.DataFrame, units: Units, *, decimals: Mapping[str, int]) -> bytes:
+    """The frame as UTF-8 CSV in `units`; a text that looks like a formula gets a leading quote."""
+    harmless = frame.map(lambda value: _harmless(value) if isinstance(value, str) else value)
+    names, rows = cells(harmless, units, decimals=decimals)
+    page = io.StringIO(newline="")
+    writer = csv.writer(page, lineterminator="\n")
+    writer.writerow(names)
+    writer.writerows(rows)
+    return page.getvalue().encode("utf-8")
+
+
+def json_bytes(facts: Mapping[str, Any], units: Units) -> bytes:
+    """Facts as JSON; a key ending in `_mm` leaves in `units` under its name; what is not finite is null."""
+    converted: dict[str, Any] = {}
+    for key, value in facts.items():
+        name, unit = split_unit(key)
+        if unit is None:
+            converted[key] = _plain(value)
+        else:
+            length = _plain(value)
+            scale = MM_PER_UNIT[unit] / MM_PER_UNIT[units]
+            converted[f"{name}_{units}"] = (
+                None if length is None else round(length * scale, DATA_DECIMALS[units]) + 0.0
+            )
+    return (json.dumps(converted, indent=2, ensure_ascii=False, allow_nan=False) + "\n").encode("utf-8")
+
+
+def _cell(value: Any, scale: float, decimals: int, *, fixed: bool = False) -> str:
+    """One value as text: blank for unknown, yes or no as true or false, numbers rounded."""
+    value = _plain(value)
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, float) or (fixed and isinstance(value, int)):
+        rounded = round(value * scale, decimals) + 0.0
+        return f"{rounded:.{decimals}f}" if fixed else f"{rounded:.{decimals}f}".rstrip("0").rstrip(".")
+    if isinstance(value, Sequence) and not isinstance(value, str):
+        return " ".join(_cell(item, scale, decimals, fixed=fixed) for item in value)
+    return str(value)
+
+
+def _plain(value: Any) -> Any:
+    """A value of numpy or pandas as Python's own, containers gone through; what is not finite is None."""
+    if isinstance(value, Mapping):
+        return {str(key): _plain(item) for key, item in value.items()}
+    if isinstance(value, (list, tuple)):
+        return [_plain(item) for item in value]
+    if value is None or value is pd.NA or value is pd.NaT:
+        return None
+    if hasattr(value, "item"):
+        value = value.item()
+    if isinstance(value, float) and not math.isfinite(value):
+        return None
+    return value
+
+
+def _harmless(cell: str) -> str:
+    """A text on one line that no spreadsheet takes for a formula."""
+    line = "".join(letter if letter.isprintable() else " " for letter in cell)
+    return guarded(line)

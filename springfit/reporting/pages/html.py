@@ -1,0 +1,44 @@
+"""Pages that need nothing but themselves: every value escaped, pictures and style inside."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from importlib import resources
+from typing import TYPE_CHECKING, Any
+
+from springfit.reporting.pages.printed_tables import Sheet
+
+if TYPE_CHECKING:
+    from springfit.reporting.pages.correction_summary import Summary
+    from springfit.reporting.pages.prediction_summary import ForecastSummary
+
+__all__ = ["correction_page", "prediction_page"]
+
+_TEMPLATES = "springfit.reporting.pages"
+
+
+def correction_page(summary: Summary, *, picture: str, stations: Sheet) -> str:
+    """The correction report; `picture` is an `<svg>` element, `stations` the table of every station."""
+    from markupsafe import Markup
+
+    return _render("correction.html", summary=summary, picture=Markup(picture), stations=stations)
+
+
+def prediction_page(summaries: Sequence[ForecastSummary], *, pictures: Sequence[str], units_line: str) -> str:
+    """The prediction report, one section a set of conditions; `pictures` are `<svg>` elements in order."""
+    from markupsafe import Markup
+
+    shown = [(summary, Markup(picture)) for summary, picture in zip(summaries, pictures, strict=True)]
+    return _render("prediction.html", summaries=shown, units_line=units_line)
+
+
+def _render(name: str, **values: Any) -> str:
+    """A template of this package filled with `values`; a value that is missing is an error, not a blank."""
+    from jinja2 import Environment, PackageLoader, StrictUndefined
+    from markupsafe import Markup
+
+    environment = Environment(
+        loader=PackageLoader(_TEMPLATES), autoescape=True, undefined=StrictUndefined, trim_blocks=True
+    )
+    style = resources.files(_TEMPLATES).joinpath("templates", "style.css").read_text("utf-8")
+    return environment.get_template(name).render(style=Markup(style), **values)

@@ -1,0 +1,90 @@
+"""What a correction cannot tell: masked stretches, thin evidence, blanks, unexplained parts."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+import numpy.typing as npt
+
+from springfit.reporting.wording.length_wording import Units, amount, place
+from springfit.reporting.wording.zones import is_cut, is_masked, stretches
+
+if TYPE_CHECKING:
+    from springfit.decisions.correction import Correction
+    from springfit.records.conditions import Conditions
+
+__all__ = ["limits_of", "untrusted"]
+
+Array = npt.NDArray[np.float64]
+
+_ASKED = {  # conditions that steer the forecast, in the words of a record sheet
+    "temper": "temper",
+    "wall_mm": "sheet thickness",
+    "anneal": "anneal",
+    "passes": "number of passes",
+    "hump": "free metal ahead of the tool",
+    "tool_nose_mm": "tool nose",
+    "draw_end_mm": "where drawing stops",
+    "lubricant": "lubricant",
+}
+_TRUST = {
+    "stretched": "the forecast reaches past what the recorded bells cover",
+    "physics_only": "no recorded bell speaks; the forecast is mechanics alone",
+}
+
+
+def limits_of(correction: Correction, *, units: Units) -> tuple[str, ...]:
+    """Sentences on what this correction cannot tell, the weightiest first."""
+    return (
+        *_thin_evidence(correction),
+        *_stretched(correction, units),
+        *_masked(correction, units),
+        *_unexplained(correction, units),
+        *_not_written_down(correction.conditions),
+    )
+
+
+def untrusted(z_mm: Array, trust: npt.NDArray[np.str_], units: Units) -> tuple[str, ...]:
+    """Sentences on stretches where a forecast rests on less than the recorded bells; z_mm, trust: (n,)."""
+    where = {name: stretches(z_mm, trust == name, units) for name in _TRUST}
+    return tuple(f"At {where[name]} {words}." for name, words in _TRUST.items() if where[name])
+
+
+def _thin_evidence(correction: Correction) -> tuple[str, ...]:
+    evidence = correction.case.evidence
+    if not evidence.bells:
+        return ("No bell of this steel has been measured; the error shown is a forecast and nothing else.",)
+    counted = f"{evidence.batches} batches and {evidence.bells} bells"
+    return (f"It rests on {counted}. Another sheet lot, anneal or hand can fall outside its bands.",)
+
+
+def _stretched(correction: Correction, units: Units) -> tuple[str, ...]:
+    stations = correction.stations
+    trust = np.where(is_masked(stations), "", stations["trust"].astype(str))
+    return untrusted(stations["z_mm"].to_numpy(float), trust, units)
+
+
+def _masked(correction: Correction, units: Units) -> tuple[str, ...]:
+    masked = is_masked(correction.stations)
+    where = stretches(correction.stations["z_mm"].to_numpy(float), masked, units)
+    if not where:
+        return ()
+    if np.any(masked & is_cut(correction.stations)):
+        return (f"Nothing is judged at {where} (hatched); a cut that reaches it only runs off there.",)
+    return (f"Nothing is judged or cut at {where} (hatched).",)
+
+
+def _unexplained(correction: Correction, units: Units) -> tuple[str, ...]:
+    stations = correction.stations
+    left = np.where(is_masked(stations), 0.0, np.nan_to_num(stations["error_unexplained_mm"].to_numpy(float)))
+    worst = int(np.argmax(np.abs(left)))
+    if abs(left[worst]) <= correction.job.tolerance_mm:
+        return ()
+    z = place(float(stations["z_mm"].iloc[worst]), units)
+    return (f"{amount(left[worst], units, signed=True)} at z {z} is neither steel nor springback.",)
+
+
+def _not_written_down(conditions: Conditions) -> tuple[str, ...]:
+    blank = [words for name, words in _ASKED.items() if getattr(conditions, name, None) is None]
+    return (f"Not in the records, so the bands are wider: {', '.join(blank)}.",) if blank else ()

@@ -1,0 +1,73 @@
+"""How a length is printed in a sentence, with the digits a maker can set or read.
+
+A *place* is a station along the axis or the diameter that helps to find it, an *amount* a small distance per
+side (an error, a cut); sizes to cut to stand in tables only. Inch users think of amounts in thou (0.001 in).
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Literal
+
+from springfit.lengths import from_mm
+
+__all__ = ["Units", "amount", "bare_amount", "both_ways", "others", "place", "small_unit", "station"]
+
+Units = Literal["mm", "in"]
+
+_AMOUNT_DECIMALS = {"mm": 3, "thou": 1}  # what a micrometer or a feeler tells
+_PLACE_DECIMALS = {"mm": 1, "in": 2}  # what a rule laid along the bed can find
+_UNKNOWN = "not known"
+
+
+def place(value_mm: float, units: Units) -> str:
+    """A station along the axis [mm] as bare digits in `units`, as fine as it can be found by rule."""
+    return _digits(from_mm(value_mm, units), _PLACE_DECIMALS[units])
+
+
+def station(value_mm: float, units: Units) -> str:
+    """A station with its axis and unit, for a sentence: `z 412.0 mm` or `z 16.22 in`."""
+    return f"z {place(value_mm, units)} {units}"
+
+
+def small_unit(units: Units) -> str:
+    """The unit of small amounts: thou beside inches, mm otherwise."""
+    return "thou" if units == "in" else "mm"
+
+
+def amount(value_mm: float, units: Units, *, signed: bool = False) -> str:
+    """A small distance per side [mm] with its unit: thou for inch users, mm otherwise."""
+    if not math.isfinite(value_mm):
+        return _UNKNOWN
+    return f"{bare_amount(value_mm, units, signed=signed)} {small_unit(units)}"
+
+
+def bare_amount(value_mm: float, units: Units, *, signed: bool = False) -> str:
+    """The digits of an amount [mm], where its unit stands beside: in a list or at the head of a column."""
+    unit = small_unit(units)
+    return _digits(from_mm(value_mm, unit), _AMOUNT_DECIMALS[unit], signed=signed)
+
+
+def others(value_mm: float, units: Units) -> str:
+    """The same distance [mm], unsigned, in the units `amount` does not use: `0.0073 in, 0.185 mm`."""
+    if not math.isfinite(value_mm):
+        return _UNKNOWN
+    length = abs(value_mm)
+    if units == "in":
+        return f"{_digits(from_mm(length, 'in'), 4)} in, {_digits(length, 3)} mm"
+    return f"{_digits(from_mm(length, 'thou'), 1)} thou"
+
+
+def both_ways(value_mm: float, units: Units) -> str:
+    """A small distance without its sign and the other units in brackets: `7.3 thou (0.0073 in, 0.185 mm)`."""
+    if not math.isfinite(value_mm):
+        return _UNKNOWN
+    return f"{amount(abs(value_mm), units)} ({others(value_mm, units)})"
+
+
+def _digits(value: float, decimals: int, *, signed: bool = False) -> str:
+    """`value` with fixed decimals and never a minus sign before nought."""
+    if not math.isfinite(value):
+        return _UNKNOWN
+    rounded = round(float(value), decimals) + 0.0  # + 0.0 turns -0.0 into 0.0
+    return f"{rounded:+.{decimals}f}" if signed and rounded else f"{rounded:.{decimals}f}"

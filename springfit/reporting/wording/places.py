@@ -1,0 +1,22 @@
+"""What stands at a station: the judged row beside it, the diameter of the steel there."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+
+from springfit.reporting.wording.zones import is_masked
+
+__all__ = ["diameter_at", "row_at"]
+
+
+def row_at(stations: pd.DataFrame, z_mm: float) -> int:
+    """Index of the judged row nearest to the station `z_mm` [mm]; of any row when none is judged."""
+    away = np.abs(stations["z_mm"].to_numpy(float) - z_mm)
+    masked = is_masked(stations)
+    return int(np.nanargmin(away if masked.all() else np.where(masked, np.inf, away)))
+
+
+def diameter_at(stations: pd.DataFrame, z_mm: float) -> float:
+    """Diameter [mm] of the present steel at the station `z_mm` [mm]."""
+    return float(np.interp(z_mm, stations["z_mm"], stations["present_diameter_mm"]))

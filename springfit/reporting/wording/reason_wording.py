@@ -1,0 +1,175 @@
+"""The sentence of each reason of a verdict, with its numbers in the shop's own unit."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, assert_never
+
+from springfit.decisions.verdict import reasons as why
+from springfit.reporting.wording.chance_wording import chance
+from springfit.reporting.wording.length_wording import Units, amount, station
+
+if TYPE_CHECKING:
+    from springfit.decisions.evidence import Fault
+
+__all__ = ["blank_names", "fault_words", "reason_words"]
+
+_LEAST_MOVE_MM = 0.0005  # below this a move is rounding
+
+
+def reason_words(reason: why.Reason, units: Units) -> str:
+    """A reason as one clause without capital or full stop; one case a reason."""
+    match reason:
+        case why.NothingToJudge():
+            return "no row of the target can be judged: it shares no unmasked station with the trimmed bell"
+        case why.NoMandrelFound():
+            return _no_mandrel_found(reason, units)
+        case why.NeverMeasured():
+            return _never_measured(reason)
+        case why.BatchesScatter():
+            return _batches_scatter(reason, units)
+        case why.ErrorWithinTolerance():
+            return _within_tolerance(reason, units)
+        case why.SlideSuffices():
+            return _slide_suffices(reason, units)
+        case why.SteelLacking():
+            return _steel_lacking(reason, units)
+        case why.SteelMayBeLacking():
+            return _steel_may_be_lacking(reason, units)
+        case why.SureCut():
+            return _sure_cut(reason, units)
+        case why.NotSureEnough():
+            return _not_sure_enough(reason, units)
+        case why.BlanksAllowLess():
+            return _blanks_allow_less(reason, units)
+        case why.NothingWouldSettle():
+            return _nothing_would_settle(reason, units)
+        case why.ProcessFault():
+            return _process_fault(reason, units)
+    assert_never(reason)
+
+
+def fault_words(fault: Fault) -> str:
+    """What a fault looks like and what leaves it so."""
+    return f"{'swollen' if fault.size_mm > 0 else 'drawn in'}, as passes toward the tail leave it"
+
+
+def blank_names(columns: Sequence[str]) -> str:
+    """Columns of the conditions in the words of a record sheet."""
+    return ", ".join(name.removesuffix("_mm").replace("_", " ") for name in columns)
+
+
+def _no_mandrel_found(reason: why.NoMandrelFound, units: Units) -> str:
+    return (
+        f"no mandrel was found whose predicted bell is the target (still {amount(reason.left_mm, units)} off), so no "
+        "cut can be stated"
+    )
+
+
+def _never_measured(reason: why.NeverMeasured) -> str:
+    return (
+        f"no sound bell of this revision of the mandrel has been measured: spin and measure {reason.batches} batches "
+        "before any steel is judged"
+    )
+
+
+def _batches_scatter(reason: why.BatchesScatter, units: Units) -> str:
+    return (
+        f"the means of {reason.batches} batches scatter by at least {amount(reason.least_mm, units)} (1 sd), more "
+        f"than the largest error of {amount(abs(reason.error_mm), units)}: one cut cannot suit them, make the "
+        "batches alike first"
+    )
+
+
+def _within_tolerance(reason: why.ErrorWithinTolerance, units: Units) -> str:
+    return (
+        f"the largest error is {amount(reason.error_mm, units)} per side at {station(reason.z_mm, units)}, within "
+        f"the tolerance of {amount(reason.tolerance_mm, units)}"
+    )
+
+
+def _slide_suffices(reason: why.SlideSuffices, units: Units) -> str:
+    way = "rim" if reason.slide_mm >= 0 else "tail"
+    return (
+        f"moving the bell {amount(abs(reason.slide_mm), units)} toward the {way} (the target allows "
+        f"{amount(reason.allowance_mm, units)}) brings the largest error from {amount(abs(reason.before_mm), units)} "
+        f"to {amount(reason.after_mm, units)}, within {amount(reason.tolerance_mm, units)}: no steel needs cutting"
+    )
+
+
+def _steel_lacking(reason: why.SteelLacking, units: Units) -> str:
+    start = (
+        f"at {station(reason.z_mm, units)} the bell is {amount(-reason.error_mm, units)} per side too small (chance "
+        f"{chance(reason.chance)} of being out of tolerance) and steel cannot be added"
+    )
+    if reason.move_mm is None:
+        return f"{start}; it lies too near the cylinder for a move along the axis to help"
+    return (
+        f"{start}; the whole flare would have to move {amount(reason.move_mm, units)} toward the rim to make every "
+        f"row a removal, and the target allows {amount(reason.allowance_mm, units)}"
+    )
+
+
+def _steel_may_be_lacking(reason: why.SteelMayBeLacking, units: Units) -> str:
+    return (
+        f"at {station(reason.z_mm, units)} the bell is forecast {amount(-reason.error_mm, units)} per side too small, "
+        f"with a chance of {chance(reason.chance)} of being out of tolerance: {_more(reason.batches)} would settle "
+        "whether a new flare is needed"
+    )
+
+
+def _sure_cut(reason: why.SureCut, units: Units) -> str:
+    placed, move = "", reason.move_mm
+    if abs(move) >= _LEAST_MOVE_MM:
+        turned = f", with the whole line turned {amount(move, units)} further toward the rim,"
+        slid = f", and moving the bell {amount(-move, units)} toward the rim,"
+        placed = turned if move > 0 else slid
+    return (
+        f"taking {amount(reason.cut_mm, units)} per side off at {station(reason.z_mm, units)}{placed} answers a "
+        f"largest error of {amount(reason.error_mm, units)}, and lowers the chance of a batch out of tolerance from "
+        f"{chance(reason.chance_before)} to {chance(reason.chance_after)}"
+    )
+
+
+def _not_sure_enough(reason: why.NotSureEnough, units: Units) -> str:
+    return (
+        f"{_out(reason, units)}, but only {amount(reason.sure_mm, units)} of cut is sure enough, less than the "
+        f"{amount(reason.least_mm, units)} worth setting up for: {_more(reason.batches)} would settle it"
+    )
+
+
+def _blanks_allow_less(reason: why.BlanksAllowLess, units: Units) -> str:
+    return (
+        f"{_out(reason, units)}, but with {blank_names(reason.columns)} blank it may as well need no cut worth "
+        "setting up for: write down how it will be spun, then ask again"
+    )
+
+
+def _nothing_would_settle(reason: why.NothingWouldSettle, units: Units) -> str:
+    return (
+        f"{_out(reason, units)}, only {amount(reason.sure_mm, units)} of cut is sure enough, and not even "
+        f"{reason.batches} more batches would make it worth cutting"
+    )
+
+
+def _process_fault(reason: why.ProcessFault, units: Units) -> str:
+    fault = reason.fault
+    way = "larger" if fault.size_mm >= 0 else "smaller"
+    rest = f"{reason.verdict_elsewhere.replace('_', ' ')}, {reason_words(reason.reason_elsewhere, units)}"
+    return (
+        f"{len(fault.bells)} of {fault.bells_seen} bells are {amount(abs(fault.size_mm), units)} {way} per side from "
+        f"{station(reason.z_from_mm, units)} to {station(reason.z_to_mm, units)}, more than springback can do "
+        f"({fault_words(fault)}): fix that in the spinning, cut no steel there; elsewhere: {rest}"
+    )
+
+
+def _out(reason: why.NotSureEnough | why.BlanksAllowLess | why.NothingWouldSettle, units: Units) -> str:
+    """How far out the bell is, and where."""
+    return (
+        f"the bell is forecast {amount(reason.error_mm, units)} per side out at {station(reason.z_mm, units)}"
+    )
+
+
+def _more(batches: int) -> str:
+    """How many batches still have to be measured, in words that agree with the number."""
+    return f"{batches} more measured {'batch' if batches == 1 else 'batches'}"

@@ -1,0 +1,91 @@
+"""The words of the reports: verdicts, what to do about them, and what is said every time."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+from springfit.reporting.wording.length_wording import Units, amount
+
+if TYPE_CHECKING:
+    from springfit.decisions.verdict.questions import Verdict
+
+__all__ = ["CAUTIONS", "NO_CUT", "ONE_WAY", "action_of", "sentence", "unbroken", "word_of"]
+
+ONE_WAY = (
+    "Steel taken off cannot be put back. Cut the smaller amount, spin a batch, measure it, "
+    "and run this again before the next cut."
+)
+NO_CUT = "Steel taken off cannot be put back. Cut none off this mandrel on the strength of this page."
+CAUTIONS = (
+    "Usual lathe cautions: eye protection, no gloves or loose sleeves, key out of the chuck, speed checked "
+    "before the tool touches. Keep to local codes; leave to licensed people what the law reserves for them."
+)
+
+_NUMBER_AND_UNIT = re.compile(r"(\d) (%|mm|in|thou)(?!\w)")
+_WORDS = {
+    "leave": "LEAVE",
+    "slide": "SLIDE",
+    "process": "FIX THE PROCESS",
+    "wait": "WAIT",
+    "recut": "RECUT",
+    "new_flare": "NEW FLARE",
+}
+
+
+def word_of(verdict: Verdict) -> str:
+    """The verdict as the one large word of page one."""
+    return _WORDS[verdict.verdict]
+
+
+def action_of(verdict: Verdict, units: Units, *, deepest: str) -> str:
+    """What to do, in a sentence or two with amount and place; `deepest`: where the deepest cut is."""
+    if verdict.verdict == "recut":
+        return f"Take off up to {amount(verdict.largest_cut_mm, units)} per side, most at {deepest}."
+    return _ACTIONS[verdict.verdict](verdict, units)
+
+
+def _slide(verdict: Verdict, units: Units) -> str:
+    way = "rim" if verdict.slide_mm >= 0.0 else "tail"
+    slide = amount(abs(verdict.slide_mm), units)
+    return f"Do not cut. Set the whole bell {slide} nearer the {way}."
+
+
+def _wait(verdict: Verdict, units: Units) -> str:
+    more = "more" if verdict.more_batches is None else f"{verdict.more_batches} more"
+    batches = "batch" if verdict.more_batches == 1 else "batches"
+    return f"Do not cut yet. Spin and measure {more} {batches} first."
+
+
+def _process(verdict: Verdict, units: Units) -> str:
+    if verdict.largest_cut_mm > 0.0:
+        return "Put the spinning right first. The cut table is for the rest of the flare, not for the fault."
+    return "Do not cut. The fault is in the spinning, not in the steel."
+
+
+def _new_flare(verdict: Verdict, units: Units) -> str:
+    return "Do not cut this flare: it would need steel put on. The table gives the sizes of a new one."
+
+
+def _leave(verdict: Verdict, units: Units) -> str:
+    return "Do not cut."
+
+
+_ACTIONS = {
+    "leave": _leave,
+    "slide": _slide,
+    "process": _process,
+    "wait": _wait,
+    "new_flare": _new_flare,
+}
+
+
+def unbroken(words: str) -> str:
+    """Words with no line ending between a number and its unit."""
+    return _NUMBER_AND_UNIT.sub("\\1\u00a0\\2", words)
+
+
+def sentence(words: str) -> str:
+    """Words with a capital and a full stop, and no line ending between a number and its unit."""
+    said = unbroken(words.strip().rstrip("."))
+    return f"{said[:1].upper()}{said[1:]}." if said else ""
