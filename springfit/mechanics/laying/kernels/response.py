@@ -178,7 +178,7 @@ def _worked_out(e, sheet, history, trial, task):  # type: ignore[no-untyped-def]
         i = e * points + p
         point_of(sheet.elements.shape, e, p, nodal, e, y)
         a = math.hypot(y[0], y[3])
-        kappa = (y[0] * y[4] - y[3] * y[1]) / a**3
+        kappa = (y[0] * y[4] - y[3] * y[1]) / (a * a * a)
         left = section_forces(
             i, a, kappa, y[5], y[0] / a, sheet.sections, history[0], history[1], work.force, work.tangent
         )
