@@ -24,7 +24,7 @@ MAX_HALVINGS = 4
 MAX_CREEP_STEPS = 60
 RELEASE_STEP, SMALLEST_RELEASE_STEP = 0.25, 0.02  # shares of the holding forces
 DAMPING, SLIGHT_DAMPING = 5.0, 5.0e-4  # N/mm^3, against contact springs of 20 000
-REST_TOLERANCES = 5.0
+CREEP_TOLERANCE = 0.2  # of the usual one: each creeping step is met closer than the rest it is to find
 # Of yield strength * wall * largest radius, the forces at work being of that size; 1e-6 moves no gap by 0.01 %.
 RESIDUAL_TOLERANCE = 1.0e-4
 CONTACT_STIFFNESS = 2.0e4  # N/mm^3: 1 MPa of pressure sinks the sheet 0.05 micrometre
@@ -111,14 +111,16 @@ class LayingModel:
         outside: Array | None = None,
         damping: float = 0.0,
         guess: Array | None = None,
+        closer: float = 1.0,
     ) -> tuple[SheetState, tuple[float, ...]]:
         """New equilibrium from `start` under `nose`, `held` points and nodal forces `outside`, and the residuals.
 
         `damping` [N/mm^3] resists every motion from the start, for a sheet that snaps over. Newton's method sets out
-        from `guess` (m, 4), by default from the start.
+        from `guess` (m, 4), by default from the start, and stops at `closer` times the usual tolerance.
         Raises LayingFailure when Newton's method does not get there.
         """
         task = self._task(nose, held, outside, damping)
+        task = task._replace(tolerance=closer * task.tolerance)
         nodal = start.nodal if guess is None else guess
         trial = Trial.start(nodal, start.history, start.memo, start.foot)
         reached, count = balanced(self.sheet, start.nodal, start.history, trial, task)
@@ -196,12 +198,14 @@ def _crept(
     damping = DAMPING
     for _ in range(MAX_CREEP_STEPS):
         try:
-            state, norms = model.balance(state, nose=nose, held=held, outside=outside, damping=damping)
+            state, norms = model.balance(
+                state, nose=nose, held=held, outside=outside, damping=damping, closer=CREEP_TOLERANCE
+            )
         except LayingFailure:
             damping *= 4.0
             continue
         # The first residual is met before anything moves, so without drag: small means at rest.
-        if norms[0] < REST_TOLERANCES * model.tolerance:
+        if norms[0] < model.tolerance:
             return state
         damping = max(0.5 * damping, SLIGHT_DAMPING)
     raise LayingFailure("the sheet snaps over and does not come to rest")
