@@ -1,7 +1,7 @@
 """Trend filter: the largest penalty of a tent, and bends found where they were put.
 
-Kim, Koh, Boyd & Gorinevsky, l1 trend filtering, SIAM Review 51 (2009) 339-360: from penalty ||(D D')^-1 D y||_inf on the
-fit is the least-squares line. For the tent min(i, 20 - i) of 21 points that is 96.904762, worked out apart.
+Kim, Koh, Boyd & Gorinevsky, l1 trend filtering, SIAM Review 51 (2009) 339-360: from penalty ||(D D')^-1 D y||_inf on
+the fit is the least-squares line. For the tent min(i, 20 - i) of 21 points that is 96.904762, worked out apart.
 """
 
 from __future__ import annotations
