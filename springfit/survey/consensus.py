@@ -18,7 +18,7 @@ from springfit.geometry.points import FloatArray
 from springfit.survey.lining_up import OWN_SHAPE, UNEVEN, LinedUp, first_slides, lined_up
 from springfit.survey.specimens import Specimen
 
-__all__ = ["Consensus", "consensus_of", "size_and_place_error"]
+__all__ = ["Consensus", "consensus_of", "size_and_place_error", "smoothed"]
 
 CELL = 2.5  # [mm] of arc over which stations are taken together: far less than the narrowest facet is felt
 LEAST_ERROR = 0.001  # [mm] of either: less than any surface is true
@@ -50,10 +50,10 @@ def consensus_of(specimens: Sequence[Specimen]) -> Consensus:
     first = _likest(specimens, slides)
     lined = lined_up(specimens, _own_line(specimens[first], slides[first]), slides)
     z, r, error = _averaged(specimens, lined)
-    line = _smooth(z, r, error)
+    line = smoothed(z, r, error)
     lined = lined_up(specimens, line, lined.slides)
     z, r, error = _averaged(specimens, lined)
-    line = _smooth(z, r, error)
+    line = smoothed(z, r, error)
     return Consensus(tuple(specimens), lined_up(specimens, line, lined.slides), line, z, r, error)
 
 
@@ -95,7 +95,7 @@ def _averaged(specimens: Sequence[Specimen], lined: LinedUp) -> tuple[FloatArray
     )  # fmt: skip
 
 
-def _smooth(z: FloatArray, r: FloatArray, error: FloatArray) -> Meridian:
+def smoothed(z: FloatArray, r: FloatArray, error: FloatArray) -> Meridian:
     """A smooth line through averaged stations."""
     size, place = size_and_place_error(z, r, error)
     return meridian_from_stations(z, 2 * r, diameter_error=2 * size, z_error=place)

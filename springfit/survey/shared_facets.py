@@ -14,6 +14,7 @@ import numpy as np
 from springfit.geometry.facets.finder import Facet, FacetFinder
 from springfit.geometry.points import FloatArray
 from springfit.survey.consensus import Consensus, size_and_place_error
+from springfit.survey.facet_search import explain_family
 from springfit.survey.lining_up import OWN_SHAPE, UNEVEN, WAVE
 from springfit.survey.robust import ridge_fit
 
@@ -59,7 +60,10 @@ class SharedFacet:
 def shared_facets(consensus: Consensus) -> tuple[SharedFacet, ...]:
     """All facets of the consensus from tail to rim."""
     size, place = size_and_place_error(consensus.z, consensus.r, STATED_SHARE * consensus.error)
-    finder = FacetFinder(consensus.line, consensus.z, 2 * consensus.r, diameter_error=2 * size, z_error=place)
+    finder = FacetFinder(
+        consensus.line, consensus.z, 2 * consensus.r, diameter_error=2 * size, z_error=place,
+        explained_by=explain_family,
+    )  # fmt: skip
     facets = finder.facets
     if not facets:
         return ()
