@@ -147,6 +147,7 @@ def example_correction(
         "model_version": "v0003",
         "book_digest": "9f2c4d1e77aa5b60",
         "as_cut": None,
+        "folds_at_mm": None,
     }
     return SimpleNamespace(**(fields | changes))
 
