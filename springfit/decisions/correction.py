@@ -8,6 +8,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 import pandas as pd
 
+from springfit.decisions.bells.measured_errors import measured_errors, nothing_measured
 from springfit.decisions.bells.own_bells import OwnBells, no_bells, own_bells
 from springfit.decisions.cut_tables.as_cut import AsCut, compare_as_cut
 from springfit.decisions.cut_tables.facet_table import facet_table
@@ -38,8 +39,9 @@ class Correction:
     job: what was asked. case: what the decision was reached from, on the stations of the present steel. stations: a
     row a station, sizes at one z, amounts per side along the normal. forecast: of the present mandrel;
     corrected_forecast: of the mandrel after the cut now (the same when nothing is cut). new_line: the steel after that
-    cut. as_cut: against the plan, when this revision is newer than every bell. bells: the mandrel's own,
-    batch by batch. folds_at_mm: z from which the wanted new flare cannot be turned; None where all of it can.
+    cut. as_cut: against the plan, when this revision is newer than every bell. bells: the mandrel's own, batch by
+    batch; measured: what they showed, a row a batch and station. folds_at_mm: z from which the wanted new flare cannot
+    be turned; None where all of it can.
     """
 
     job: Job
@@ -56,6 +58,7 @@ class Correction:
     book_digest: str
     as_cut: AsCut | None = None
     bells: OwnBells = field(default_factory=no_bells)
+    measured: pd.DataFrame = field(default_factory=nothing_measured)
     folds_at_mm: float | None = None
 
     @property
@@ -191,7 +194,7 @@ def correction_of(
         conditions=conditions,
         model_version=model_version,
         book_digest=book_digest,
-        bells=own,
+        bells=own, measured=measured_errors(own, job.mandrel, job.target, case.split.error),
         folds_at_mm=folds_at,
     )  # fmt: skip
 

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from springfit.decisions.bells.bell_profile import Datums, Profile, profile_of, station_index
 from springfit.decisions.evidence import LeftOut
 from springfit.decisions.job import Job
+from springfit.geometry.meridian import Meridian
 from springfit.geometry.points import FloatArray
 from springfit.learning.data.mandrel_steel import steel_meridian
 from springfit.learning.data.observations import BellReadings, bell_readings
@@ -81,8 +82,11 @@ def own_bells(
     """
     rows = book.batches[(book.batches["mandrel_id"] == job.mandrel_id) & (book.batches["revision"] <= job.revision)]
     here = _only(book, rows["batch_id"])
-    bells = bell_readings(here, lambda mandrel, revision: steel_meridian(book, mandrel, revision))
-    bells = tuple(_finished(bell) for bell in bells)
+
+    def steel(mandrel: str, revision: int) -> Meridian:
+        return job.mandrel if revision == job.revision else steel_meridian(book, mandrel, revision)
+
+    bells = tuple(_finished(bell) for bell in bell_readings(here, steel))
     if not bells:
         return no_bells()
     arc, numbers = station_index(np.concatenate([bell.arc for bell in bells]))
