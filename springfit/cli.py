@@ -46,6 +46,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
 def _check(options: argparse.Namespace) -> int:
     from springfit.records.reading import check_book
 
+    if options.days and Path(options.book).exists():
+        from springfit.records.day_setting import keep_day_order
+
+        keep_day_order(Path(options.book), options.days)
     findings = check_book(options.book, decimal_comma=options.decimal_comma)
     if options.out:
         from springfit.files import write_files
