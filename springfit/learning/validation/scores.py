@@ -117,7 +117,8 @@ def _bands(told: Sequence[LeftOut], measured: Mapping[str, Measured]) -> Bands |
         place = np.array([[each.place] for each in words.told])
         of_place = np.array([[each.place_variance] for each in words.told])
         places.append((place - shown.place, of_place, np.array([shown.place_variance])))
-    return Bands(weighing(*map(list, zip(*shapes, strict=True))), weighing(*map(list, zip(*places, strict=True))))
+    of_shape, of_place = (map(list, zip(*each, strict=True)) for each in (shapes, places))
+    return Bands(weighing(*of_shape), weighing(*of_place, narrowest=1.0))
 
 
 def _scores(

@@ -42,22 +42,24 @@ def stacked(log_density: Floats, *, pseudo: float = 1.0) -> Floats:
     return np.asarray(softmax(found.x), dtype=float)
 
 
-def weighing(errors: list[Floats], said: list[Floats], measured: list[Floats]) -> Weighing:
+def weighing(
+    errors: list[Floats], said: list[Floats], measured: list[Floats], *, narrowest: float = NARROWEST
+) -> Weighing:
     """Weights and widening from left-out batches. Of each batch `errors` and the variance `said` (structures, n) [mm,
-    mm^2] of what was forecast, and the variance `measured` (n,) of what was measured there."""
-    count = len(errors[0])
-    wider = np.array(
-        [_wider([(e[m], s[m], v) for e, s, v in zip(errors, said, measured, strict=True)]) for m in range(count)]
-    )
+    mm^2] of what was forecast, and the variance `measured` (n,) of what was measured there; no band closes to less
+    than `narrowest` times what is said."""
+    batches = list(zip(errors, said, measured, strict=True))
+    each = range(len(errors[0]))
+    wider = np.array([_wider([(error[m], told[m], noise) for error, told, noise in batches], narrowest) for m in each])
     densities = np.array(
         [
             _log_density(error, wider[:, None] ** 2 * variance + noise)
-            for error, variance, noise in zip(errors, said, measured, strict=True)
+            for error, variance, noise in batches
         ]
     )
     bare = Weighing(tuple(map(float, stacked(densities))), tuple(map(float, wider)))
-    mixtures = (mixture_of(error, variance, bare) for error, variance in zip(errors, said, strict=True))
-    return replace(bare, scale=_scale([(*one, noise) for one, noise in zip(mixtures, measured, strict=True)]))
+    mixtures = [(*mixture_of(error, variance, bare), noise) for error, variance, noise in batches]
+    return replace(bare, scale=_scale(mixtures, narrowest))
 
 
 def _log_density(error: Floats, variance: Floats) -> Floats:
@@ -65,22 +67,24 @@ def _log_density(error: Floats, variance: Floats) -> Floats:
     return np.mean(-0.5 * (error**2 / variance + np.log(2 * np.pi * variance)), axis=1)
 
 
-def _scale(batches: list[tuple[Floats, Floats, Floats]]) -> float:
+def _scale(batches: list[tuple[Floats, Floats, Floats]], narrowest: float) -> float:
     """By how much the mixture's standard deviation is to be multiplied for its 90 % band to hold 90 % of what was left
     out, with `PSEUDO` batches for which it was right as it stands. Of each batch error, variance said and measured
     (n,): a quantile and no moment, for a rim that springs away now and then must not widen the band everywhere."""
-    tried = np.exp(np.linspace(np.log(NARROWEST), np.log(WIDEST), 90))
-    held = PSEUDO * (2.0 * norm.cdf(BAND_90 * tried) - 1.0)
+    tried = np.exp(np.linspace(np.log(narrowest), np.log(WIDEST), 90))
+    held, told = PSEUDO * (2.0 * norm.cdf(BAND_90 * tried) - 1.0), PSEUDO
     for error, said, noise in batches:
-        held += np.mean(np.abs(error) <= BAND_90 * np.sqrt(tried[:, None] ** 2 * said + noise), axis=1)
-    enough = held >= 0.9 * (PSEUDO + len(batches))
+        tells = said / (said + noise)
+        inside = np.abs(error) <= BAND_90 * np.sqrt(tried[:, None] ** 2 * said + noise)
+        held, told = held + np.mean(inside * tells, axis=1), told + float(np.mean(tells))
+    enough = held >= 0.9 * told
     return float(tried[int(np.argmax(enough))] if enough.any() else tried[-1])
 
 
-def _wider(batches: list[tuple[Floats, Floats, Floats]]) -> float:
+def _wider(batches: list[tuple[Floats, Floats, Floats]], narrowest: float) -> float:
     """By how much a structure's standard deviation is to be multiplied: of the values tried the likeliest, with
     `PSEUDO` batches that found it right."""
-    tried = np.exp(np.linspace(np.log(NARROWEST), np.log(WIDEST), 60))
+    tried = np.exp(np.linspace(np.log(narrowest), np.log(WIDEST), 60))
     total = -PSEUDO * (np.log(tried) + 0.5 / tried**2)
     for error, said, noise in batches:
         variance = tried[:, None] ** 2 * said + noise
