@@ -26,6 +26,7 @@ Floats = NDArray[np.float64]
 PSEUDO = 6.0  # batches of good behaviour that a band is credited with beforehand
 BAND_90 = 1.645  # standard deviations each way of a normal 90 % band
 WIDEST = 8.0  # beyond that a structure knows nothing, and its weight says so
+STATIONS = 24  # along a flare, at which errors of batches are held beside one another; more than there are facts
 NARROWEST = 0.5  # times what a structure says of itself: a few lucky batches may not close its band further
 
 
@@ -46,31 +47,38 @@ def weighing(
     errors: list[Floats], said: list[Floats], measured: list[Floats], *, narrowest: float = NARROWEST
 ) -> Weighing:
     """Weights and widening from left-out batches. Of each batch `errors` and the variance `said` (structures, n) [mm,
-    mm^2] of what was forecast, and the variance `measured` (n,) of what was measured there; no band closes to less
-    than `narrowest` times what is said."""
+    mm^2] of what was forecast, and the variance `measured` (n,) of what was measured there. No band is stated
+    less than `narrowest` times as wide as it says of itself."""
     batches = list(zip(errors, said, measured, strict=True))
     each = range(len(errors[0]))
-    wider = np.array([_wider([(error[m], told[m], noise) for error, told, noise in batches], narrowest) for m in each])
-    densities = np.array(
-        [
-            _log_density(error, wider[:, None] ** 2 * variance + noise)
-            for error, variance, noise in batches
-        ]
-    )
-    bare = Weighing(tuple(map(float, stacked(densities))), tuple(map(float, wider)))
+    wider = np.array([_wider([(error[m], told[m], noise) for error, told, noise in batches]) for m in each])
+    said_right = wider[:, None] ** 2
+    densities = np.array([_log_density(error, said_right * told + noise) for error, told, noise in batches])
+    facts = _facts([error / np.sqrt(said_right * told + noise) for error, told, noise in batches])
+    bare = Weighing(tuple(map(float, stacked(facts * densities))), tuple(map(float, np.maximum(wider, narrowest))))
     mixtures = [(*mixture_of(error, variance, bare), noise) for error, variance, noise in batches]
     return replace(bare, scale=_scale(mixtures, narrowest))
 
 
 def _log_density(error: Floats, variance: Floats) -> Floats:
-    """Mean log density (structures,) of errors (structures, n): neighbouring stations count as one batch."""
+    """Mean log density (structures,) of errors (structures, n): what one fact of a batch says."""
     return np.mean(-0.5 * (error**2 / variance + np.log(2 * np.pi * variance)), axis=1)
+
+
+def _facts(standard: list[Floats]) -> float:
+    """How many independent facts the stations of one batch are, by the errors themselves: the participation ratio
+    (tr C)^2 / tr C^2 of their second moments C, 1 where all stations err as one. `standard` errors (structures, n)."""
+    along = np.linspace(0.0, 1.0, STATIONS)
+    rows = [np.interp(along, np.linspace(0.0, 1.0, one.shape[1]), row) for one in standard for row in one]
+    second = np.array(rows).T @ np.array(rows)
+    return float(np.trace(second) ** 2 / np.sum(second**2))
 
 
 def _scale(batches: list[tuple[Floats, Floats, Floats]], narrowest: float) -> float:
     """By how much the mixture's standard deviation is to be multiplied for its 90 % band to hold 90 % of what was left
     out, with `PSEUDO` batches for which it was right as it stands. Of each batch error, variance said and measured
-    (n,): a quantile and no moment, for a rim that springs away now and then must not widen the band everywhere."""
+    (n,): a quantile and no moment, for a rim that springs away now and then must not widen the band everywhere. A batch
+    counts as far as its forecast is less sure than what was measured: readings that scatter more tell nothing of it."""
     tried = np.exp(np.linspace(np.log(narrowest), np.log(WIDEST), 90))
     held, told = PSEUDO * (2.0 * norm.cdf(BAND_90 * tried) - 1.0), PSEUDO
     for error, said, noise in batches:
@@ -81,10 +89,10 @@ def _scale(batches: list[tuple[Floats, Floats, Floats]], narrowest: float) -> fl
     return float(tried[int(np.argmax(enough))] if enough.any() else tried[-1])
 
 
-def _wider(batches: list[tuple[Floats, Floats, Floats]], narrowest: float) -> float:
+def _wider(batches: list[tuple[Floats, Floats, Floats]]) -> float:
     """By how much a structure's standard deviation is to be multiplied: of the values tried the likeliest, with
     `PSEUDO` batches that found it right."""
-    tried = np.exp(np.linspace(np.log(narrowest), np.log(WIDEST), 60))
+    tried = np.exp(np.linspace(np.log(NARROWEST), np.log(WIDEST), 60))
     total = -PSEUDO * (np.log(tried) + 0.5 / tried**2)
     for error, said, noise in batches:
         variance = tried[:, None] ** 2 * said + noise
