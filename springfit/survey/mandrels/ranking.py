@@ -1,8 +1,8 @@
-"""Which mandrels would make a bell: the bells they are forecast to give laid on the target, ranked by what is to be done.
+"""Which mandrels would make a bell: the bells they are forecast to give, laid on it and ranked by what is to be done.
 
 Each forecast bell is slid to where it lies best on the target. What then stands out of it by more than the tolerance
-would have to be cut off the steel, what falls short would have to be added, and steel cannot be put back: a mandrel that
-needs any added comes after all that need none.
+would have to be cut off the steel, what falls short would have to be added, and steel cannot be put back: a mandrel
+that needs any added comes after all that need none.
 """
 
 from __future__ import annotations
