@@ -43,8 +43,10 @@ def _survey(book: Book, options: argparse.Namespace, units: Units) -> Told:
     model = _model(Path(options.store))
     answers = None
     if model is not None:
-        line, tolerance = survey.consensus.line, survey.tolerance
-        answers = ask_mandrels(book, model, line, survey.family, tolerance=tolerance)
+        answers = ask_mandrels(
+            book, model, survey.consensus.line, survey.family,
+            tolerance=survey.tolerance, known_to=(survey.spread.s, survey.spread.error),
+        )  # fmt: skip
     sheets = () if answers is None else mandrel_sheets(answers, units)
     tables = {} if answers is None else {
         "mandrels.csv": ranking_table(answers), "set_on_mandrels.csv": set_on_table(answers),

@@ -125,7 +125,7 @@ def blank_for(
     bell = _swept(middle, thinning.share, thinning.ratio)
     finished = 2 * float(line.r[-1])
     trim = finished + BEAD_ON_DIAMETER
-    uncut = trim + (SPARE if rims is None else max(rims.middle - BEAD_ON_DIAMETER, SPARE))
+    uncut = trim + (SPARE if rims is None else max(rims.middle, SPARE))
     beyond = (
         np.pi / 4 * (uncut**2 - finished**2) / max(float(np.sin(line.slope[-1])), 0.1)
     )  # a cone's frustum

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
 __all__ = ["blank_sheet", "mandrel_sheets", "ranking_table", "set_on_table"]
 
+ANOTHER_BELL = 1.0  # [mm] rms past the best slide: no cut makes one of the other
 _RANKING = (
     "mandrel_id", "fits", "slide_mm", "to_cut_mm", "cut_at_mm", "to_add_mm", "add_at_mm", "rms_mm", "covered",
 )  # fmt: skip
@@ -81,8 +82,8 @@ def blank_sheet(blank: Blank, units: Units) -> Sheet:
     )
     rows = (
         ("Sheet", f"{_size(blank.wall, units)} thick", "as the originals' walls", ""),
-        ("Trim to", f"Ø {_size(blank.trim, units)}", f"Ø and {_size(BEAD_ON_DIAMETER, units)} for a bead", shop),
-        ("Blank's rim", f"Ø {_size(blank.uncut, units)}", "what the shop trims, an eighth of an inch at least", shop),
+        ("Trim to", f"Ø {_size(blank.trim, units)}", f"Ø of the target and {_size(BEAD_ON_DIAMETER, units)} for a bead", shop),
+        ("Blank's rim", f"Ø {_size(blank.uncut, units)}", "what the shop trims beyond that", shop),
         ("Round blank", f"Ø {_size(blank.disc, units)}", "the metal of bell, bead and trimming", learned),
         (
             "Seamed blank",
@@ -118,7 +119,7 @@ def _ranking_sheet(answers: MandrelAnswers, units: Units) -> Sheet:
 
 
 def _rank_words(one: Ranked, units: Units) -> str:
-    if not np.isfinite(one.rms):
+    if not one.rms < ANOTHER_BELL:
         return "another bell altogether"
     if one.fits:
         return "would make it as it is" + (

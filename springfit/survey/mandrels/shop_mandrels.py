@@ -46,11 +46,18 @@ class MandrelAnswers:
 
 
 def ask_mandrels(
-    book: Book, model: SpringModel, target: Meridian, family: str, *, tolerance: float
+    book: Book,
+    model: SpringModel,
+    target: Meridian,
+    family: str,
+    *,
+    tolerance: float,
+    known_to: tuple[FloatArray, FloatArray] | None = None,
 ) -> MandrelAnswers:
     """Which mandrels would make the target, and what originals of the family set on some of them say.
 
-    Every mandrel is asked as its newest revision, spun as its newest batch was; one that no batch was spun on is not.
+    known_to: arcs and 1 sd [mm] there of the target itself. Every mandrel is asked as its newest revision, spun as its
+    newest batch was; one that no batch was spun on is not.
     """
     bells, not_asked = {}, []
     for name in sorted(map(str, book.mandrels["mandrel_id"].dropna().unique())):
@@ -62,11 +69,8 @@ def ask_mandrels(
             continue
         points = steel.at(arc)
         bells[name] = offset(Meridian(points.s, points.z, points.r, points.slope, points.curvature), gap)
-    return MandrelAnswers(
-        ranked(target, bells, tolerance=tolerance),
-        tuple(_set_on(book, model, family, tolerance)),
-        tuple(not_asked),
-    )
+    ranking = ranked(target, bells, tolerance=tolerance, known_to=known_to)
+    return MandrelAnswers(ranking, tuple(_set_on(book, model, family, tolerance)), tuple(not_asked))
 
 
 def _bell(
