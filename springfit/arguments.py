@@ -32,6 +32,11 @@ def _add_book_commands(commands: Any) -> None:
     check = _command(commands, "check", "list every problem and doubt in a record book")
     check.add_argument("book")
     check.add_argument("--out", help="folder for the same list as a page")
+    check.add_argument(
+        "--days",
+        choices=("day-first", "month-first"),
+        help="how days such as 3/8/2025 are written; kept in the book",
+    )
 
     new = _command(commands, "new", "start an empty record book")
     new.add_argument("book")

@@ -147,7 +147,7 @@ def plot_forecast(forecast: Forecast, ax: Axes | None = None, *, units: Units = 
 
 
 def plot_correction(correction: Correction, ax: Axes | None = None, *, units: Units = "mm") -> Axes:
-    """The bell's error along it with its parts, band and tolerance, on `ax` or on new axes, which are returned."""
+    """The bell's error along it with its band, and what was measured, on `ax` or on new axes, which are returned."""
     axes = _axes(ax)
     draw_error(axes, correction, units=units)
     return axes

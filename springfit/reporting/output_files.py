@@ -13,6 +13,7 @@ from springfit.reporting.figures.bell_figures import correction_picture
 from springfit.reporting.figures.drawing import profile_drawing
 from springfit.reporting.figures.forecast_figure import forecast_picture
 from springfit.reporting.figures.images import as_png, as_svg
+from springfit.reporting.pages.bells_sheet import bells_file
 from springfit.reporting.pages.correction_summary import summarise
 from springfit.reporting.pages.exported_tables import DATA_DECIMALS, SHOP_DECIMALS, csv_bytes, json_bytes
 from springfit.reporting.pages.html import correction_page, prediction_page
@@ -50,7 +51,7 @@ _PRINTED_STATIONS = [
 def write_correction(correction: Correction, out: Path, *, units: Units) -> tuple[Path, ...]:
     """Writes the report of a correction and its tables into the folder `out`, all or none; returns the paths.
 
-    Files: verdict.json, corrected_mandrel.csv, corrected_mandrel.dxf, cut_table.csv, facets.csv,
+    Files: verdict.json, corrected_mandrel.csv, corrected_mandrel.dxf, bells.csv, cut_table.csv, facets.csv,
     correction.html, correction.pdf (Letter for inches, A4 for mm).
     Raises OSError when the folder cannot be written.
     """
@@ -63,6 +64,7 @@ def write_correction(correction: Correction, out: Path, *, units: Units) -> tupl
     contents = {
         "verdict.json": json_bytes(_verdict_facts(correction, units), units),
         "corrected_mandrel.csv": csv_bytes(stations, units, decimals=DATA_DECIMALS),
+        "bells.csv": csv_bytes(bells_file(correction), units, decimals=DATA_DECIMALS),
         "cut_table.csv": csv_bytes(correction.cut_table, units, decimals=SHOP_DECIMALS),
         "facets.csv": csv_bytes(facets_with_notes(correction.facets, units), units, decimals=SHOP_DECIMALS),
         "corrected_mandrel.dxf": profile_drawing(correction, units=units),

@@ -94,12 +94,19 @@ def shortfall(steps: Steps, line: Meridian) -> float:
 
 
 def cut_table(
-    present: Meridian, cut: FloatArray, most: FloatArray, *, skive_mm: float, whole: bool = False
+    present: Meridian,
+    cut: FloatArray,
+    most: FloatArray,
+    *,
+    skive_mm: float,
+    whole: bool = False,
+    rim_mm: float = np.inf,
 ) -> pd.DataFrame:
     """Rows of the cut table, one a step and stretch after stretch, tail to rim; empty when nothing is cut.
 
     present: the steel; cut, most: (n,) removal now and never to pass [mm per side]; skive_mm: stock left for
-    the skive along the normal; whole: make a table of the whole line, as for a new flare, whatever is cut.
+    the skive along the normal; whole: make a table of the whole line, as for a new flare, whatever is cut;
+    rim_mm: arc past which no size is stated, where the tool runs off.
     diameter is what the step is turned to, finish_diameter the line at the same z. Where `read` is "z" the
     line is steeper than 45 degrees: the row is checked as the place of its finish diameter, and the
     inspection limits are z; elsewhere they are diameters (nothing under, 0.025 mm over). found is left blank
@@ -109,7 +116,7 @@ def cut_table(
         raise ValueError(f"the skive stock is {skive_mm} mm, expected 0 or more")
     line, limit = offset(present, -cut), offset(present, -most)
     rows: list[dict[str, object]] = []
-    for first, last in runs_of_true(np.full(cut.size, True) if whole else cut > 0.0):
+    for first, last in runs_of_true((np.full(cut.size, True) if whole else cut > 0.0) & (present.s <= rim_mm)):
         rows += _rows(present, line, limit, max(first - 1, 0), last, skive_mm)
     table = pd.DataFrame(rows, columns=list(CUT_COLUMNS))
     table["step"] = np.arange(1, len(table) + 1)

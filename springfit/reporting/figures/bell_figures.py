@@ -14,6 +14,7 @@ import numpy.typing as npt
 
 from springfit.decisions.need.masking import runs_of_true
 from springfit.reporting.figures.bell_axes import STYLE, along_bell, in_unit, key_above
+from springfit.reporting.figures.bell_marks import draw_measured
 from springfit.reporting.wording.length_wording import Units, amount, place, small_unit
 from springfit.reporting.wording.places import diameter_at, row_at
 from springfit.reporting.wording.zones import is_cut, is_masked
@@ -30,11 +31,12 @@ Array = npt.NDArray[np.float64]
 
 _BAND: dict[str, Any] = {"color": "0.82", "linewidth": 0}
 _LINES: tuple[tuple[str, float, Any, str], ...] = (  # column, width, dashes, name
-    ("error_mm", 2.8, "-", "bell error"),
+    ("error_mm", 2.8, "-", "forecast"),
     ("error_steel_mm", 1.5, (0, (7, 3)), "steel"),
     ("error_springback_mm", 1.5, (0, (8, 2, 1.5, 2)), "springback"),
     ("error_unexplained_mm", 2.0, (0, (1.2, 1.6)), "unexplained"),
 )
+_BEHIND = 2  # lines that stand behind what was measured: the forecast and the steel's part; the others are in a table
 _DRAWN = (
     "error_mm",
     "error_lo_mm",
@@ -106,8 +108,12 @@ def draw_error(axes: Axes, correction: Correction, *, units: Units) -> None:
         return np.where(masked, np.nan, in_unit(unit, stations[column].to_numpy(float)))
 
     axes.fill_between(s, seen("error_lo_mm"), seen("error_hi_mm"), label="90 % band", **_BAND)
-    for column, width, dashes, label in _LINES:
+    for column, width, dashes, label in _LINES[: _BEHIND if len(correction.measured) else None]:
         axes.plot(s, seen(column), color="black", linewidth=width, linestyle=dashes, label=label)
+    low, high = axes.get_ylim()
+    if len(correction.measured):
+        draw_measured(axes, correction.measured, units=units)
+        axes.set_ylim(*_room_for(in_unit(unit, correction.measured["measured_error_mm"]), low, high))
     axes.axhline(0.0, color="black", linewidth=0.8)
     for side in (-correction.job.tolerance_mm, correction.job.tolerance_mm):
         axes.axhline(
@@ -118,7 +124,14 @@ def draw_error(axes: Axes, correction: Correction, *, units: Units) -> None:
         axes, s, stations["z_mm"].to_numpy(float), stations["present_diameter_mm"].to_numpy(float), units
     )
     axes.set_ylabel(f"per side [{unit}]\nbell small  –   0   +  bell large")
-    key_above(axes, columns=4)
+    key_above(axes, columns=3 if len(correction.measured) else 4)
+
+
+def _room_for(marks: Array, low: float, high: float) -> tuple[float, float]:
+    """The ordinates with room for every mark; a band far wider than the marks is cut off by the frame."""
+    least, most = float(np.min(marks)), float(np.max(marks))
+    span = max(most, 0.0) - min(least, 0.0)
+    return max(min(low, least - 0.3 * span), least - 3.0 * span), min(max(high, most + 0.3 * span), most + 3.0 * span)
 
 
 def _hatch(axes: Axes, s: Array, masked: npt.NDArray[np.bool_]) -> None:

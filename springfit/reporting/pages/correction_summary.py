@@ -14,6 +14,7 @@ from springfit.reporting.pages.back_pages import (
     facet_sheet,
     inspection_sheet,
 )
+from springfit.reporting.pages.bells_sheet import bells_sheet
 from springfit.reporting.pages.printed_tables import Sheet
 from springfit.reporting.wording.cannot_tell import limits_of
 from springfit.reporting.wording.chance_wording import chance
@@ -63,6 +64,7 @@ class Tables:
     errors: Sheet
     facets: Sheet
     evidence: Sheet
+    bells: Sheet
 
 
 @dataclass(frozen=True)
@@ -104,6 +106,7 @@ def summarise(correction: Correction, *, units: Units) -> Summary:
             errors=error_sheet(correction, units=units),
             facets=facet_sheet(correction, units=units),
             evidence=_evidence(correction, units),
+            bells=bells_sheet(correction, units=units),
         ),
         notes=notes_of(correction, units=units),
         footer=f"{made_of} · records {correction.book_digest[:12]} · model {correction.model_version}",

@@ -45,7 +45,7 @@ def _printed(
     builder = PageBuilder(paper)
     first, left_over = _first_page(builder, summary, picture)
     tables = summary.tables
-    shown = (tables.as_cut, tables.errors if errors else None, tables.facets, tables.evidence)
+    shown = (tables.as_cut, tables.bells, tables.errors if errors else None, tables.facets, tables.evidence)
     back = [sheet for sheet in shown if sheet is not None and (sheet.rows or sheet.note)]
     story = [
         *first,

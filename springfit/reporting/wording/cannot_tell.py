@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import numpy.typing as npt
 
-from springfit.reporting.wording.length_wording import Units, amount, place
+from springfit.reporting.wording.length_wording import Units, amount, place, station
 from springfit.reporting.wording.zones import is_cut, is_masked, stretches
 
 if TYPE_CHECKING:
@@ -37,6 +37,7 @@ _TRUST = {
 def limits_of(correction: Correction, *, units: Units) -> tuple[str, ...]:
     """Sentences on what this correction cannot tell, the weightiest first."""
     return (
+        *_folds(correction, units),
         *_thin_evidence(correction),
         *_stretched(correction, units),
         *_masked(correction, units),
@@ -49,6 +50,16 @@ def untrusted(z_mm: Array, trust: npt.NDArray[np.str_], units: Units) -> tuple[s
     """Sentences on stretches where a forecast rests on less than the recorded bells; z_mm, trust: (n,)."""
     where = {name: stretches(z_mm, trust == name, units) for name in _TRUST}
     return tuple(f"At {where[name]} {words}." for name, words in _TRUST.items() if where[name])
+
+
+def _folds(correction: Correction, units: Units) -> tuple[str, ...]:
+    at = correction.folds_at_mm
+    if at is None:
+        return ()
+    return (
+        f"The new flare wanted folds back on itself from {station(at, units)} on and cannot be turned there: the sizes "
+        "end before that place. Ask for another target there, or measure more bells.",
+    )
 
 
 def _thin_evidence(correction: Correction) -> tuple[str, ...]:
