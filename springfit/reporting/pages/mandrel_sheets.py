@@ -82,7 +82,7 @@ def blank_sheet(blank: Blank, units: Units) -> Sheet:
     )
     rows = (
         ("Sheet", f"{_size(blank.wall, units)} thick", "as the originals' walls", ""),
-        ("Trim to", f"Ø {_size(blank.trim, units)}", f"Ø of the target and {_size(BEAD_ON_DIAMETER, units)} for a bead", shop),
+        ("Trim to", f"Ø {_size(blank.trim, units)}", f"target and {_size(BEAD_ON_DIAMETER, units)} for a bead", shop),
         ("Blank's rim", f"Ø {_size(blank.uncut, units)}", "what the shop trims beyond that", shop),
         ("Round blank", f"Ø {_size(blank.disc, units)}", "the metal of bell, bead and trimming", learned),
         (
