@@ -81,7 +81,9 @@ def first_slides(specimens: Sequence[Specimen]) -> tuple[FloatArray, FloatArray]
     for _ in range(3):
         middle = np.median(reached + slides[:, None], axis=0)
         slides = np.median(middle - reached, axis=1)
-    apart = np.median(np.abs(reached + slides[:, None] - np.median(reached + slides[:, None], axis=0)), axis=1)
+    apart = np.median(
+        np.abs(reached + slides[:, None] - np.median(reached + slides[:, None], axis=0)), axis=1
+    )
     return np.asarray(slides - np.median(slides)), np.asarray(apart)
 
 

@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 __all__ = ["Fact", "SurveySummary", "summarise_survey"]
 
 _FACETS_SHOWN = [
-    "facet", "kind", "z_mm", "place_error_mm", "depth_mm", "depth_error_mm", "width_mm", "kink_deg", "found_in", "of",
+    "facet", "kind", "z_mm", "place_error_mm", "depth_mm", "depth_error_mm", "width_mm", "kink_deg", "found_on", "of",
 ]  # fmt: skip
 _PRINTED_STATIONS = 24
 NO_FACET = "no departure from a fair flare that the stations bear out"
