@@ -85,10 +85,13 @@ def _add_correct(commands: Any) -> None:
 
 
 def _add_survey(commands: Any) -> None:
-    survey = _command(commands, "survey", "one target from several originals of a family")
+    survey = _command(commands, "survey", "one target from several originals, or a mandrel's first line")
     survey.add_argument("book")
-    survey.add_argument("--family", required=True, metavar="NAME", help="family of the table specimens")
+    asked = survey.add_mutually_exclusive_group(required=True)
+    asked.add_argument("--family", metavar="NAME", help="family of the table specimens")
+    asked.add_argument("--mandrel", metavar="ID", help="its revisions into the line of a new one")
     survey.add_argument("--add-target", action="store_true", help="add the target to the book, as `add` does")
+    _store(survey)
     survey.add_argument("--out", default="survey")
 
 

@@ -17,7 +17,7 @@ __all__ = [
 ]
 
 FACET_COLUMNS = (
-    "facet", "kind", "z_mm", "place_error_mm", "depth_mm", "depth_error_mm", "width_mm", "kink_deg", "found_in", "of",
+    "facet", "kind", "z_mm", "place_error_mm", "depth_mm", "depth_error_mm", "width_mm", "kink_deg", "found_on", "of",
     "not_told", "station_spacing_mm", "needs_mm",
 )  # fmt: skip
 
@@ -63,7 +63,7 @@ def facet_table_of(survey: Survey) -> pd.DataFrame:
             "depth_error_mm": one.facet.depth_error if one.facet.tells_depth else np.nan,
             "width_mm": one.facet.width if one.facet.tells_width else np.nan,
             "kink_deg": round(float(np.degrees(one.facet.kink)), 2) if one.facet.tells_depth else np.nan,
-            "found_in": one.found_in, "of": len(one.on),
+            "found_on": one.found_in, "of": len(one.on),
             "not_told": sum(each.there == "not told" for each in one.on),
             "station_spacing_mm": one.facet.spacing,
             "needs_mm": np.nan if one.facet.tells_depth else one.facet.widest_spacing,

@@ -1,9 +1,9 @@
 """An original set on a mandrel: whether that mandrel would make it, from the leaves that pass between them.
 
-A bell that the mandrel made would stand off it as the shop's own bells do: in contact at the tail, the clearance growing
-to the rim. Where the readings are less than that forecast the steel is too big, where more, too small; snug everywhere is
-too big. How far the bell was pushed on is not known: a seat pushed on by u takes u sin(slope) off every reading, and is
-fitted with its prior beside how far the flare of the steel is too big.
+A bell that the mandrel made would stand off it as the shop's own bells do: in contact at the tail, the clearance
+growing to the rim. Where the readings are less than that forecast the steel is too big, where more, too small; snug
+everywhere is too big. How far the bell was pushed on is not known: a seat pushed on by u takes u sin(slope) off every
+reading, and is fitted with its prior beside how far the flare of the steel is too big.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ Answer = Literal["right", "too big", "too small", "cannot tell"]
 
 @dataclass(frozen=True)
 class Expected:
-    """What the shop's own bells would show at the stations: clearance and its 1 sd (n,) [mm], as one shape off or on."""
+    """What the shop's own bells would show at the stations: clearance and its 1 sd (n,) [mm], of one shape."""
 
     clearance: FloatArray
     error: FloatArray
