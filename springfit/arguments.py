@@ -33,6 +33,9 @@ def _add_book_commands(commands: Any) -> None:
     check.add_argument("book")
     check.add_argument("--out", help="folder for the same list as a page")
     check.add_argument(
+        "--accept", metavar="ID", help="this mandrel or target was looked at and is right as it stands"
+    )
+    check.add_argument(
         "--days",
         choices=("day-first", "month-first"),
         help="how days such as 3/8/2025 are written; kept in the book",

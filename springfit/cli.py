@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import datetime
 import json
 import os
 import sys
@@ -42,6 +43,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 
 def _check(options: argparse.Namespace) -> int:
+    from springfit.records.accepted import accept, with_answers
     from springfit.records.reading import check_book
 
     if options.days and Path(options.book).exists():
@@ -49,6 +51,9 @@ def _check(options: argparse.Namespace) -> int:
 
         keep_day_order(Path(options.book), options.days)
     findings = check_book(options.book, decimal_comma=options.decimal_comma)
+    if options.accept:
+        accept(Path(options.book), findings, options.accept, today=datetime.date.today())
+    findings = with_answers(Path(options.book), findings)
     if options.out:
         from springfit.files import write_files
         from springfit.records.findings_listing import findings_html
@@ -114,12 +119,14 @@ def _correct(options: argparse.Namespace) -> int:
     from springfit.decisions.correction import correct
     from springfit.decisions.learned_shop import LearnedShop
     from springfit.learning.versions.store import ModelStore
+    from springfit.records.accepted import require_answered
     from springfit.records.conditions import read_conditions
     from springfit.records.reading import read_book
     from springfit.reporting.output_files import write_correction
     from springfit.reporting.wording.reason_wording import reason_words
 
-    book, _ = read_book(options.book, decimal_comma=options.decimal_comma)
+    book, findings = read_book(options.book, decimal_comma=options.decimal_comma)
+    require_answered(Path(options.book), book, findings, options.target)
     model = ModelStore(Path(options.store)).load(options.version)
     asked = None
     if options.conditions:
