@@ -98,33 +98,34 @@ def _train(options: argparse.Namespace) -> int:
 
 
 def _predict(options: argparse.Namespace) -> int:
+    from springfit.asking import asked_model, naming
     from springfit.decisions.forecast import forecast
     from springfit.learning.data.mandrel_steel import draft_meridian
-    from springfit.learning.versions.store import ModelStore
     from springfit.records.conditions import read_conditions, read_profile
     from springfit.reporting.output_files import write_prediction
 
     mandrel = draft_meridian(*read_profile(options.profile, decimal_comma=options.decimal_comma))
     conditions = read_conditions(options.conditions, decimal_comma=options.decimal_comma)
     _check_alloys(options.conditions, [one.alloy for one in conditions])
-    model = ModelStore(Path(options.store)).load(options.version)
-    told = [forecast(model, mandrel, one, stage=options.stage) for one in conditions]
+    model, unlearned = asked_model(options, _Progress())
+    told = [naming(forecast(model, mandrel, one, stage=options.stage), unlearned) for one in conditions]
     paths = write_prediction(told, Path(options.out), units=_units(options, model.units))
     _say_files(options, paths, {"model_version": model.version, "names": [one.name for one in told]})
     return 0
 
 
 def _correct(options: argparse.Namespace) -> int:
+    from springfit.asking import mandrel_of, model_of_book, order_before
     from springfit.decisions.correction import correct
     from springfit.decisions.learned_shop import LearnedShop
-    from springfit.learning.versions.store import ModelStore
     from springfit.records.conditions import read_conditions
     from springfit.records.reading import read_book
     from springfit.reporting.output_files import write_correction
     from springfit.reporting.wording.reason_wording import reason_words
 
-    book, _ = read_book(options.book, decimal_comma=options.decimal_comma)
-    model = ModelStore(Path(options.store)).load(options.version)
+    book, findings = read_book(options.book, decimal_comma=options.decimal_comma)
+    mandrel = mandrel_of(book, options.target)
+    model, unlearned = model_of_book(book, findings, options, _Progress(), mandrel_id=mandrel)
     asked = None
     if options.conditions:
         asked = read_conditions(options.conditions, decimal_comma=options.decimal_comma)[0]
@@ -132,7 +133,8 @@ def _correct(options: argparse.Namespace) -> int:
     units = _units(options, book.units)
     done = correct(
         LearnedShop(model), book, options.target, conditions=asked,
-        cost_ratio=options.cost_ratio, skive_mm=options.skive,
+        cost_ratio=options.cost_ratio, skive_mm=options.skive, unlearned=unlearned,
+        ordered=order_before(book, options.target, Path(options.out)),
     )  # fmt: skip
     paths = write_correction(done, Path(options.out), units=units)
     verdict, reason = done.verdict.verdict, reason_words(done.verdict.reason, units)

@@ -7,10 +7,11 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from springfit.decisions.bells.measured_errors import measured_errors, nothing_measured
 from springfit.decisions.bells.own_bells import OwnBells, no_bells, own_bells
-from springfit.decisions.cut_tables.as_cut import AsCut, compare_as_cut
+from springfit.decisions.cut_tables.as_cut import AsCut, Ordered, compare_as_cut
 from springfit.decisions.cut_tables.facet_table import facet_table
 from springfit.decisions.cut_tables.sizes_to_turn import sizes_to_turn
 from springfit.decisions.cut_tables.stations import station_table
@@ -20,6 +21,7 @@ from springfit.decisions.job import Job, job_from_book
 from springfit.decisions.judging import bell_of_job, case_of
 from springfit.decisions.learned_shop import ShopModel
 from springfit.decisions.need.inverse import Predict
+from springfit.decisions.unlearned import ALL_LEARNED, Unlearned
 from springfit.decisions.verdict.blanks import blank_columns, completions
 from springfit.decisions.verdict.cautious import default_cost_ratio
 from springfit.decisions.verdict.discontinued_faults import without_discontinued
@@ -84,11 +86,14 @@ def correct(
     conditions: Conditions | None = None,
     cost_ratio: float | None = None,
     skive_mm: float = 0.1,
+    unlearned: Unlearned = ALL_LEARNED,
+    ordered: Ordered | None = None,
 ) -> Correction:
     """The correction of a target's mandrel as the book has it now.
 
-    conditions: those of the mandrel's newest batch unless stated. When the newest revision was measured but no bell of
-    it yet, the steel is also compared with what would have been planned for the revision before it. Raises BookError
+    conditions: those of the mandrel's newest batch unless stated. unlearned: measured batches that `shop` has not
+    learned, for which no cut is ordered. A newest revision is compared with the cut that was `ordered` for the one
+    before it; without a stored order, and before its first bell, with what would have been planned. Raises BookError
     when the target cannot be asked about, or no conditions are known.
     """
     job = job_from_book(book, target_id)
@@ -96,24 +101,25 @@ def correct(
 
     def corrected(one: Job) -> Correction:
         known = shop.evidence(one.mandrel_id, one.revision, one.mandrel)
+        known = replace(known, unlearned=unlearned)
         moved = _axial_motion(bell_of_job(one, _under(shop, spun))(one.mandrel))
         return correction_of(
-            one,
-            _under(shop, spun),
-            without_discontinued(known, book, spun),
-            conditions=spun,
-            model_version=shop.version,
-            book_digest=book.digest,
-            cost_ratio=cost_ratio,
-            skive_mm=skive_mm,
+            one, _under(shop, spun), without_discontinued(known, book, spun), conditions=spun,
+            model_version=shop.version, book_digest=book.digest, cost_ratio=cost_ratio, skive_mm=skive_mm,
             others=[_under(shop, how) for how in completions(book, one.mandrel_id, spun)],
             bells=own_bells(book, one, spun, left_out=known.left_out, axial_at=moved),
-        )
+        )  # fmt: skip
 
     now, before = corrected(job), _revision_before(book, job)
-    if before is None or _is_measured(book, job):
+    if before is None or (ordered is None and _is_measured(book, job)):
         return now
-    return replace(now, as_cut=_against_plan(job, before, corrected(before), _under(shop, spun)))
+    line, rows = _planned(corrected(before)) if ordered is None else ordered.on(before.mandrel)
+    return replace(now, as_cut=_against_plan(job, before, line, rows, _under(shop, spun)))
+
+
+def _planned(plan: Correction) -> tuple[Meridian, NDArray[np.bool_]]:
+    """The line that would have been ordered, and the judged rows of the steel before it."""
+    return plan.new_line, plan.case.masks.open
 
 
 def _axial_motion(forecast: Forecast) -> Callable[[float], float]:
@@ -126,10 +132,10 @@ def _under(shop: ShopModel, conditions: Conditions) -> Predict:
     return lambda mandrel: shop.forecast(mandrel, conditions)
 
 
-def _against_plan(job: Job, before: Job, plan: Correction, predict: Predict) -> AsCut:
-    """The steel of `job` against what was planned for the steel before it."""
-    found, bell_of, rows = job.mandrel, bell_of_job(job, predict), plan.case.masks.open
-    return compare_as_cut(before.mandrel, plan.new_line, found, job.target, bell_of, open_rows=rows)
+def _against_plan(job: Job, before: Job, planned: Meridian, rows: NDArray[np.bool_], predict: Predict) -> AsCut:
+    """The steel of `job` against the line `planned` for the steel before it, on its judged `rows`."""
+    bell_of = bell_of_job(job, predict)
+    return compare_as_cut(before.mandrel, planned, job.mandrel, job.target, bell_of, open_rows=rows)
 
 
 def _newest_conditions(book: Book, job: Job) -> Conditions:

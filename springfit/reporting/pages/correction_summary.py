@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -37,8 +37,9 @@ from springfit.reporting.wording.zones import is_cut, is_masked, stretches
 if TYPE_CHECKING:
     from springfit.decisions.correction import Correction
     from springfit.decisions.forecast import Forecast
+    from springfit.reporting.stored_reports import StoredReport
 
-__all__ = ["Number", "Summary", "Tables", "summarise"]
+__all__ = ["Number", "Summary", "Tables", "dated", "summarise"]
 
 
 _LEAST_MOVE_MM = 0.0005  # below this a move is rounding
@@ -83,6 +84,13 @@ class Summary:
     tables: Tables
     notes: tuple[str, ...]
     footer: str
+    changes: tuple[str, ...] = ()
+
+
+def dated(summary: Summary, written: str, before: StoredReport | None, changes: tuple[str, ...]) -> Summary:
+    """The summary with its date, and what changed since the report before it."""
+    earlier = f" · before it {before.written[:10]}" if before else ""
+    return replace(summary, footer=f"{written[:10]} · {summary.footer}{earlier}", changes=changes)
 
 
 def summarise(correction: Correction, *, units: Units) -> Summary:

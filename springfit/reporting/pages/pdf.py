@@ -51,10 +51,19 @@ def _printed(
         *first,
         builder.new_page(),
         *_cut_pages(builder, summary, size + 1.0, room + 1.2),
+        *_since(builder, summary, size),
         *(part for sheet in back for part in builder.sheet(sheet, size=size, room=room)),
         *(builder.text(f"· {line}", size) for line in (*left_over, *summary.notes)),
     ]
     return builder.printed(story, title=summary.title, foot=summary.footer)
+
+
+def _since(builder: PageBuilder, summary: Summary, size: float) -> list[Any]:
+    """What changed since the report before, where there was one."""
+    if not summary.changes:
+        return []
+    lines = (builder.text(f"· {line}", size + 0.5) for line in summary.changes)
+    return [builder.heading("Since the last report"), *lines, builder.gap(8.0)]
 
 
 def _cut_pages(builder: PageBuilder, summary: Summary, by_hand: float, by_hand_room: float) -> list[Any]:
