@@ -21,6 +21,7 @@ def parser() -> argparse.ArgumentParser:
     _add_train(commands)
     _add_predict(commands)
     _add_correct(commands)
+    _add_survey(commands)
     demo = _command(commands, "demo", "the whole job on an invented shop")
     demo.add_argument("--out", default="springfit-demo")
     demo.add_argument("--target", default="WREN-bell", help=argparse.SUPPRESS)
@@ -31,6 +32,11 @@ def _add_book_commands(commands: Any) -> None:
     check = _command(commands, "check", "list every problem and doubt in a record book")
     check.add_argument("book")
     check.add_argument("--out", help="folder for the same list as a page")
+    check.add_argument(
+        "--days",
+        choices=("day-first", "month-first"),
+        help="how days such as 3/8/2025 are written; kept in the book",
+    )
 
     new = _command(commands, "new", "start an empty record book")
     new.add_argument("book")
@@ -79,6 +85,14 @@ def _add_correct(commands: Any) -> None:
     _store(correct)
     _version(correct)
     correct.add_argument("--out", default="correction")
+
+
+def _add_survey(commands: Any) -> None:
+    survey = _command(commands, "survey", "one target from several originals of a family")
+    survey.add_argument("book")
+    survey.add_argument("--family", required=True, metavar="NAME", help="family of the table specimens")
+    survey.add_argument("--add-target", action="store_true", help="add the target to the book, as `add` does")
+    survey.add_argument("--out", default="survey")
 
 
 def _command(commands: Any, name: str, what: str) -> argparse.ArgumentParser:

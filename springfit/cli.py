@@ -36,16 +36,18 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return 0
     except OSError as failed:
         place = failed.filename or "."
-        print(
-            f"{place}: {failed.strerror or failed}, expected a place that can be read and written",
-            file=sys.stderr,
-        )
+        said = f"{place}: {failed.strerror or failed}, expected a place that can be read and written"
+        print(said, file=sys.stderr)
         return 1
 
 
 def _check(options: argparse.Namespace) -> int:
     from springfit.records.reading import check_book
 
+    if options.days and Path(options.book).exists():
+        from springfit.records.day_setting import keep_day_order
+
+        keep_day_order(Path(options.book), options.days)
     findings = check_book(options.book, decimal_comma=options.decimal_comma)
     if options.out:
         from springfit.files import write_files
@@ -69,17 +71,11 @@ def _add(options: argparse.Namespace) -> int:
     from springfit.records.editing.adding import add_sheets
 
     done = add_sheets(
-        options.book,
-        options.sheets,
-        dry_run=options.dry_run,
-        like=options.like,
-        decimal_comma=options.decimal_comma,
-    )
-    _say(
-        options,
-        "\n".join(done.lines()),
-        {"added": done.added, "unchanged": done.unchanged, "files": done.files},
-    )
+        options.book, options.sheets,
+        dry_run=options.dry_run, like=options.like, decimal_comma=options.decimal_comma,
+    )  # fmt: skip
+    summary = {"added": done.added, "unchanged": done.unchanged, "files": done.files}
+    _say(options, "\n".join(done.lines()), summary)
     return 0
 
 
@@ -140,6 +136,14 @@ def _correct(options: argparse.Namespace) -> int:
     verdict, reason = done.verdict.verdict, reason_words(done.verdict.reason, units)
     summary = {"target": options.target, "verdict": verdict, "reason": reason}
     _say_files(options, paths, summary, f"{verdict.upper()}: {reason}")
+    return 0
+
+
+def _survey(options: argparse.Namespace) -> int:
+    from springfit.survey_command import run_survey
+
+    first, paths, summary = run_survey(options)
+    _say_files(options, paths, summary, first)
     return 0
 
 
@@ -232,6 +236,7 @@ _RUN: dict[str, Callable[[argparse.Namespace], int]] = {
     "train": _train,
     "predict": _predict,
     "correct": _correct,
+    "survey": _survey,
     "demo": _demo,
 }
 

@@ -117,7 +117,7 @@ def _parsed(path: Path, table: Table, decimal_comma: bool) -> tuple[Parsed, list
         what = f"the file cannot be read ({failed.strerror})"
         expected = f"a CSV file ({table.name})"
         raise BookError([Finding("error", str(path), None, None, what, expected)]) from None
-    sheet, findings = csv_sheet(path.name, data, decimal_comma=decimal_comma)
+    sheet, findings = csv_sheet(path.name, data, table, decimal_comma=decimal_comma)
     if sheet is None:
         raise BookError(findings)
     parsed = parse_sheet(sheet, table)

@@ -13,6 +13,7 @@ from springfit.lengths import split_unit
 from springfit.records.book import Book, Headers
 from springfit.records.checks.catalogue import doubts
 from springfit.records.columns import Table
+from springfit.records.day_setting import kept_day_order
 from springfit.records.digest import book_digest
 from springfit.records.rules.keys import key_findings
 from springfit.records.rules.revisions import fill_revisions, steel_findings
@@ -24,15 +25,17 @@ from springfit.records.tables import TABLES
 
 __all__ = ["assemble", "check_book", "joined", "read_book"]
 
-_MOST_OF_A_KIND = 25  # errors and notes of one kind in one column that are listed one by one
+_MOST_OF_A_KIND = 25  # doubts and notes of one kind in one column that are listed one by one
+_MOST_OF_A_CAUSE = 5  # errors of one kind: more of them have one cause, and one sentence is enough
 
 
 def read_book(path: str | Path, *, decimal_comma: bool = False) -> tuple[Book, tuple[Finding, ...]]:
     """The book at `path` (a folder of CSV files, or a workbook) with its doubts and notes.
 
-    `decimal_comma`: numbers are written with a decimal comma. Raises BookError with every problem found.
+    `decimal_comma`: numbers are written with a decimal comma. Days are read in the
+    order kept with the book. Raises BookError with every problem found.
     """
-    sheets, findings = read_sheets(Path(path), decimal_comma=decimal_comma)
+    sheets, findings = read_sheets(Path(path), decimal_comma=decimal_comma, days=kept_day_order(Path(path)))
     return assemble(sheets, findings, folder=str(path))
 
 
@@ -125,7 +128,7 @@ def _units(headers: Headers) -> Literal["mm", "in"]:
 
 
 def _folded(findings: list[Finding]) -> tuple[Finding, ...]:
-    """Errors, doubts, notes; past `_MOST_OF_A_KIND` like ones in a column only their number."""
+    """Errors, doubts, notes; past the first like ones in a column only their number."""
     order = {"error": 0, "doubt": 1, "note": 2}
     seen: dict[tuple[str, str, str | None, str], list[Finding]] = {}
     for finding in findings:
@@ -133,7 +136,8 @@ def _folded(findings: list[Finding]) -> tuple[Finding, ...]:
     kept: list[Finding] = []
     for (_, file, column, expected), alike in seen.items():
         # A doubt that sets a bell aside is never folded: its subject is used.
-        short = [f for n, f in enumerate(alike) if n < _MOST_OF_A_KIND or f.sets_aside]
+        most = _MOST_OF_A_CAUSE if alike[0].grade == "error" else _MOST_OF_A_KIND
+        short = [f for n, f in enumerate(alike) if n < most or f.sets_aside]
         kept += short
         if len(alike) > len(short):
             last = alike[-1]

@@ -97,7 +97,7 @@ REFUSED: dict[str, Refused] = {
     "a reading's bell unknown": one(M, 5, "bell_id", "B1-l", "is it 'B1-2'?"),
     "unknown gauge": one(M, 5, "gauge_id", "MIK", "is it 'MIC'?"),
     "reading without gauge": one(M, 5, "gauge_id", "", "names no gauge"),
-    "invisible letter in a name": one(M, 5, "bell_id", "B1-\u200b1", "is not a name"),
+    "invisible letter in a name": one(M, 5, "bell_id", "B1-\u00ad1", "is not a name"),
     "right-to-left mark in a name": one("bells.csv", 3, "bell_id", "B1\u202e-2", "is not a name"),
     "endless name": one("bells.csv", 3, "bell_id", "B" * 999, "is not a name"),
     "station past the steel": one(M, 5, "z_mm", "430", "is past the steel"),
@@ -153,14 +153,16 @@ REFUSED: dict[str, Refused] = {
     "decimal comma without quotes": Refused(
         nothing, M, 5, None, "the row has 9 cells", rewrite(M, lambda d: d.replace(b",70,", b",70,5,", 1))
     ),
-    "semicolons": Refused(
-        nothing, M, 1, None, "--decimal-comma", rewrite(M, lambda data: data.replace(b",", b";"))
+    "semicolons and decimal commas": Refused(
+        nothing,
+        M,
+        2,
+        "value_mm",
+        "--decimal-comma",
+        rewrite(M, lambda data: data.replace(b",", b";").replace(b".", b",")),
     ),
-    "tabs": Refused(
-        nothing, M, 1, None, "separated by tabs", rewrite(M, lambda data: data.replace(b",", b"\t"))
-    ),
-    "UTF-16": Refused(
-        nothing, M, None, None, "UTF-16", rewrite(M, lambda data: data.decode().encode("utf-16"))
+    "UTF-16 cut short": Refused(
+        nothing, M, None, None, "it is not text", rewrite(M, lambda data: data.decode().encode("utf-16")[:-1])
     ),
     "a picture": Refused(
         nothing, M, None, None, "it is not text", rewrite(M, lambda _: bytes(range(256)) * 99)

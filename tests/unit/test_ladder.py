@@ -31,6 +31,7 @@ LEVEL_OF_ROOM = {
     "reporting": 5,
     "front_door": 6,
     "asking": 6,
+    "survey_command": 6,
     "cli": 7,
     "demo": 6,
 }

@@ -13,6 +13,7 @@ import numpy as np
 import pandas as pd
 
 from springfit.findings import BookError, Finding
+from springfit.records.day_setting import kept_day_order
 from springfit.records.digest import canonical_rows
 from springfit.records.editing.data_package import PACKAGE, package_bytes
 from springfit.records.editing.fill_from_batch import filled_from_batch
@@ -85,11 +86,14 @@ def add_sheets(
 
 
 def _add(folder: Path, source: Path, like: str | None, decimal_comma: bool, *, dry_run: bool) -> Addition:
-    old, found = read_sheets(folder)
+    days = kept_day_order(folder)
+    old, found = read_sheets(folder, days=days)
     if not old:
         remedy = "start one with springfit new"
-        raise BookError([Finding("error", str(folder), None, None, "this is not a record book", "its tables", remedy)])
-    typed, said = read_sheets(source, decimal_comma=decimal_comma)
+        raise BookError(
+            [Finding("error", str(folder), None, None, "this is not a record book", "its tables", remedy)]
+        )
+    typed, said = read_sheets(source, decimal_comma=decimal_comma, days=days)
     if not typed and not said:
         what, expected = "there is no sheet of a record book here", "files or sheets named as the tables are"
         raise BookError([Finding("error", str(source), None, None, what, expected)])

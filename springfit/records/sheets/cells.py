@@ -17,20 +17,27 @@ import pandas as pd
 
 from springfit.lengths import MM_PER_UNIT, parse_length, parse_number, split_unit
 from springfit.records.columns import Column
+from springfit.records.sheets.days import DayOrder, day_of, is_iso_day, is_other_day
 from springfit.records.sheets.formula_guard import unguarded
+from springfit.records.sheets.layout.invisible import plain_number_signs
+from springfit.records.sheets.made_dates import fractions_of_days, is_made_date
 from springfit.records.sheets.sheet import Decimal
 
 __all__ = ["Refuse", "TypedColumn", "plain_texts", "read_column"]
 
-_ISO_DATE = re.compile(r"\d{4}-\d{2}-\d{2}(?:[T ]00:00(?::00(?:\.0+)?)?)?", re.ASCII)
+_MADE_A_DATE = "the spreadsheet has made a date of it: set the column's cells to text there and type them again"
+_DAY = "a day as year-month-day, such as 2025-03-04"
+_MOST_OF_A_CAUSE = 3  # cells of a column at fault for one cause that are listed one by one
 _LONGEST_ID = 200  # characters
 _LONGEST_SHOWN = 60  # characters of a wrong cell that a message repeats
 
 
 class Refuse(Protocol):
-    """Takes note of an error in the cell at position `row`."""
+    """Takes note of an error in the cell at position `row`, or with `note` of something to be known about it."""
 
-    def __call__(self, row: int, what: str, expected: str, remedy: str = "") -> None: ...
+    def __call__(
+        self, row: int, what: str, expected: str, remedy: str = "", *, note: bool = False
+    ) -> None: ...
 
 
 @dataclass(frozen=True)
@@ -42,6 +49,7 @@ class TypedColumn:
     cells: np.ndarray
     decimal: Decimal
     refuse: Refuse
+    days: DayOrder = ""
 
 
 def read_column(typed: TypedColumn) -> np.ndarray:
@@ -59,13 +67,20 @@ def _read_numbers(typed: TypedColumn) -> np.ndarray:
     cells = typed.cells
     values = np.array(pd.to_numeric(pd.Series(cells, dtype=object), errors="coerce"), dtype=float)
     values *= MM_PER_UNIT[unit] if unit else 1.0
+    wrong: dict[int, str] = {}
     for row in np.flatnonzero(~np.isfinite(values) & (cells != "")).tolist():
         values[row] = np.nan
         try:
             values[row] = _number(cells[row], unit, "," in typed.decimal)
-        except ValueError as wrong:
-            expected = f"a number in {unit}" if unit else "a number"
-            typed.refuse(row, _shortened(str(wrong)), expected, _remedy(cells[row], unit))
+        except ValueError as unread:
+            wrong[row] = _shortened(str(unread))
+    if unit == "in" and any(is_made_date(cells[row]) for row in wrong):
+        for row, (inches, fraction) in fractions_of_days(cells, values / MM_PER_UNIT["in"]).items():
+            values[row] = inches * MM_PER_UNIT["in"]
+            del wrong[row]
+            what = f"{cells[row]!r}, which the spreadsheet made a date, is read as {fraction}"
+            typed.refuse(row, what, "the only fraction between the cells above and below", note=True)
+    _refuse_by_cause(typed, wrong, unit)
     if "," in typed.decimal:
         _refuse_points(typed)
     if typed.column.kind == "whole":
@@ -75,10 +90,32 @@ def _read_numbers(typed: TypedColumn) -> np.ndarray:
     return values
 
 
+def _refuse_by_cause(typed: TypedColumn, wrong: Mapping[int, str], unit: str | None) -> None:
+    """An error for each cell that is no number; one for all where many have one cause."""
+    expected = f"a number in {unit}" if unit else "a number"
+    causes: dict[str, list[int]] = {}
+    for row in wrong:
+        causes.setdefault(_remedy(typed.cells[row], unit), []).append(row)
+    for remedy, rows in causes.items():
+        many = len(rows) > _MOST_OF_A_CAUSE
+        for n, row in enumerate(rows):
+            if many:
+                more = f"{wrong[row]}, and so on in {len(rows)} cells of the column"
+                typed.refuse(row, "" if n else more, expected, remedy)
+            else:
+                typed.refuse(row, wrong[row], expected, remedy)
+
+
 def _number(cell: str, unit: str | None, comma: bool) -> float:
-    if unit is None:
-        return parse_number(cell, decimal_comma=comma)
-    return parse_length(cell, unit, decimal_comma=comma)
+    plain = plain_number_signs(cell)
+    try:
+        return (
+            parse_length(plain, unit, decimal_comma=comma)
+            if unit
+            else parse_number(plain, decimal_comma=comma)
+        )
+    except ValueError as wrong:
+        raise ValueError(str(wrong).replace(repr(plain), repr(cell))) from None
 
 
 def _refuse_points(typed: TypedColumn) -> None:
@@ -94,30 +131,30 @@ def _remedy(cell: str, unit: str | None) -> str:
     """What to do about a cell that is no number."""
     if "," in cell:
         return "write a decimal point, or read the book with --decimal-comma"
-    if _ISO_DATE.match(cell):
-        return "the spreadsheet has made a date of it: format the column as text and type it again"
+    if is_iso_day(cell) or (unit == "in" and is_made_date(cell)):
+        return _MADE_A_DATE
     if "/" in cell and unit is not None and unit != "in":
         return "fractions are read in columns that end in _in only"
     return "correct the cell, or leave it blank if it is not known"
 
 
 def _read_dates(typed: TypedColumn) -> np.ndarray:
-    days = {cell: _day(cell) for cell in set(typed.cells)}
-    for row, cell in enumerate(typed.cells):
-        if cell and np.isnat(days[cell]):
-            expected = "a day as year-month-day, such as 2025-03-04"
-            typed.refuse(row, f"{_shortened(repr(cell))} is not an ISO date", expected)
+    days = {cell: day_of(cell, typed.days) for cell in set(typed.cells)}
+    wrong = [row for row, cell in enumerate(typed.cells) if cell and np.isnat(days[cell])]
+    asked = [row for row in wrong if is_other_day(typed.cells[row])]
+    ask = (
+        "say once which comes first: springfit check BOOK --days day-first (or month-first)"
+        if not typed.days
+        else ""
+    )
+    for n, row in enumerate(asked):
+        more = f", and so on in {len(asked)} cells" if len(asked) > 1 else ""
+        what = f"{_shortened(repr(typed.cells[row]))} is not an ISO date{more}"
+        typed.refuse(row, "" if n and more else what, _DAY, ask)
+    for row in wrong:
+        if row not in asked:
+            typed.refuse(row, f"{_shortened(repr(typed.cells[row]))} is not an ISO date", _DAY)
     return np.array([days[cell] for cell in typed.cells], dtype="datetime64[ns]")
-
-
-def _day(cell: str) -> np.datetime64:
-    """The day of an ISO date between 1900 and 2199, else NaT."""
-    if _ISO_DATE.fullmatch(cell) and "1900" <= cell[:4] < "2200":
-        try:
-            return np.datetime64(cell[:10], "ns")
-        except ValueError:
-            pass  # a month or a day that no calendar has
-    return np.datetime64("NaT", "ns")
 
 
 def _read_choices(typed: TypedColumn) -> np.ndarray:

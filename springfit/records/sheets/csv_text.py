@@ -1,48 +1,57 @@
 """The bytes of a CSV file as a sheet: encoding, separator, quotes.
 
-A spreadsheet's habits are forgiven (byte-order mark, line ends, blank rows); what would make the meaning of a cell
-a guess is refused by name.
+A spreadsheet's habits are forgiven (byte-order mark, UTF-16, line ends, tabs, semicolons, a `sep=` line, blank rows);
+what would make the meaning of a cell a guess is refused by name.
 """
 
 from __future__ import annotations
 
 import csv
 import io
+import re
 from collections.abc import Iterator
 
 from springfit.findings import Finding
-from springfit.records.sheets.sheet import LARGEST_SHEET, Decimal, Sheet, text_sheet
+from springfit.records.columns import Table
+from springfit.records.sheets.layout.table_rows import HEADER_WITHIN, header_score
+from springfit.records.sheets.sheet import LARGEST_SHEET, Decimal, Fault, Faults, Sheet, text_sheet
 
 __all__ = ["csv_sheet"]
 
 _BROKEN_LINES_ALLOWED = ("note", "what", "fault")  # columns where a cell may run over several lines
 _LARGEST_CELL = 20_000  # characters of such a cell; more is an unclosed quote
+_SEPARATORS = (",", ";", "\t")
+_BROKEN = Fault("the cell runs over several lines", "one line", "look for a quote mark that is not closed")
+_SEP_LINE = re.compile(r"\s*\"?sep=(.)\"?[,;\t]*", re.IGNORECASE)
 
 
-def csv_sheet(file: str, data: bytes, *, decimal_comma: bool = False) -> tuple[Sheet | None, list[Finding]]:
-    """The sheet in the bytes of one CSV file, or None with the findings that say why not."""
+def csv_sheet(
+    file: str, data: bytes, table: Table, *, decimal_comma: bool = False
+) -> tuple[Sheet | None, list[Finding]]:
+    """The sheet of `table` in the bytes of one CSV file, or None with the findings that say why not."""
     findings: list[Finding] = []
     text = _decoded(file, data, findings)
     if text is None:
         return None, findings
-    separator = _separator(file, text, decimal_comma, findings)
-    if separator is None:
-        return None, findings
+    separator, first = _separator(text, table)
     # Where commas part the cells a point is no thousands mark: some files of a book may be written so.
     decimal: Decimal = "." if not decimal_comma else "," if separator == ";" else ".,"
-    return text_sheet(file, _records(file, text, separator, findings), findings, decimal=decimal), findings
+    faults: Faults = {}
+    records = _records(file, text, separator, first, faults, findings)
+    return text_sheet(file, records, findings, table=table, decimal=decimal, faults=faults), findings
 
 
 def _decoded(file: str, data: bytes, findings: list[Finding]) -> str | None:
-    """Text of the file: UTF-8, else Windows Latin-1 with a note; None when it is no text."""
+    """Text of the file: UTF-8, UTF-16 with its mark, else Windows Latin-1 with a note; None when it is no text."""
     if len(data) > LARGEST_SHEET:
         what, expected = f"the file has {len(data) / 2**20:.0f} MB", f"at most {LARGEST_SHEET // 2**20} MB"
         remedy = "split it, or take it out of the book: no sheet of readings is as large"
         findings.append(Finding("error", file, None, None, what, expected, remedy))
         return None
-    if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
-        what, remedy = "the file is UTF-16 text", "save it as CSV UTF-8 (comma separated)"
-    elif b"\0" in data:
+    wide = _wide_text(data)
+    if wide is not None:
+        return wide
+    if b"\0" in data:
         what, remedy = "the file holds zero bytes: it is not text", "save the sheet as CSV UTF-8"
     else:
         try:
@@ -57,6 +66,17 @@ def _decoded(file: str, data: bytes, findings: list[Finding]) -> str | None:
     return None
 
 
+def _wide_text(data: bytes) -> str | None:
+    """Text of UTF-16 that says so by its mark; None for anything else."""
+    if data[:2] not in (b"\xff\xfe", b"\xfe\xff"):
+        return None
+    try:
+        text = data.decode("utf-16")
+    except UnicodeDecodeError:
+        return None
+    return None if "\0" in text else text
+
+
 def _latin(file: str, data: bytes, row: int, findings: list[Finding]) -> str | None:
     """Windows Latin-1 text, with a note at the `row` that is not UTF-8; None when it is not that either."""
     try:
@@ -69,46 +89,39 @@ def _latin(file: str, data: bytes, row: int, findings: list[Finding]) -> str | N
     return text
 
 
-def _separator(file: str, text: str, decimal_comma: bool, findings: list[Finding]) -> str | None:
-    """The cell separator, judged by the header line; None (with a finding) when it is not to be used."""
-    header = next((line for line in text[:100_000].splitlines() if line.strip(" \t,;")), "")
-    if "," in header or not any(mark in header for mark in ";\t"):
-        return ","
-    if "\t" in header and ";" not in header:
-        findings.append(
-            Finding("error", file, 1, None, "the cells are separated by tabs", "commas", "save it as CSV")
-        )
-        return None
-    if decimal_comma:
-        return ";"
-    findings.append(
-        Finding(
-            "error",
-            file,
-            1,
-            None,
-            "the cells are separated by semicolons (a decimal comma?)",
-            "commas between cells and points in numbers",
-            "read the book with --decimal-comma, or save the sheet with commas and points",
-        )
-    )
-    return None
+def _separator(text: str, table: Table) -> tuple[str, int]:
+    """The cell separator, and how many lines stand before the sheet: what a `sep=` line says, else what makes most
+    columns of the header."""
+    lines = text[:100_000].splitlines()
+    first = next((number for number, line in enumerate(lines) if line.strip()), 0)
+    named = _SEP_LINE.fullmatch(lines[first]) if lines else None
+    if named:
+        return named.group(1), first + 1
+    some = [line for line in lines if line.strip(" \t,;")][:HEADER_WITHIN]
+    scores = {mark: max((_score(line, mark, table) for line in some), default=0) for mark in _SEPARATORS}
+    best = max(_SEPARATORS, key=lambda mark: scores[mark])
+    if scores[best] < 1 and some:
+        best = next((mark for mark in _SEPARATORS if mark in some[0]), ",")
+    return best, 0
+
+
+def _score(line: str, separator: str, table: Table) -> int:
+    return header_score([cell.strip(' "') for cell in line.split(separator)], table)
 
 
 def _records(
-    file: str, text: str, separator: str, findings: list[Finding]
+    file: str, text: str, separator: str, first: int, faults: Faults, findings: list[Finding]
 ) -> Iterator[tuple[int, list[str]]]:
     """Records of the CSV text with the line each begins on; a broken quote ends them with a finding."""
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True)
-    header: list[str] = []
     end = 0
     try:
         for record in reader:
             begin, end = end + 1, reader.line_num
+            if begin <= first:
+                continue
             if end != begin:
-                _refuse_broken_cells(file, begin, record, header, findings)
-            if not header and any(record):
-                header = [cell.strip().lower() for cell in record]
+                _note_broken_cells(begin, record, faults)
             yield begin, record
     except csv.Error as bad:
         findings.append(
@@ -124,23 +137,9 @@ def _records(
         )
 
 
-def _refuse_broken_cells(
-    file: str, line: int, record: list[str], header: list[str], findings: list[Finding]
-) -> None:
-    """A cell over several lines is a note, or else an unclosed quote that has swallowed rows."""
+def _note_broken_cells(line: int, record: list[str], faults: Faults) -> None:
+    """A cell over several lines is a remark, or else an unclosed quote that has swallowed rows."""
     for position, cell in enumerate(record):
-        name = header[position] if position < len(header) else ""
-        if ("\n" in cell or "\r" in cell) and (
-            name not in _BROKEN_LINES_ALLOWED or len(cell) > _LARGEST_CELL
-        ):
-            findings.append(
-                Finding(
-                    "error",
-                    file,
-                    line,
-                    name or None,
-                    "the cell runs over several lines",
-                    "one line",
-                    "look for a quote mark that is not closed",
-                )
-            )
+        if "\n" in cell or "\r" in cell:
+            allowed = _BROKEN_LINES_ALLOWED if len(cell) <= _LARGEST_CELL else ()
+            faults[line, position] = Fault(_BROKEN.what, _BROKEN.expected, _BROKEN.remedy, allowed)

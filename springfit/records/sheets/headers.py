@@ -12,6 +12,7 @@ from springfit.records.sheets.sheet import Sheet
 __all__ = ["match_headers"]
 
 _ALIKE = 0.8  # similarity of two names from which one is taken for a misspelling of the other
+_ALL_WRONG = 3  # columns missing at once, none of them misspelt: one cause, one sentence
 _LONGEST_UNIT = 7  # letters of what may be meant as a unit after the name of a length
 
 
@@ -32,7 +33,15 @@ def match_headers(sheet: Sheet, table: Table) -> tuple[dict[str, str], list[Find
         elif name in matched:
             what = f"{name} stands in two units, {matched[name]} and {header}"
             findings.append(
-                Finding("error", sheet.file, 1, header, what, "each quantity once", "keep one of the two")
+                Finding(
+                    "error",
+                    sheet.file,
+                    sheet.header_row,
+                    header,
+                    what,
+                    "each quantity once",
+                    "keep one of the two",
+                )
             )
         elif name:
             matched[name] = header
@@ -73,17 +82,24 @@ def _written(column: Column) -> str:
 def _no_unit(sheet: Sheet, header: str, column: Column) -> Finding:
     what = f"the column {header} has no unit that is known"
     remedy = "put the unit that was used into the column's name"
-    return Finding("error", sheet.file, 1, header, what, _written(column), remedy)
+    return Finding("error", sheet.file, sheet.header_row, header, what, _written(column), remedy)
 
 
 def _missing(sheet: Sheet, extras: list[str], columns: list[Column]) -> list[Finding]:
     """An error for each column that must be there, with the extra header that may be meant for it."""
     findings = []
+    if len(columns) >= _ALL_WRONG and not any(_close(column.name, extras) for column in columns):
+        what = f"the columns {', '.join(column.name for column in columns)} are missing"
+        expected = f"a row of column names: {', '.join(_written(column) for column in columns)}"
+        remedy = "name each column in one row, with its unit; titles may stand above it"
+        return [Finding("error", sheet.file, sheet.header_row, None, what, expected, remedy)]
     for column in columns:
         close = _close(column.name, extras)
         remedy = f"is it the column {close!r}?" if close else "add it"
         what = f"the column {column.name} is missing"
-        findings.append(Finding("error", sheet.file, 1, column.name, what, _written(column), remedy))
+        findings.append(
+            Finding("error", sheet.file, sheet.header_row, column.name, what, _written(column), remedy)
+        )
     return findings
 
 
@@ -96,10 +112,10 @@ def _extra(sheet: Sheet, extras: list[str], absent: list[Column]) -> list[Findin
             others.append(extra)
             continue
         what, remedy = f"the column {extra} is not read", "correct the name if that is what it holds"
-        findings.append(Finding("doubt", sheet.file, 1, extra, what, _written(meant), remedy))
+        findings.append(Finding("doubt", sheet.file, sheet.header_row, extra, what, _written(meant), remedy))
     if others:
         what = f"extra columns, kept but not used: {', '.join(others)}"
-        findings.append(Finding("note", sheet.file, 1, None, what, ""))
+        findings.append(Finding("note", sheet.file, sheet.header_row, None, what, ""))
     return findings
 
 

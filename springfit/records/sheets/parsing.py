@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 import numpy as np
 import pandas as pd
 
-from springfit.findings import Finding
+from springfit.findings import Finding, Grade
 from springfit.records.blank_cells import blank_column
 from springfit.records.columns import Table
 from springfit.records.sheets.cells import TypedColumn, plain_texts, read_column
@@ -42,7 +42,7 @@ def parse_sheet(sheet: Sheet, table: Table) -> Parsed:
             arrays[column.frame_name] = blank_column(column, len(sheet))
             continue
         refuse = _Refusal(parsed, column.frame_name, header)
-        typed = TypedColumn(column, header, sheet.cells[header], sheet.decimal, refuse)
+        typed = TypedColumn(column, header, sheet.cells[header], sheet.decimal, refuse, sheet.days)
         arrays[column.frame_name] = read_column(typed)
     for extra in sheet.header:
         if extra not in frame_names and extra not in arrays:
@@ -61,9 +61,12 @@ class _Refusal:
     frame_name: str
     header: str
 
-    def __call__(self, row: int, what: str, expected: str, remedy: str = "") -> None:
+    def __call__(self, row: int, what: str, expected: str, remedy: str = "", *, note: bool = False) -> None:
+        """An error (without words: another cell's error speaks for it too), or a note."""
         sheet = self.parsed.sheet
-        self.parsed.unread.add((row, self.frame_name))
-        self.parsed.findings.append(
-            Finding("error", sheet.file, int(sheet.rows[row]), self.header, what, expected, remedy)
-        )
+        if not note:
+            self.parsed.unread.add((row, self.frame_name))
+        if what:
+            grade: Grade = "note" if note else "error"
+            place = (sheet.file, int(sheet.rows[row]), self.header)
+            self.parsed.findings.append(Finding(grade, *place, what, expected, remedy))

@@ -2,41 +2,47 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 from springfit.findings import BookError, Finding
+from springfit.records.columns import Table
 from springfit.records.journal import book_files
 from springfit.records.sheets.csv_text import csv_sheet
+from springfit.records.sheets.days import DayOrder
 from springfit.records.sheets.sheet import LARGEST_SHEET, Sheet
+from springfit.records.sheets.strays import not_a_table, stray_findings
+from springfit.records.sheets.table_names import table_of
 from springfit.records.sheets.workbook import workbook_sheets
 from springfit.records.tables import TABLES
 
-__all__ = ["TableSheets", "read_sheets", "table_of"]
+__all__ = ["TableSheets", "read_sheets"]
 
 TableSheets = list[tuple[str, Sheet]]
 _MEGABYTE = 2**20
 
 
-def read_sheets(path: Path, *, decimal_comma: bool = False) -> tuple[TableSheets, list[Finding]]:
+def read_sheets(
+    path: Path, *, decimal_comma: bool = False, days: DayOrder = ""
+) -> tuple[TableSheets, list[Finding]]:
     """(table, sheet) of every table of the folder or workbook; a sheet without columns could not be read.
 
-    Raises BookError when there is nothing to read at all.
+    `days`: the order in which its days are written, where they are not year-month-day. Raises BookError when there is
+    nothing to read at all.
     """
     try:
         if path.is_dir():
-            return _folder_sheets(path, decimal_comma)
+            return _dated(_folder_sheets(path, decimal_comma), days)
         if path.suffix.lower() == ".xlsx" and path.is_file():
-            return _workbook_tables(path, decimal_comma)
+            return _dated(_workbook_tables(path, decimal_comma), days)
         what = "this is a single file" if path.exists() else "there is no such folder or workbook"
     except (OSError, ValueError) as failed:
         what = f"it cannot be read ({getattr(failed, 'strerror', None) or failed})"
     raise BookError([_no_book(path, what)])
 
 
-def table_of(name: str) -> str | None:
-    """The table that a file or sheet belongs to: `bells.csv`, `bells-may` are `bells`; else None."""
-    stem = name.lower().removesuffix(".csv").strip()
-    return next((table for table in TABLES if stem == table or stem.startswith(f"{table}-")), None)
+def _dated(read: tuple[TableSheets, list[Finding]], days: DayOrder) -> tuple[TableSheets, list[Finding]]:
+    return [(table, replace(sheet, days=days)) for table, sheet in read[0]], read[1]
 
 
 def _folder_sheets(folder: Path, decimal_comma: bool) -> tuple[TableSheets, list[Finding]]:
@@ -45,15 +51,15 @@ def _folder_sheets(folder: Path, decimal_comma: bool) -> tuple[TableSheets, list
     for name, data in book_files(folder, largest=LARGEST_SHEET).items():
         table = table_of(name)
         if table is None:
-            findings.append(_not_a_table(name))
+            findings.append(not_a_table(name, name))
         elif isinstance(data, int):
             findings.append(_too_large(name, data))
             sheets.append((table, Sheet(name)))
         else:
-            sheet, said = csv_sheet(name, data, decimal_comma=decimal_comma)
+            sheet, said = csv_sheet(name, data, TABLES[table], decimal_comma=decimal_comma)
             findings += said
             sheets.append((table, Sheet(name) if sheet is None else sheet))
-    return sheets, findings
+    return sheets, findings + stray_findings(folder)
 
 
 def _workbook_tables(path: Path, decimal_comma: bool) -> tuple[TableSheets, list[Finding]]:
@@ -61,21 +67,19 @@ def _workbook_tables(path: Path, decimal_comma: bool) -> tuple[TableSheets, list
     if size > LARGEST_SHEET:
         raise BookError([_too_large(str(path), size)])
     data = path.read_bytes()
-    sheets, findings, others = workbook_sheets(path.name, data, table_of, decimal_comma=decimal_comma)
-    return sheets, findings + [_not_a_table(name) for name in others]
+    sheets, findings, others = workbook_sheets(path.name, data, _named_table, decimal_comma=decimal_comma)
+    return sheets, findings + [not_a_table(f"{path.name}[{title}]", title) for title in others]
+
+
+def _named_table(title: str) -> Table | None:
+    name = table_of(title)
+    return None if name is None else TABLES[name]
 
 
 def _too_large(name: str, size: int) -> Finding:
     what, expected = f"the file has {size // _MEGABYTE} MB", f"at most {LARGEST_SHEET // _MEGABYTE} MB"
     remedy = "split it, or take it out of the book: no sheet of readings is as large"
     return Finding("error", name, None, None, what, expected, remedy)
-
-
-def _not_a_table(name: str) -> Finding:
-    what = "this is not a table of a record book; it is not read"
-    return Finding(
-        "note", name, None, None, what, f"{', '.join(TABLES)}, each alone or followed by -anything"
-    )
 
 
 def _no_book(path: Path, what: str) -> Finding:

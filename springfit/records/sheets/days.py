@@ -1,0 +1,48 @@
+"""Days as text: year-month-day always, another order only where the shop has said which it uses."""
+
+from __future__ import annotations
+
+import re
+from typing import Literal
+
+import numpy as np
+
+__all__ = ["DAY_ORDERS", "DayOrder", "day_of", "is_iso_day", "is_other_day"]
+
+DayOrder = Literal["", "day-first", "month-first"]
+DAY_ORDERS: tuple[DayOrder, ...] = ("day-first", "month-first")
+
+_ISO = re.compile(r"\d{4}-\d{2}-\d{2}(?:[T ]00:00(?::00(?:\.0+)?)?)?", re.ASCII)
+_OTHER = re.compile(r"(\d{1,2})[./ -](\d{1,2})[./ -](\d{4})", re.ASCII)  # a year of two figures stays a guess
+_NOT_A_DAY = np.datetime64("NaT", "ns")
+
+
+def day_of(cell: str, order: DayOrder) -> np.datetime64:
+    """The day of a cell, between 1900 and 2199; NaT when it is none, or written in an order that is not known."""
+    if _ISO.fullmatch(cell):
+        return _day(cell[:10])
+    other = _OTHER.fullmatch(cell) if order else None
+    if other is None:
+        return _NOT_A_DAY
+    first, second, year = other.groups()
+    day, month = (first, second) if order == "day-first" else (second, first)
+    return _day(f"{year}-{month:0>2}-{day:0>2}")
+
+
+def is_iso_day(cell: str) -> bool:
+    """Whether the cell begins as an ISO day does."""
+    return _ISO.match(cell) is not None
+
+
+def is_other_day(cell: str) -> bool:
+    """Whether the cell is a day in figures, in an order that has to be known."""
+    return _OTHER.fullmatch(cell) is not None
+
+
+def _day(iso: str) -> np.datetime64:
+    if "1900" <= iso[:4] < "2200":
+        try:
+            return np.datetime64(iso, "ns")
+        except ValueError:
+            pass  # a month or a day that no calendar has
+    return _NOT_A_DAY

@@ -1,0 +1,136 @@
+"""The rows of a sheet that are its table: where the header stands, and which rows below are no records.
+
+People put a title above, units below the header, the header again half-way, totals and remarks underneath. Such rows
+are passed over by name, each with a note; a row that could be a record is never passed over.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from springfit.lengths import parse_length, split_unit
+from springfit.records.columns import Column, Table
+from springfit.records.sheets.layout.header_words import (
+    UNIT_WORDS,
+    header_names,
+    names_a_column,
+    unit_of_word,
+)
+
+__all__ = ["HEADER_WITHIN", "PassedOver", "header_place", "header_score", "passed_over", "units_given"]
+
+HEADER_WITHIN = 40  # rows with text in which a header is looked for: titles and remarks above it take a few
+_TOTALS = re.compile(
+    r"(grand )?(sub ?)?(totals?|sum|mean|average|avg\.?|averages|count|median|min(imum)?|max(imum)?"
+    r"|st\.? ?dev\.?|sd|range)"
+    r"( of .*)?[:=]?",
+    re.IGNORECASE,
+)
+_ISO_DAY = re.compile(r"\d{4}-\d{2}-\d{2}.*")
+_SENTENCE = 3  # words: a name of a bell or batch has fewer
+
+Row = tuple[int, list[str]]
+
+
+@dataclass
+class PassedOver:
+    """Rows that are no records, by what they are: `title`, `units`, `header again`, `totals`, `remark`."""
+
+    kind: str
+    lines: list[int] = field(default_factory=list)
+    text: str = ""
+
+
+def header_score(cells: Sequence[str], table: Table) -> int:
+    """How many of the cells name a column of the table."""
+    return sum(1 for name in set(header_names(cells, table)) if name and names_a_column(name, table))
+
+
+def header_place(rows: Sequence[Row], table: Table) -> int:
+    """Which of the first rows with text is the header: the first that names most columns, else the first of all."""
+    scores = [header_score(cells, table) for _, cells in rows[:HEADER_WITHIN]]
+    return scores.index(max(scores)) if scores else 0
+
+
+def units_given(cells: Sequence[str], header: Sequence[str], table: Table) -> list[str] | None:
+    """The header with the units of the row of units below it; None when that row is none."""
+    said = [cell for cell in cells if cell]
+    if not said or any(cell.casefold().strip("()[]. ") not in UNIT_WORDS for cell in said):
+        return None
+    if not any(unit_of_word(cell) for cell in said):
+        return None
+    units = [unit_of_word(cell) if cell else None for cell in cells]
+    units += [None] * (len(header) - len(units))
+    return [_with_unit(name, unit, table) for name, unit in zip(header, units, strict=False)]
+
+
+def _with_unit(name: str, unit: str | None, table: Table) -> str:
+    column = table.by_name.get(name)
+    return f"{name}_{unit}" if unit and column is not None and column.kind == "length" else name
+
+
+def passed_over(cells: Sequence[str], header: Sequence[str], table: Table, *, computed: bool) -> str:
+    """What a row is that is no record: `header again`, `totals`, `remark`; "" for one that is to be read.
+
+    `computed`: a cell of the row held a formula. Only rows that leave a needed cell blank may be totals or remarks.
+    """
+    said = [(name, cell) for name, cell in zip(header, cells, strict=False) if cell]
+    names = header_names(cells, table)
+    if said and sum(a == b for a, b in zip(names, header, strict=False) if a) > len(said) / 2 and (
+        header_score(cells, table) >= min(2, len(said))
+    ):  # fmt: skip
+        return "header again"
+    columns = {name: _column(name, table) for name, _ in said}
+    needed = {column.name for column in table.columns if column.filled}
+    filled = {columns[name].name for name, cell in said if _fits(columns[name], name, cell)}  # type: ignore[union-attr]
+    if needed <= filled:
+        return ""
+    label = any(_TOTALS.fullmatch(cell) for _, cell in said)
+    ids = [name for name, _ in said if columns[name] is not None and columns[name].kind == "id"]  # type: ignore[union-attr]
+    if (label or (computed and not ids)) and len(needed & filled) <= max(1, len(needed) - 2):
+        return "totals"
+    if not said:
+        return ""
+    sure = [name for name, cell in said if _sure(columns[name], name, cell)]
+    if sure:
+        return ""
+    first = next((column.name for column in table.columns if column.kind == "id"), "")
+    alone = len(said) == 1
+    words = max(len(cell.split()) for _, cell in said)
+    if words >= _SENTENCE and not (len(said) > 1 and _value(said, first)):
+        return "remark"
+    return "remark" if alone and said[0][0] != first else ""
+
+
+def _value(said: list[tuple[str, str]], name: str) -> bool:
+    """Whether the column is filled with what may be a name."""
+    return any(column == name and len(cell.split()) < _SENTENCE for column, cell in said)
+
+
+def _column(header: str, table: Table) -> Column | None:
+    name, unit = split_unit(header)
+    return table.by_name.get(name if unit and name in table.by_name else header)
+
+
+def _fits(column: Column | None, header: str, cell: str) -> bool:
+    """Whether the cell holds what its column asks for."""
+    return column is not None and (column.kind in ("id", "text") or _sure(column, header, cell))
+
+
+def _sure(column: Column | None, header: str, cell: str) -> bool:
+    """Whether the cell is a number, a choice or a day where its column asks for one: the row may be a record."""
+    if column is None or column.kind in ("id", "text"):
+        return False
+    if column.kind == "choice":
+        return cell.casefold().replace(" ", "_") in column.choices
+    if column.kind == "date":
+        return any(letter.isdigit() for letter in cell) and len(cell.split()) < _SENTENCE
+    if _ISO_DAY.fullmatch(cell):
+        return True  # a number that a spreadsheet made a day of
+    try:
+        parse_length(cell, split_unit(header)[1] or "in", decimal_comma=True)
+    except (ValueError, KeyError):
+        return any(letter.isdigit() for letter in cell) and len(cell.split()) < _SENTENCE
+    return True
