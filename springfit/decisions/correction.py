@@ -189,7 +189,7 @@ def correction_of(
         asked = [case_of(job, other, evidence, ratio, own)[0] for other in others]
         decision = decide(case := _with_ceiling(case, asked, blank_columns(conditions)))
     bell_of, new_line = bell_of_job(job, predict), offset(job.mandrel, -decision.cut_mm)
-    sizes, folds_at = sizes_to_turn(case, decision, skive_mm=skive_mm, rim_mm=forecast.meridian.length)
+    sizes, folds_at = sizes_to_turn(case, decision, job, skive_mm=skive_mm, rim_mm=forecast.meridian.length)
     return Correction(
         job, case, decision, stations=station_table(case, decision, job.target, forecast),
         cut_table=sizes,

@@ -15,8 +15,10 @@ from springfit.reporting.figures.drawing import profile_drawing
 from springfit.reporting.figures.forecast_figure import forecast_picture
 from springfit.reporting.figures.images import as_png, as_svg
 from springfit.reporting.pages.bells_sheet import bells_file
+from springfit.reporting.pages.card import card_paper
 from springfit.reporting.pages.correction_summary import dated, summarise
 from springfit.reporting.pages.exported_tables import DATA_DECIMALS, SHOP_DECIMALS, csv_bytes, json_bytes
+from springfit.reporting.pages.hand_sizes import for_the_hand
 from springfit.reporting.pages.html import correction_page, prediction_page
 from springfit.reporting.pages.paper import Paper
 from springfit.reporting.pages.pdf import correction_paper
@@ -57,8 +59,8 @@ def write_correction(
     """Writes the report of a correction and its tables into the folder `out`, all or none; returns the paths.
 
     Files: verdict.json, corrected_mandrel.csv, corrected_mandrel.dxf, bells.csv, cut_table.csv, facets.csv,
-    correction.html, correction.pdf (Letter for inches, A4 for mm). What lay there of an earlier report is kept in
-    earlier/DATE. now: the date of the report, today's unless stated.
+    card.pdf, correction.html, correction.pdf (Letter for inches, A4 for mm). What lay there of an earlier report is
+    kept in earlier/DATE. now: the date of the report, today's unless stated.
     Raises OSError when the folder cannot be written.
     """
     written = (datetime.datetime.now() if now is None else now).isoformat(timespec="seconds")
@@ -76,7 +78,8 @@ def write_correction(
         ),
         "corrected_mandrel.csv": csv_bytes(stations, units, decimals=DATA_DECIMALS),
         "bells.csv": csv_bytes(bells_file(correction), units, decimals=DATA_DECIMALS),
-        "cut_table.csv": csv_bytes(correction.cut_table, units, decimals=SHOP_DECIMALS),
+        "card.pdf": card_paper(correction, summary, units=units, paper=_PAPER[units]),
+        "cut_table.csv": csv_bytes(for_the_hand(correction.cut_table, units), units, decimals=SHOP_DECIMALS),
         "facets.csv": csv_bytes(facets_with_notes(correction.facets, units), units, decimals=SHOP_DECIMALS),
         "corrected_mandrel.dxf": profile_drawing(correction, units=units),
         "correction.html": page.encode("utf-8"),

@@ -122,19 +122,35 @@ def summarise(correction: Correction, *, units: Units) -> Summary:
 
 
 def _five_numbers(correction: Correction, units: Units) -> tuple[Number, ...]:
-    evidence = correction.case.evidence
     return (
         _error_now(correction, units),
         _cut_now(correction, units),
         _move(correction, units),
         _risk(correction, units),
-        Number("Measured", f"{evidence.batches} batches", f"{evidence.bells} bells of this mandrel."),
+        _measured(correction, units),
     )
+
+
+def _measured(correction: Correction, units: Units) -> Number:
+    """What the bells themselves are off by most, on the steel as it is now, and how many of them say so."""
+    evidence, stations = correction.case.evidence, correction.stations
+    count = f"{evidence.batches} batches"
+    told = f"{evidence.bells} bells of this mandrel."
+    bells = stations["bells_error_mm"].to_numpy(float)
+    if not np.isfinite(bells).any():
+        return Number("Measured", count, told)
+    row = int(np.nanargmax(np.abs(bells)))
+    sd, forecast = float(stations["bells_sd_mm"].iloc[row]), float(stations["error_mm"].iloc[row])
+    said = (
+        f"largest mean of {count}, {told[:-1]}, at {_where(correction, float(stations['z_mm'].iloc[row]), units)} "
+        f"({amount(sd, units)} of uncertainty, 1 sd); forecast there {amount(forecast, units, signed=True)}"
+    )
+    return Number("Largest measured", amount(float(bells[row]), units, signed=True), sentence(said))
 
 
 def _error_now(correction: Correction, units: Units) -> Number:
     """The largest error of the bell as it is, its place and its three parts."""
-    label, verdict, stations = "Largest error now", correction.verdict, correction.stations
+    label, verdict, stations = "Largest error forecast", correction.verdict, correction.stations
     z = verdict.largest_error_at_mm
     if not np.isfinite(z):
         return Number(label, amount(verdict.largest_error_mm, units, signed=True), "nowhere to judge")
@@ -160,7 +176,9 @@ def _cut_now(correction: Correction, units: Units) -> Number:
     where = stretches(stations["z_mm"].to_numpy(float), cut, units)
     depth = verdict.largest_cut_mm
     deepest = f"PER SIDE, square to the surface, at {_deepest(correction, units)}"
-    return Number(label, amount(depth, units), f"{others(depth, units)}; {deepest}. Cut only {where}.")
+    sure = float(stations["sure_removal_mm"].iloc[row_at(stations, verdict.largest_cut_at_mm)])
+    surely = f" Sure there, by forecast and bells: {amount(sure, units)}." if np.isfinite(sure) else ""
+    return Number(label, amount(depth, units), f"{others(depth, units)}; {deepest}. Cut only {where}.{surely}")
 
 
 def _move(correction: Correction, units: Units) -> Number:
@@ -206,9 +224,15 @@ def _evidence(correction: Correction, units: Units) -> Sheet:
         ("Gap at the rim forecast now", now),
         *((("Gap at the rim after the cut", after),) if is_cut(correction.stations).any() else ()),
         ("Stations judged", stands),
-        ("Freedom behind the bands", f"{freedom:.0f} (degrees of freedom: 3 is little, over 20 is much)"),
+        ("How well the bands are known", _known(freedom)),
     )
     return Sheet("Evidence and model check", "", ("", ""), rows)
+
+
+def _known(freedom: float) -> str:
+    """How many batches stand behind the bands, in words."""
+    many = "hardly: from few batches" if freedom < 5 else "fairly" if freedom < 20 else "well: from many batches"
+    return f"{many} (as by {freedom + 2:.0f} batches)"
 
 
 def _rim_gap(forecast: Forecast, units: Units) -> str:
