@@ -151,6 +151,7 @@ def example_correction(
         "book_digest": "9f2c4d1e77aa5b60",
         "as_cut": None,
         "folds_at_mm": None,
+        "settling": (),
         "measured": example_measured(),
     }
     return SimpleNamespace(**(fields | changes))

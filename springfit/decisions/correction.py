@@ -22,12 +22,14 @@ from springfit.decisions.judging import bell_of_job, case_of
 from springfit.decisions.learned_shop import ShopModel
 from springfit.decisions.need.inverse import Predict
 from springfit.decisions.unlearned import ALL_LEARNED, Unlearned
-from springfit.decisions.verdict.blanks import blank_columns, completions
+from springfit.decisions.verdict.blanks import blank_columns, completions, extremes
 from springfit.decisions.verdict.cautious import default_cost_ratio
 from springfit.decisions.verdict.discontinued_faults import without_discontinued
 from springfit.decisions.verdict.questions import Case, Decision, Verdict, decide
+from springfit.decisions.verdict.worth import Settling, what_would_settle
 from springfit.findings import BookError, Finding
 from springfit.geometry.meridian import Meridian, offset
+from springfit.geometry.points import FloatArray
 from springfit.records.book import Book
 from springfit.records.conditions import Conditions
 
@@ -43,7 +45,7 @@ class Correction:
     corrected_forecast: of the mandrel after the cut now (the same when nothing is cut). new_line: the steel after that
     cut. as_cut: against the plan, when this revision is newer than every bell. bells: the mandrel's own, batch by
     batch; measured: what they showed, a row a batch and station. folds_at_mm: z from which the wanted new flare cannot
-    be turned; None where all of it can.
+    be turned; None where all of it can. settling: what would settle a verdict that waits, dearest first.
     """
 
     job: Job
@@ -62,6 +64,7 @@ class Correction:
     bells: OwnBells = field(default_factory=no_bells)
     measured: pd.DataFrame = field(default_factory=nothing_measured)
     folds_at_mm: float | None = None
+    settling: tuple[Settling, ...] = ()
 
     @property
     def verdict(self) -> Verdict:
@@ -110,11 +113,25 @@ def correct(
             bells=own_bells(book, one, spun, left_out=known.left_out, axial_at=moved),
         )  # fmt: skip
 
-    now, before = corrected(job), _revision_before(book, job)
+    now, before = _with_settling(corrected(job), shop, book), _revision_before(book, job)
     if before is None or (ordered is None and _is_measured(book, job)):
         return now
     line, rows = _planned(corrected(before)) if ordered is None else ordered.on(before.mandrel)
     return replace(now, as_cut=_against_plan(job, before, line, rows, _under(shop, spun)))
+
+
+def _with_settling(waiting: Correction, shop: ShopModel, book: Book) -> Correction:
+    """The correction with what would settle it, when it waits."""
+    if waiting.verdict.verdict != "wait":
+        return waiting
+    job, how, gap = waiting.job, waiting.conditions, waiting.forecast.gap
+    spread: dict[str, FloatArray] = {}
+    for column, low, high in extremes(book, job.mandrel_id, how):
+        ends = [bell_of_job(job, _under(shop, one))(job.mandrel).gap for one in (low, high)]
+        if ends[0].size == ends[1].size == gap.size:
+            half = 0.5 * np.abs(ends[1] - ends[0])
+            spread[column] = np.interp(job.mandrel.s, waiting.forecast.meridian.s, half)
+    return replace(waiting, settling=what_would_settle(waiting.case, spread))
 
 
 def _planned(plan: Correction) -> tuple[Meridian, NDArray[np.bool_]]:

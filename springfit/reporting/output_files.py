@@ -17,8 +17,13 @@ from springfit.reporting.figures.images import as_png, as_svg
 from springfit.reporting.pages.bells_sheet import bells_file
 from springfit.reporting.pages.card import card_paper
 from springfit.reporting.pages.correction_summary import dated, summarise
-from springfit.reporting.pages.exported_tables import DATA_DECIMALS, SHOP_DECIMALS, csv_bytes, json_bytes
-from springfit.reporting.pages.hand_sizes import for_the_hand
+from springfit.reporting.pages.exported_tables import (
+    DATA_DECIMALS,
+    SHOP_DECIMALS,
+    csv_bytes,
+    for_the_hand,
+    json_bytes,
+)
 from springfit.reporting.pages.html import correction_page, prediction_page
 from springfit.reporting.pages.paper import Paper
 from springfit.reporting.pages.pdf import correction_paper

@@ -14,7 +14,7 @@ from reporting_example import example_correction
 from springfit.decisions.cut_tables.cutting import cut_table, joint_of
 from springfit.geometry.meridian import offset
 from springfit.reporting import write_correction
-from springfit.reporting.pages.hand_sizes import for_the_hand
+from springfit.reporting.pages.exported_tables import for_the_hand
 
 HORN = horn()
 CUT = ring(HORN.s, at=240.0, length=120.0, depth=0.2)

@@ -9,8 +9,7 @@ import numpy as np
 import pandas as pd
 
 from springfit.geometry.facets.shapes import GAUGE_LENGTH
-from springfit.reporting.pages.exported_tables import SHOP_DECIMALS, cells
-from springfit.reporting.pages.hand_sizes import for_the_hand
+from springfit.reporting.pages.exported_tables import SHOP_DECIMALS, cells, for_the_hand
 from springfit.reporting.pages.printed_tables import Sheet, printed
 from springfit.reporting.wording.as_cut_wording import as_cut_words
 from springfit.reporting.wording.column_labels import lengths_note

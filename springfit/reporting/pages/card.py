@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from springfit.reporting.pages.exported_tables import SHOP_DECIMALS, cells
-from springfit.reporting.pages.hand_sizes import for_the_hand
+from springfit.reporting.pages.exported_tables import SHOP_DECIMALS, cells, for_the_hand
 from springfit.reporting.pages.paper import PageBuilder, Paper
 from springfit.reporting.pages.printed_tables import Sheet
 from springfit.reporting.wording.length_wording import Units

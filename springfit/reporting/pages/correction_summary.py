@@ -14,7 +14,7 @@ from springfit.reporting.pages.back_pages import (
     facet_sheet,
     inspection_sheet,
 )
-from springfit.reporting.pages.bells_sheet import bells_sheet
+from springfit.reporting.pages.bells_sheet import bells_sheet, largest_measured
 from springfit.reporting.pages.printed_tables import Sheet
 from springfit.reporting.wording.cannot_tell import limits_of
 from springfit.reporting.wording.chance_wording import chance
@@ -23,6 +23,7 @@ from springfit.reporting.wording.correction_notes import notes_of
 from springfit.reporting.wording.length_wording import Units, amount, bare_amount, others, place
 from springfit.reporting.wording.places import diameter_at, row_at
 from springfit.reporting.wording.reason_wording import reason_words
+from springfit.reporting.wording.settling_wording import settling_words
 from springfit.reporting.wording.verdict_wording import (
     CAUTIONS,
     NO_CUT,
@@ -85,6 +86,7 @@ class Summary:
     notes: tuple[str, ...]
     footer: str
     changes: tuple[str, ...] = ()
+    settling: tuple[str, ...] = ()
 
 
 def dated(summary: Summary, written: str, before: StoredReport | None, changes: tuple[str, ...]) -> Summary:
@@ -117,6 +119,7 @@ def summarise(correction: Correction, *, units: Units) -> Summary:
             bells=bells_sheet(correction, units=units),
         ),
         notes=notes_of(correction, units=units),
+        settling=settling_words(correction, units),
         footer=f"{made_of} · records {correction.book_digest[:12]} · model {correction.model_version}",
     )
 
@@ -127,25 +130,8 @@ def _five_numbers(correction: Correction, units: Units) -> tuple[Number, ...]:
         _cut_now(correction, units),
         _move(correction, units),
         _risk(correction, units),
-        _measured(correction, units),
+        Number(*largest_measured(correction, units)),
     )
-
-
-def _measured(correction: Correction, units: Units) -> Number:
-    """What the bells themselves are off by most, on the steel as it is now, and how many of them say so."""
-    evidence, stations = correction.case.evidence, correction.stations
-    count = f"{evidence.batches} batches"
-    told = f"{evidence.bells} bells of this mandrel."
-    bells = stations["bells_error_mm"].to_numpy(float)
-    if not np.isfinite(bells).any():
-        return Number("Measured", count, told)
-    row = int(np.nanargmax(np.abs(bells)))
-    sd, forecast = float(stations["bells_sd_mm"].iloc[row]), float(stations["error_mm"].iloc[row])
-    said = (
-        f"largest mean of {count}, {told[:-1]}, at {_where(correction, float(stations['z_mm'].iloc[row]), units)} "
-        f"({amount(sd, units)} of uncertainty, 1 sd); forecast there {amount(forecast, units, signed=True)}"
-    )
-    return Number("Largest measured", amount(float(bells[row]), units, signed=True), sentence(said))
 
 
 def _error_now(correction: Correction, units: Units) -> Number:

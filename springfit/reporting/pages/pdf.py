@@ -59,11 +59,13 @@ def _printed(
 
 
 def _since(builder: PageBuilder, summary: Summary, size: float) -> list[Any]:
-    """What changed since the report before, where there was one."""
-    if not summary.changes:
-        return []
-    lines = (builder.text(f"· {line}", size + 0.5) for line in summary.changes)
-    return [builder.heading("Since the last report"), *lines, builder.gap(8.0)]
+    """What would settle a verdict that waits, and what changed since the report before, where there are any."""
+    parts: list[Any] = []
+    titled = (("What would settle it, in order of worth", summary.settling), ("Since the last report", summary.changes))
+    for title, lines in titled:
+        if lines:
+            parts += [builder.heading(title), *(builder.text(line, size + 0.5) for line in lines), builder.gap(8.0)]
+    return parts
 
 
 def _cut_pages(builder: PageBuilder, summary: Summary, by_hand: float, by_hand_room: float) -> list[Any]:
