@@ -26,7 +26,7 @@ from springfit.decisions.verdict.blanks import blank_columns, completions, extre
 from springfit.decisions.verdict.cautious import default_cost_ratio
 from springfit.decisions.verdict.discontinued_faults import without_discontinued
 from springfit.decisions.verdict.questions import Case, Decision, Verdict, decide
-from springfit.decisions.verdict.worth import Settling, what_would_settle
+from springfit.decisions.verdict.settling import Settling, what_would_settle
 from springfit.findings import BookError, Finding
 from springfit.geometry.meridian import Meridian, offset
 from springfit.geometry.points import FloatArray

@@ -75,8 +75,9 @@ def write_correction(
     picture = correction_picture(correction, units=units)
     stations = _stations(correction)
     page = correction_page(
-        summary, picture=as_svg(picture, name="bell"), stations=_station_sheet(stations, units)
-    )
+        summary, picture=as_svg(picture, name="bell"), stations=_station_sheet(stations, units),
+        narrow=as_svg(correction_picture(correction, units=units, narrow=True), name="narrow"),
+    )  # fmt: skip
     contents = {
         "verdict.json": json_bytes(
             {**_verdict_facts(correction, units), **_history(correction, written, before, changes)}, units

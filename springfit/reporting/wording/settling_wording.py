@@ -10,7 +10,7 @@ from springfit.reporting.wording.verdict_wording import sentence
 
 if TYPE_CHECKING:
     from springfit.decisions.correction import Correction
-    from springfit.decisions.verdict.worth import Settling
+    from springfit.decisions.verdict.settling import Settling
 
 __all__ = ["settling_words"]
 

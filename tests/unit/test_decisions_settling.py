@@ -10,7 +10,7 @@ from decisions_shop import case, evidence, forecaster, horn, ring
 from scipy.stats import norm
 
 from springfit.decisions.bells.bell_support import BellSupport
-from springfit.decisions.verdict.worth import reading_worth, what_would_settle
+from springfit.decisions.verdict.settling import reading_worth, what_would_settle
 
 HORN = horn()
 PRIOR = NOISE = 0.10
