@@ -64,6 +64,8 @@ def _add_predict(commands: Any) -> None:
         "--conditions", required=True, help="how it will be spun: columns of batches, a row each"
     )
     predict.add_argument("--stage", choices=("trimmed", "spun"), default="trimmed")
+    predict.add_argument("--book", help="the record book, to see whether the model has learned all of it")
+    _learn_first(predict)
     _store(predict)
     _version(predict)
     predict.add_argument("--out", default="prediction")
@@ -82,6 +84,7 @@ def _add_correct(commands: Any) -> None:
     correct.add_argument(
         "--skive", type=_positive, default=0.1, help="stock left for skiving, mm per side (default 0.1)"
     )
+    _learn_first(correct)
     _store(correct)
     _version(correct)
     correct.add_argument("--out", default="correction")
@@ -112,6 +115,10 @@ def _command(commands: Any, name: str, what: str) -> argparse.ArgumentParser:
 
 def _store(command: argparse.ArgumentParser) -> None:
     command.add_argument("--store", default="models", help="folder of trained versions (default models)")
+
+
+def _learn_first(command: argparse.ArgumentParser) -> None:
+    command.add_argument("--train", action="store_true", help="learn first what the model has not learned")
 
 
 def _version(command: argparse.ArgumentParser) -> None:
