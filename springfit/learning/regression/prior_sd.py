@@ -125,7 +125,7 @@ class Prior:
         return np.diag(1.0 / np.array(sd) ** 2)
 
 
-def _tied(count: int, spread: float, size: float) -> Floats:
+def _tied(count: int, spread: Floats | float, size: float) -> Floats:
     """What is added to the precision (count, count) of independent remainders of `spread` where those of each mandrel
     move together as well, by `size`: their covariance is spread^2 I + size^2 1 1'."""
     together = np.full((REMAINDERS, REMAINDERS), 1.0 / REMAINDERS)
