@@ -50,6 +50,9 @@ def _add_book_commands(commands: Any) -> None:
     add.add_argument("--dry-run", action="store_true", help="only show what would change")
     add.add_argument("--like", metavar="BATCH", help="fill blanks of new batches from this batch")
 
+    undo = _command(commands, "undo", "take back what was added last")
+    undo.add_argument("book")
+
 
 def _add_train(commands: Any) -> None:
     train = _command(commands, "train", "learn a book and store a new version of the model")

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import datetime
 import json
 import os
 import sys
@@ -43,17 +42,11 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 
 def _check(options: argparse.Namespace) -> int:
-    from springfit.records.accepted import accept, with_answers
-    from springfit.records.reading import check_book
+    from springfit.records.answers import checked_with_answers
 
-    if options.days and Path(options.book).exists():
-        from springfit.records.day_setting import keep_day_order
-
-        keep_day_order(Path(options.book), options.days)
-    findings = check_book(options.book, decimal_comma=options.decimal_comma)
-    if options.accept:
-        accept(Path(options.book), findings, options.accept, today=datetime.date.today())
-    findings = with_answers(Path(options.book), findings)
+    findings = checked_with_answers(
+        Path(options.book), decimal_comma=options.decimal_comma, days=options.days or "", accepted=options.accept or ""
+    )
     if options.out:
         from springfit.files import write_files
         from springfit.records.findings_listing import findings_html
@@ -81,6 +74,13 @@ def _add(options: argparse.Namespace) -> int:
     )  # fmt: skip
     summary = {"added": done.added, "unchanged": done.unchanged, "files": done.files}
     _say(options, "\n".join(done.lines()), summary)
+    return 0
+
+
+def _undo(options: argparse.Namespace) -> int:
+    from springfit.records.editing.undoing import undo_addition
+
+    _say(options, "\n".join(done := undo_addition(options.book)), {"undone": done})
     return 0
 
 
@@ -119,7 +119,7 @@ def _correct(options: argparse.Namespace) -> int:
     from springfit.asking import check_alloys, mandrel_of, model_of_book, order_before
     from springfit.decisions.correction import correct
     from springfit.decisions.learned_shop import LearnedShop
-    from springfit.records.accepted import require_answered
+    from springfit.records.answers import require_answered
     from springfit.records.conditions import read_conditions
     from springfit.records.reading import read_book
     from springfit.reporting.output_files import write_correction
@@ -224,6 +224,7 @@ _RUN: dict[str, Callable[[argparse.Namespace], int]] = {
     "check": _check,
     "new": _new,
     "add": _add,
+    "undo": _undo,
     "train": _train,
     "predict": _predict,
     "correct": _correct,

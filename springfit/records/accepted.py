@@ -7,15 +7,13 @@ import datetime
 import hashlib
 import io
 from collections.abc import Sequence
-from dataclasses import replace
 from pathlib import Path
 
 from springfit.files import write_file
-from springfit.findings import BookError, Finding
-from springfit.records.book import Book
+from springfit.findings import Finding
 from springfit.records.editing.cell_writing import csv_lines
 
-__all__ = ["JOURNAL", "accept", "open_doubts", "require_answered", "with_answers"]
+__all__ = ["JOURNAL", "accept", "open_doubts"]
 
 JOURNAL = "journal.csv"
 _HEADER = ["day", "what", "subject", "row", "said", "mark"]
@@ -44,24 +42,6 @@ def open_doubts(book: Path, findings: Sequence[Finding]) -> list[Finding]:
     text = path.read_text(encoding="utf-8", errors="replace") if path.is_file() else ""
     marks = {row[-1] for row in csv.reader(io.StringIO(text)) if len(row) == len(_HEADER)}
     return [finding for finding in findings if finding.stops and _mark(finding) not in marks]
-
-
-def with_answers(book: Path, findings: Sequence[Finding]) -> tuple[Finding, ...]:
-    """The findings, doubts that were accepted being notes."""
-    still = open_doubts(book, findings)
-    return tuple(
-        replace(f, grade="note", stops=False, remedy="accepted") if f.stops and f not in still else f
-        for f in findings
-    )
-
-
-def require_answered(path: Path, book: Book, findings: Sequence[Finding], target: str) -> None:
-    """Raises BookError with the open doubts about the target or its mandrel: steel would be cut by them."""
-    of_target = book.targets[book.targets["target_id"] == target]
-    names = {target, *(str(name) for name in of_target["mandrel_id"] if name is not None)}
-    still = [f for f in open_doubts(path, findings) if f.subject in names]
-    if still:
-        raise BookError(replace(finding, grade="error") for finding in still)
 
 
 def _mark(finding: Finding) -> str:

@@ -15,7 +15,8 @@ from spoilers import M, P
 from springfit.demo.locate import demo_folder
 from springfit.findings import BookError
 from springfit.records import read_book
-from springfit.records.accepted import accept, require_answered
+from springfit.records.accepted import accept
+from springfit.records.answers import require_answered
 from springfit.records.checks.slips.mistyped import likely_typed
 from springfit.records.checks.slips.setting_aside import without_doubted_rows
 
