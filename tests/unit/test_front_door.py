@@ -6,7 +6,7 @@ import subprocess
 import sys
 from pathlib import Path
 
-import matplotlib
+import matplotlib.figure
 import numpy as np
 import pandas as pd
 import pytest
