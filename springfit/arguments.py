@@ -21,6 +21,7 @@ def parser() -> argparse.ArgumentParser:
     _add_train(commands)
     _add_predict(commands)
     _add_correct(commands)
+    _add_survey(commands)
     demo = _command(commands, "demo", "the whole job on an invented shop")
     demo.add_argument("--out", default="springfit-demo")
     demo.add_argument("--target", default="WREN-bell", help=argparse.SUPPRESS)
@@ -66,6 +67,8 @@ def _add_predict(commands: Any) -> None:
         "--conditions", required=True, help="how it will be spun: columns of batches, a row each"
     )
     predict.add_argument("--stage", choices=("trimmed", "spun"), default="trimmed")
+    predict.add_argument("--book", help="the record book, to see whether the model has learned all of it")
+    _learn_first(predict)
     _store(predict)
     _version(predict)
     predict.add_argument("--out", default="prediction")
@@ -84,9 +87,21 @@ def _add_correct(commands: Any) -> None:
     correct.add_argument(
         "--skive", type=_positive, default=0.1, help="stock left for skiving, mm per side (default 0.1)"
     )
+    _learn_first(correct)
     _store(correct)
     _version(correct)
     correct.add_argument("--out", default="correction")
+
+
+def _add_survey(commands: Any) -> None:
+    survey = _command(commands, "survey", "one target from several originals, or a mandrel's first line")
+    survey.add_argument("book")
+    asked = survey.add_mutually_exclusive_group(required=True)
+    asked.add_argument("--family", metavar="NAME", help="family of the table specimens")
+    asked.add_argument("--mandrel", metavar="ID", help="its revisions into the line of a new one")
+    survey.add_argument("--add-target", action="store_true", help="add the target to the book, as `add` does")
+    _store(survey)
+    survey.add_argument("--out", default="survey")
 
 
 def _command(commands: Any, name: str, what: str) -> argparse.ArgumentParser:
@@ -103,6 +118,10 @@ def _command(commands: Any, name: str, what: str) -> argparse.ArgumentParser:
 
 def _store(command: argparse.ArgumentParser) -> None:
     command.add_argument("--store", default="models", help="folder of trained versions (default models)")
+
+
+def _learn_first(command: argparse.ArgumentParser) -> None:
+    command.add_argument("--train", action="store_true", help="learn first what the model has not learned")
 
 
 def _version(command: argparse.ArgumentParser) -> None:

@@ -36,10 +36,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return 0
     except OSError as failed:
         place = failed.filename or "."
-        print(
-            f"{place}: {failed.strerror or failed}, expected a place that can be read and written",
-            file=sys.stderr,
-        )
+        said = f"{place}: {failed.strerror or failed}, expected a place that can be read and written"
+        print(said, file=sys.stderr)
         return 1
 
 
@@ -71,17 +69,11 @@ def _add(options: argparse.Namespace) -> int:
     from springfit.records.editing.adding import add_sheets
 
     done = add_sheets(
-        options.book,
-        options.sheets,
-        dry_run=options.dry_run,
-        like=options.like,
-        decimal_comma=options.decimal_comma,
-    )
-    _say(
-        options,
-        "\n".join(done.lines()),
-        {"added": done.added, "unchanged": done.unchanged, "files": done.files},
-    )
+        options.book, options.sheets,
+        dry_run=options.dry_run, like=options.like, decimal_comma=options.decimal_comma,
+    )  # fmt: skip
+    summary = {"added": done.added, "unchanged": done.unchanged, "files": done.files}
+    _say(options, "\n".join(done.lines()), summary)
     return 0
 
 
@@ -107,26 +99,26 @@ def _train(options: argparse.Namespace) -> int:
 
 
 def _predict(options: argparse.Namespace) -> int:
+    from springfit.asking import asked_model, check_alloys, naming
     from springfit.decisions.forecast import forecast
     from springfit.learning.data.mandrel_steel import draft_meridian
-    from springfit.learning.versions.store import ModelStore
     from springfit.records.conditions import read_conditions, read_profile
     from springfit.reporting.output_files import write_prediction
 
     mandrel = draft_meridian(*read_profile(options.profile, decimal_comma=options.decimal_comma))
     conditions = read_conditions(options.conditions, decimal_comma=options.decimal_comma)
-    _check_alloys(options.conditions, [one.alloy for one in conditions])
-    model = ModelStore(Path(options.store)).load(options.version)
-    told = [forecast(model, mandrel, one, stage=options.stage) for one in conditions]
+    check_alloys(options.conditions, [one.alloy for one in conditions])
+    model, unlearned = asked_model(options, _Progress())
+    told = [naming(forecast(model, mandrel, one, stage=options.stage), unlearned) for one in conditions]
     paths = write_prediction(told, Path(options.out), units=_units(options, model.units))
     _say_files(options, paths, {"model_version": model.version, "names": [one.name for one in told]})
     return 0
 
 
 def _correct(options: argparse.Namespace) -> int:
+    from springfit.asking import check_alloys, mandrel_of, model_of_book, order_before
     from springfit.decisions.correction import correct
     from springfit.decisions.learned_shop import LearnedShop
-    from springfit.learning.versions.store import ModelStore
     from springfit.records.answers import require_answered
     from springfit.records.conditions import read_conditions
     from springfit.records.reading import read_book
@@ -135,20 +127,30 @@ def _correct(options: argparse.Namespace) -> int:
 
     book, findings = read_book(options.book, decimal_comma=options.decimal_comma)
     require_answered(Path(options.book), book, findings, options.target)
-    model = ModelStore(Path(options.store)).load(options.version)
+    mandrel = mandrel_of(book, options.target)
+    model, unlearned = model_of_book(book, findings, options, _Progress(), mandrel_id=mandrel)
     asked = None
     if options.conditions:
         asked = read_conditions(options.conditions, decimal_comma=options.decimal_comma)[0]
-        _check_alloys(options.conditions, [asked.alloy])
+        check_alloys(options.conditions, [asked.alloy])
     units = _units(options, book.units)
     done = correct(
         LearnedShop(model), book, options.target, conditions=asked,
-        cost_ratio=options.cost_ratio, skive_mm=options.skive,
+        cost_ratio=options.cost_ratio, skive_mm=options.skive, unlearned=unlearned,
+        ordered=order_before(book, options.target, Path(options.out)),
     )  # fmt: skip
     paths = write_correction(done, Path(options.out), units=units)
     verdict, reason = done.verdict.verdict, reason_words(done.verdict.reason, units)
     summary = {"target": options.target, "verdict": verdict, "reason": reason}
     _say_files(options, paths, summary, f"{verdict.upper()}: {reason}")
+    return 0
+
+
+def _survey(options: argparse.Namespace) -> int:
+    from springfit.survey_command import run_survey
+
+    first, paths, summary = run_survey(options)
+    _say_files(options, paths, summary, first)
     return 0
 
 
@@ -180,22 +182,6 @@ def _demo(options: argparse.Namespace) -> int:
 def _units(options: argparse.Namespace, usual: str) -> Literal["mm", "in"]:
     """Units to write in: those asked for, else those of the book."""
     return "in" if (options.units or usual) == "in" else "mm"
-
-
-def _check_alloys(path: str, alloys: list[str]) -> None:
-    """BookError for a conditions file that names an alloy the table does not have."""
-    from springfit.mechanics.metal.alloys import UnknownAlloyError, alloy
-
-    problems = []
-    for index, code in enumerate(alloys):
-        try:
-            alloy(code)
-        except UnknownAlloyError as unknown:
-            found = f"found {unknown.found!r}"
-            expected = f"{unknown.expected}; for another metal give its modulus and yield"
-            problems.append(Finding("error", Path(path).name, index + 2, "alloy", found, expected))
-    if problems:
-        raise BookError(problems)
 
 
 class _Progress:
@@ -242,6 +228,7 @@ _RUN: dict[str, Callable[[argparse.Namespace], int]] = {
     "train": _train,
     "predict": _predict,
     "correct": _correct,
+    "survey": _survey,
     "demo": _demo,
 }
 

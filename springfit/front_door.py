@@ -66,7 +66,8 @@ def fit(book: Book, findings: Sequence[Finding] = ()) -> SpringModel:
     fitted = fit_model(experience)
     if fitted is None:
         return physics_model(experience)
-    return fitted.model(validation=scores.validate(fitted).as_dict())
+    checked = scores.validate(fitted)
+    return fitted.model(validation=checked.as_dict(), known=checked.known, new=checked.new)
 
 
 def load(store: str | Path = "models", version: str | None = None) -> SpringModel:
@@ -147,7 +148,7 @@ def plot_forecast(forecast: Forecast, ax: Axes | None = None, *, units: Units = 
 
 
 def plot_correction(correction: Correction, ax: Axes | None = None, *, units: Units = "mm") -> Axes:
-    """The bell's error along it with its parts, band and tolerance, on `ax` or on new axes, which are returned."""
+    """The bell's error along it with its band, and what was measured, on `ax` or on new axes, which are returned."""
     axes = _axes(ax)
     draw_error(axes, correction, units=units)
     return axes

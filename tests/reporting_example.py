@@ -90,6 +90,9 @@ def example_stations(*, cut: bool = True) -> pd.DataFrame:
             "error_unexplained_mm": unexplained,
             "error_lo_mm": error - half,
             "error_hi_mm": error + half,
+            "sure_removal_mm": 0.7 * need,
+            "bells_error_mm": np.where((share > 0.4) & (share < 0.98), error - 0.005, np.nan),
+            "bells_sd_mm": np.where((share > 0.4) & (share < 0.98), 0.006, np.nan),
             "masked": masked,
             "s_mm": s,
             "slope_rad": meridian.slope,
@@ -147,8 +150,28 @@ def example_correction(
         "model_version": "v0003",
         "book_digest": "9f2c4d1e77aa5b60",
         "as_cut": None,
+        "folds_at_mm": None,
+        "settling": (),
+        "measured": example_measured(),
     }
     return SimpleNamespace(**(fields | changes))
+
+
+def example_measured() -> pd.DataFrame:
+    """Two batches measured at seven stations, the older of another temper."""
+    meridian = example_meridian()
+    points = meridian.at(np.linspace(0.4, 0.97, 7) * meridian.length)
+    error = 0.2 * (points.s / meridian.length) ** 6
+    return pd.concat(
+        pd.DataFrame(
+            {
+                "batch_id": name, "spun_on": "2025-03-01", "revision": 2, "bells": 4, "z_mm": points.z,
+                "s_mm": points.s, "slope_rad": points.slope, "measured_error_mm": error + off, "sd_mm": 0.01,
+                "forecast_error_mm": error, "used": not unlike, "unlike": unlike,
+            }
+        )
+        for name, off, unlike in (("B004", 0.02, "temper"), ("B007", -0.01, ""))
+    ).reset_index(drop=True)  # fmt: skip
 
 
 def example_case(batches: int) -> Any:

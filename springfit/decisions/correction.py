@@ -2,29 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from springfit.decisions.cut_tables.as_cut import AsCut, compare_as_cut
-from springfit.decisions.cut_tables.cutting import cut_table
+from springfit.decisions.bells.measured_errors import measured_errors, nothing_measured
+from springfit.decisions.bells.own_bells import OwnBells, no_bells, own_bells
+from springfit.decisions.cut_tables.as_cut import AsCut, Ordered, compare_as_cut
 from springfit.decisions.cut_tables.facet_table import facet_table
+from springfit.decisions.cut_tables.sizes_to_turn import sizes_to_turn
 from springfit.decisions.cut_tables.stations import station_table
-from springfit.decisions.cut_tables.turning_sizes import at_end_face
 from springfit.decisions.evidence import MandrelEvidence
 from springfit.decisions.forecast import Forecast
 from springfit.decisions.job import Job, job_from_book
+from springfit.decisions.judging import bell_of_job, case_of
 from springfit.decisions.learned_shop import ShopModel
-from springfit.decisions.need.inverse import Predict, mandrel_for
-from springfit.decisions.need.masking import find_masks
-from springfit.decisions.need.split import split_error
-from springfit.decisions.verdict.blanks import blank_columns, completions
+from springfit.decisions.need.inverse import Predict
+from springfit.decisions.unlearned import ALL_LEARNED, Unlearned
+from springfit.decisions.verdict.blanks import blank_columns, completions, extremes
 from springfit.decisions.verdict.cautious import default_cost_ratio
 from springfit.decisions.verdict.discontinued_faults import without_discontinued
 from springfit.decisions.verdict.questions import Case, Decision, Verdict, decide
+from springfit.decisions.verdict.settling import Settling, what_would_settle
 from springfit.findings import BookError, Finding
 from springfit.geometry.meridian import Meridian, offset
 from springfit.geometry.points import FloatArray
@@ -41,7 +43,9 @@ class Correction:
     job: what was asked. case: what the decision was reached from, on the stations of the present steel. stations: a
     row a station, sizes at one z, amounts per side along the normal. forecast: of the present mandrel;
     corrected_forecast: of the mandrel after the cut now (the same when nothing is cut). new_line: the steel after that
-    cut. as_cut: against the plan, when this revision is newer than every bell.
+    cut. as_cut: against the plan, when this revision is newer than every bell. bells: the mandrel's own, batch by
+    batch; measured: what they showed, a row a batch and station. folds_at_mm: z from which the wanted new flare cannot
+    be turned; None where all of it can. settling: what would settle a verdict that waits, dearest first.
     """
 
     job: Job
@@ -57,6 +61,10 @@ class Correction:
     model_version: str
     book_digest: str
     as_cut: AsCut | None = None
+    bells: OwnBells = field(default_factory=no_bells)
+    measured: pd.DataFrame = field(default_factory=nothing_measured)
+    folds_at_mm: float | None = None
+    settling: tuple[Settling, ...] = ()
 
     @property
     def verdict(self) -> Verdict:
@@ -81,11 +89,14 @@ def correct(
     conditions: Conditions | None = None,
     cost_ratio: float | None = None,
     skive_mm: float = 0.1,
+    unlearned: Unlearned = ALL_LEARNED,
+    ordered: Ordered | None = None,
 ) -> Correction:
     """The correction of a target's mandrel as the book has it now.
 
-    conditions: those of the mandrel's newest batch unless stated. When the newest revision was measured but no bell of
-    it yet, the steel is also compared with what would have been planned for the revision before it. Raises BookError
+    conditions: those of the mandrel's newest batch unless stated. unlearned: measured batches that `shop` has not
+    learned, for which no cut is ordered. A newest revision is compared with the cut that was `ordered` for the one
+    before it; without a stored order, and before its first bell, with what would have been planned. Raises BookError
     when the target cannot be asked about, or no conditions are known.
     """
     job = job_from_book(book, target_id)
@@ -93,22 +104,44 @@ def correct(
 
     def corrected(one: Job) -> Correction:
         known = shop.evidence(one.mandrel_id, one.revision, one.mandrel)
+        known = replace(known, unlearned=unlearned)
+        moved = _axial_motion(bell_of_job(one, _under(shop, spun))(one.mandrel))
         return correction_of(
-            one,
-            _under(shop, spun),
-            without_discontinued(known, book, spun),
-            conditions=spun,
-            model_version=shop.version,
-            book_digest=book.digest,
-            cost_ratio=cost_ratio,
-            skive_mm=skive_mm,
+            one, _under(shop, spun), without_discontinued(known, book, spun), conditions=spun,
+            model_version=shop.version, book_digest=book.digest, cost_ratio=cost_ratio, skive_mm=skive_mm,
             others=[_under(shop, how) for how in completions(book, one.mandrel_id, spun)],
-        )
+            bells=own_bells(book, one, spun, left_out=known.left_out, axial_at=moved),
+        )  # fmt: skip
 
-    now, before = corrected(job), _revision_before(book, job)
-    if before is None or _is_measured(book, job):
+    now, before = _with_settling(corrected(job), shop, book), _revision_before(book, job)
+    if before is None or (ordered is None and _is_measured(book, job)):
         return now
-    return replace(now, as_cut=_against_plan(job, before, corrected(before), _under(shop, spun)))
+    line, rows = _planned(corrected(before)) if ordered is None else ordered.on(before.mandrel)
+    return replace(now, as_cut=_against_plan(job, before, line, rows, _under(shop, spun)))
+
+
+def _with_settling(waiting: Correction, shop: ShopModel, book: Book) -> Correction:
+    """The correction with what would settle it, when it waits."""
+    if waiting.verdict.verdict != "wait":
+        return waiting
+    job, how, gap = waiting.job, waiting.conditions, waiting.forecast.gap
+    spread: dict[str, FloatArray] = {}
+    for column, low, high in extremes(book, job.mandrel_id, how):
+        ends = [bell_of_job(job, _under(shop, one))(job.mandrel).gap for one in (low, high)]
+        if ends[0].size == ends[1].size == gap.size:
+            half = 0.5 * np.abs(ends[1] - ends[0])
+            spread[column] = np.interp(job.mandrel.s, waiting.forecast.meridian.s, half)
+    return replace(waiting, settling=what_would_settle(waiting.case, spread))
+
+
+def _planned(plan: Correction) -> tuple[Meridian, NDArray[np.bool_]]:
+    """The line that would have been ordered, and the judged rows of the steel before it."""
+    return plan.new_line, plan.case.masks.open
+
+
+def _axial_motion(forecast: Forecast) -> Callable[[float], float]:
+    """Motion of a place of the bell along the axis [mm], by its arc [mm]."""
+    return lambda arc: float(np.interp(arc, forecast.arc, forecast.axial))
 
 
 def _under(shop: ShopModel, conditions: Conditions) -> Predict:
@@ -116,10 +149,10 @@ def _under(shop: ShopModel, conditions: Conditions) -> Predict:
     return lambda mandrel: shop.forecast(mandrel, conditions)
 
 
-def _against_plan(job: Job, before: Job, plan: Correction, predict: Predict) -> AsCut:
-    """The steel of `job` against what was planned for the steel before it."""
-    found, bell_of, rows = job.mandrel, _bell_of(job, predict), plan.case.masks.open
-    return compare_as_cut(before.mandrel, plan.new_line, found, job.target, bell_of, open_rows=rows)
+def _against_plan(job: Job, before: Job, planned: Meridian, rows: NDArray[np.bool_], predict: Predict) -> AsCut:
+    """The steel of `job` against the line `planned` for the steel before it, on its judged `rows`."""
+    bell_of = bell_of_job(job, predict)
+    return compare_as_cut(before.mandrel, planned, job.mandrel, job.target, bell_of, open_rows=rows)
 
 
 def _newest_conditions(book: Book, job: Job) -> Conditions:
@@ -158,25 +191,25 @@ def correction_of(
     cost_ratio: float | None = None,
     skive_mm: float = 0.1,
     others: Sequence[Predict] = (),
+    bells: OwnBells | None = None,
 ) -> Correction:
     """The correction of `job` by any forecast: `predict` gives the bell of a mandrel under `conditions`.
 
     others: forecasts under what the blanks of `conditions` may have been; no more is cut than the least of them asks.
+    bells: of this mandrel; no removal passes what they support.
     """
     ratio = default_cost_ratio(job.finish) if cost_ratio is None else cost_ratio
-    case, forecast = _case(job, predict, evidence, ratio)
+    own = no_bells() if bells is None else bells
+    case, forecast = case_of(job, predict, evidence, ratio, own)
     decision = decide(case)
     if others and decision.cut_mm.any():
-        asked = [decide(_case(job, other, evidence, ratio)[0]).cut_mm for other in others]
-        case = replace(case, ceiling_mm=np.min(asked, axis=0), unwritten=blank_columns(conditions))
-        decision = decide(case)
-    bell_of, new_line = _bell_of(job, predict), offset(job.mandrel, -decision.cut_mm)
+        asked = [case_of(job, other, evidence, ratio, own)[0] for other in others]
+        decision = decide(case := _with_ceiling(case, asked, blank_columns(conditions)))
+    bell_of, new_line = bell_of_job(job, predict), offset(job.mandrel, -decision.cut_mm)
+    sizes, folds_at = sizes_to_turn(case, decision, job, skive_mm=skive_mm, rim_mm=forecast.meridian.length)
     return Correction(
-        job=job,
-        case=case,
-        decision=decision,
-        stations=station_table(case, decision, job.target, _trust_on(job.mandrel.s, forecast)),
-        cut_table=_cut_table(case, decision, skive_mm),
+        job, case, decision, stations=station_table(case, decision, job.target, forecast),
+        cut_table=sizes,
         facets=facet_table(job.mandrel_facets, job.target_facets, forecast, bell_of),
         forecast=forecast,
         corrected_forecast=bell_of(new_line) if decision.cut_mm.any() else forecast,
@@ -184,45 +217,11 @@ def correction_of(
         conditions=conditions,
         model_version=model_version,
         book_digest=book_digest,
-    )
+        bells=own, measured=measured_errors(own, job.mandrel, job.target, case.split.error),
+        folds_at_mm=folds_at,
+    )  # fmt: skip
 
 
-def _bell_of(job: Job, predict: Predict) -> Predict:
-    """The bell of a line as far as there is steel under it."""
-    return lambda line: predict(at_end_face(line, job.mandrel.z[-1]))
-
-
-def _case(job: Job, predict: Predict, evidence: MandrelEvidence, ratio: float) -> tuple[Case, Forecast]:
-    """What is to be decided, and the forecast of the present mandrel."""
-    bell_of = _bell_of(job, predict)
-    forecast = bell_of(job.mandrel)
-    faults = [fault for fault in evidence.habits if abs(fault.size_mm) > job.tolerance_mm]
-    masks = find_masks(
-        job.mandrel, job.target, rim_mm=forecast.meridian.length, bead_mm=job.bead_mm, faults=faults
-    )
-    case = Case(
-        mandrel=job.mandrel,
-        inverse=mandrel_for(job.target, job.mandrel, bell_of, open_rows=masks.open, forecast=forecast),
-        split=split_error(job.mandrel, job.target, forecast, evidence),
-        masks=masks,
-        evidence=evidence,
-        tolerance_mm=job.tolerance_mm,
-        slide_allowance_mm=job.slide_allowance_mm,
-        cost_ratio=ratio,
-    )
-    return case, forecast
-
-
-def _cut_table(case: Case, decision: Decision, skive_mm: float) -> pd.DataFrame:
-    """The cut now; for a new flare the whole line, left as full as caution asks."""
-    if decision.verdict.verdict == "new_flare":
-        need = case.inverse.removal_mm
-        return cut_table(case.mandrel, need - case.margin, need, skive_mm=skive_mm, whole=True)
-    return cut_table(case.mandrel, decision.cut_mm, decision.most_mm, skive_mm=skive_mm)
-
-
-def _trust_on(s: FloatArray, forecast: Forecast) -> NDArray[np.str_]:
-    """The forecast's word for each station of the mandrel, physics only where there is no bell."""
-    nearest = np.clip(np.searchsorted(forecast.meridian.s, s), 0, forecast.meridian.s.size - 1)
-    words = np.array(forecast.trust)[nearest]
-    return np.where(s <= forecast.meridian.length + 1e-9, words, "physics_only")
+def _with_ceiling(case: Case, asked: Sequence[Case], unwritten: tuple[str, ...]) -> Case:
+    """The case under a ceiling: the least cut of those `asked` in its place, because columns were left blank."""
+    return replace(case, ceiling_mm=np.min([decide(one).cut_mm for one in asked], axis=0), unwritten=unwritten)

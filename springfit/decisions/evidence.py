@@ -6,9 +6,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from springfit.decisions.unlearned import ALL_LEARNED, Unlearned
 from springfit.geometry.points import FloatArray
 
-__all__ = ["Fault", "MandrelEvidence", "no_evidence"]
+__all__ = ["Fault", "LeftOut", "MandrelEvidence", "no_evidence"]
 
 
 FEWEST_FAULTY = 2  # bells: one odd bell is a bell, two of a kind are a habit of the process
@@ -42,6 +43,15 @@ class Fault:
 
 
 @dataclass(frozen=True)
+class LeftOut:
+    """A bell, between two arcs [mm], that says nothing of springback there: all of it unless stated."""
+
+    bell_id: str
+    s_from_mm: float = 0.0
+    s_to_mm: float = float("inf")
+
+
+@dataclass(frozen=True)
 class MandrelEvidence:
     """The state of knowledge about one mandrel revision.
 
@@ -58,6 +68,8 @@ class MandrelEvidence:
     in_forecast: the forecast's gap and band already hold the unexplained part, which is then named
     apart from springback but not added once more. left_out_mm: rms error over the flare with which
     batches, and whole mandrels, that were left out of learning were forecast; NaN where none could be.
+    unlearned: measured batches that the forecast has not learned, those of this mandrel first.
+    left_out: bells of this mandrel that are not of this steel as written, and stretches that a fault has swollen.
     """
 
     batches: int
@@ -73,6 +85,8 @@ class MandrelEvidence:
     discontinued: tuple[Fault, ...] = ()
     in_forecast: bool = False
     left_out_mm: tuple[float, float] = (float("nan"), float("nan"))
+    left_out: tuple[LeftOut, ...] = ()
+    unlearned: Unlearned = ALL_LEARNED
 
     def unexplained_at(self, s: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Mean and standard deviation [mm] of the unexplained part at arc lengths `s` [mm].

@@ -6,11 +6,13 @@ from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 from scipy.stats import t as student
 
 from springfit.geometry.meridian import Meridian
 from springfit.geometry.points import FloatArray
 from springfit.geometry.seating import best_slide
+from springfit.learning.coverage import PHYSICS_ONLY
 from springfit.learning.forecasting.gap_forecast import GapForecast
 from springfit.learning.model import SpringModel
 from springfit.records.conditions import Conditions
@@ -55,6 +57,11 @@ class Forecast(GapForecast):
         """Axial place and radius (z, r) [mm] of the bell's inside surface at each station."""
         slope = self.meridian.slope
         return self.meridian.z - self.gap * np.sin(slope), self.meridian.r + self.gap * np.cos(slope)
+
+    def trust_at(self, s: FloatArray) -> NDArray[np.str_]:
+        """The word for each place `s` (n,) [mm of arc], physics only where there is no bell."""
+        nearest = np.clip(np.searchsorted(self.meridian.s, s), 0, self.meridian.s.size - 1)
+        return np.where(s <= self.meridian.length + 1e-9, np.array(self.trust)[nearest], PHYSICS_ONLY)
 
     def to_frame(self) -> pd.DataFrame:
         """A row a station, tail to rim [mm]: gap, its 90 % bands, shape, the bell's inside surface, trust."""

@@ -6,11 +6,12 @@ be tried on a forecast whose right answer is known, and on another learner than 
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Protocol
 
-from springfit.decisions.evidence import Fault, MandrelEvidence, no_evidence
+from springfit.decisions.evidence import Fault, LeftOut, MandrelEvidence, no_evidence
 from springfit.decisions.forecast import Forecast, forecast
 from springfit.geometry.meridian import Meridian
 from springfit.learning.faults.fault_search import LocalFault
@@ -57,7 +58,7 @@ class LearnedShop:
         only the newest batches tell of faults."""
         known = [batch for batch in self.model.batches if batch.mandrel_id == mandrel_id]
         if not known:
-            return no_evidence()
+            return replace(no_evidence(), left_out=_left_out_of(self.model, known))
         known.sort(key=lambda batch: batch.spun_on)
         arc, mean, sd = self.model.remainder(mandrel)
         own = [batch for batch in known if batch.revision == revision]
@@ -74,6 +75,7 @@ class LearnedShop:
             latest_batches=tuple(batch.batch_id for batch in known[-NEWEST:]),
             left_out_mm=self._left_out(),
             unmeasured_revision=None if own else revision,
+            left_out=_left_out_of(self.model, known),
         )
 
     def _left_out(self) -> tuple[float, float]:
@@ -87,6 +89,21 @@ class LearnedShop:
     def _scatter(self, known: list[KnownBatch]) -> float:
         """One sd [mm] between batch means where the gap is largest: the batches' own multiplier times that gap."""
         return self.model.lead.spreads["batch_hoop"] * sum(batch.largest_gap for batch in known) / len(known)
+
+
+def _left_out_of(model: SpringModel, known: list[KnownBatch]) -> tuple[LeftOut, ...]:
+    """Bells set aside, and stretches of bells that a fault has swollen; where a fault drew a bell in it is counted all
+    the same, for that bell speaks against a cut. Where most of a batch is like nothing that was learned, it is the
+    batch and not an odd bell: bells come before theory."""
+    learned = {batch.batch_id: batch.bells for batch in known}
+    stretches = [fault for fault in model.faults if not fault.whole]
+    strange = {fault.bell_id: fault.batch_id for fault in model.faults if fault.whole}
+    counts = Counter(strange.values())
+    odd = {bell for bell, batch in strange.items() if counts[batch] <= learned.get(batch, 0)}
+    doubted = {one.bell_id for one in model.set_aside} - strange.keys() - {fault.bell_id for fault in stretches}
+    whole = tuple(LeftOut(bell) for bell in sorted(odd | doubted))
+    swollen = tuple(LeftOut(f.bell_id, f.arc_from, f.arc_to) for f in stretches if f.size > 0)
+    return (*whole, *swollen)
 
 
 def _faults(faults: Iterable[LocalFault], newest: list[KnownBatch]) -> tuple[Fault, ...]:

@@ -98,5 +98,5 @@ def test_more_batches_narrow_the_band_as_the_mean_of_many() -> None:
     sd = np.array([0.1])
     assert sd_after_batches(sd, float("nan"), 3)[0] == pytest.approx(0.05)
     assert sd_after_batches(sd, 0.2, 4)[0] == pytest.approx(0.1 / np.sqrt(2.0))
-    assert batches_to_settle(sd, float("nan"), lambda v: bool(v[0] <= 0.0501)) == 3
-    assert batches_to_settle(sd, float("nan"), lambda v: False) is None
+    assert batches_to_settle(sd, float("nan"), lambda v, _: bool(v[0] <= 0.0501)) == 3
+    assert batches_to_settle(sd, float("nan"), lambda v, _: False) is None

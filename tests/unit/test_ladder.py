@@ -30,7 +30,9 @@ LEVEL_OF_ROOM = {
     "survey": 4,
     "reporting": 5,
     "front_door": 6,
-    "cli": 6,
+    "asking": 6,
+    "survey_command": 6,
+    "cli": 7,
     "demo": 6,
 }
 LOWER_IN_ITS_ROOM = {"learning.data": 2, "learning.features": 2}

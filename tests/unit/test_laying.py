@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from springfit.mechanics.laying import Fineness, Laid, LayingCase, LayingFailure, lay, lay_many
+from springfit.mechanics.laying.grading import node_arcs, nose_path
 from springfit.mechanics.laying.keeping import case_key
 from springfit.mechanics.laying.plasticity import FlowCurve
 from springfit.mechanics.laying.preform import bubble
@@ -165,6 +166,19 @@ def test_impossible_cases_name_what_is_wrong(field: str, value: object) -> None:
 def test_a_cut_off_the_sheet_is_refused() -> None:
     with pytest.raises(ValueError, match="trim_at"):
         lay(small_case(), trim_at=40.0)
+
+
+def test_steps_are_longer_in_the_tail_and_halve_when_asked() -> None:
+    s = np.linspace(0.0, 120.0, 481)
+    off = bubble(s, height=1.0, start=80.0, end=130.0)
+    bell = LayingCase(s, 0.98 * s, 8.0 + 0.2 * s, np.full_like(s, 0.2), off, 0.5, BRASS, 8.0, 80.0)
+    usual, fine = node_arcs(bell, 110.0, Fineness()), node_arcs(bell, 110.0, Fineness(element_walls=1.25))
+    assert np.any(np.isclose(usual, 110.0, atol=1.0e-9))
+    assert len(fine) == pytest.approx(2 * len(usual), rel=0.05)
+    assert np.diff(usual)[0] > 2.0 * np.diff(usual)[-1]
+    arcs = np.array([nose.at for nose in nose_path(bell, Fineness())])
+    assert arcs[-1] == pytest.approx(120.0)
+    assert np.max(np.diff(arcs)) < 0.21
 
 
 def test_bubble_is_fullest_where_its_skew_puts_it_and_refuses_nonsense() -> None:

@@ -7,6 +7,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from springfit.decisions.cut_tables.turning_sizes import radius_at_z
+from springfit.decisions.forecast import Forecast
 from springfit.decisions.verdict.questions import Case, Decision
 from springfit.geometry.meridian import Meridian, offset
 from springfit.geometry.points import FloatArray
@@ -28,6 +29,9 @@ STATION_COLUMNS = (
     "error_unexplained_mm",
     "error_lo_mm",
     "error_hi_mm",
+    "sure_removal_mm",
+    "bells_error_mm",
+    "bells_sd_mm",
     "masked",
     "s_mm",
     "slope_rad",
@@ -35,19 +39,22 @@ STATION_COLUMNS = (
 )
 
 
-def station_table(case: Case, decision: Decision, target: Meridian, trust: NDArray[np.str_]) -> pd.DataFrame:
+def station_table(case: Case, decision: Decision, target: Meridian, forecast: Forecast) -> pd.DataFrame:
     """One row a station of the present mandrel, tail to rim, at most 1 mm apart along the arc.
 
-    trust: (n,) words of the forecast at the mandrel's stations. Sizes past the target's ends are NaN.
+    forecast: of the bell; nothing is ordered to be cut past its rim. Sizes past the target's ends are NaN.
     """
     mandrel, split = case.mandrel, case.split
+    ordered, present = mandrel.s <= forecast.meridian.length, 2.0 * mandrel.r
     low, high = split.band(0.9)
     columns: dict[str, object] = {
         "z_mm": mandrel.z,
         "diameter_mm": _diameter(case.inverse.mandrel, mandrel.z),
-        "cut_now_diameter_mm": _diameter(offset(mandrel, -decision.cut_mm), mandrel.z),
-        "do_not_pass_diameter_mm": _diameter(offset(mandrel, -decision.most_mm), mandrel.z),
-        "present_diameter_mm": 2.0 * mandrel.r,
+        "cut_now_diameter_mm": np.where(ordered, _diameter(offset(mandrel, -decision.cut_mm), mandrel.z), present),
+        "do_not_pass_diameter_mm": np.where(
+            ordered, _diameter(offset(mandrel, -decision.most_mm), mandrel.z), present
+        ),
+        "present_diameter_mm": present,
         "target_diameter_mm": _diameter(target, mandrel.z),
         "error_mm": split.error,
         "error_steel_mm": split.steel,
@@ -55,13 +62,24 @@ def station_table(case: Case, decision: Decision, target: Meridian, trust: NDArr
         "error_unexplained_mm": split.unexplained,
         "error_lo_mm": low,
         "error_hi_mm": high,
+        "sure_removal_mm": np.where(np.isfinite(decision.sure_mm), decision.sure_mm, np.nan),
+        "bells_error_mm": _of_bells(case, "error"),
+        "bells_sd_mm": _of_bells(case, "sd"),
         "masked": ~case.open,
         "s_mm": mandrel.s,
         "slope_rad": mandrel.slope,
-        "trust": trust,
+        "trust": forecast.trust_at(mandrel.s),
     }
     table = pd.DataFrame(columns, columns=list(STATION_COLUMNS))
     return table.iloc[_rows_to_keep(mandrel.s)].reset_index(drop=True)
+
+
+def _of_bells(case: Case, name: str) -> FloatArray:
+    """What the mandrel's own bells say at every station (n,) [mm]; NaN where none was read."""
+    bells = case.bells
+    if bells is None or not bells.speaks:
+        return np.full(case.mandrel.s.size, np.nan)
+    return np.where(bells.read, getattr(bells, name), np.nan)
 
 
 def _diameter(line: Meridian, z: FloatArray) -> FloatArray:

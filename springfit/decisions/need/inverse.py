@@ -20,6 +20,7 @@ from scipy.interpolate import CubicSpline
 
 from springfit.decisions.forecast import Forecast
 from springfit.decisions.need.masking import BoolArray, fill_masked
+from springfit.decisions.need.turnable import turnable_rows
 from springfit.geometry.meridian import Meridian, offset
 from springfit.geometry.points import FloatArray
 from springfit.geometry.seating import nearest_point
@@ -31,6 +32,7 @@ Predict = Callable[[Meridian], Forecast]
 CLOSED_MM = 0.0005  # a quarter of what is promised, so that rounding a table costs nothing
 PROMISED_MM = 0.002
 MOST_ROUNDS = 25
+SHORTEST_STEP = 0.1
 
 
 @dataclass(frozen=True)
@@ -75,13 +77,16 @@ def mandrel_for(
     while _worst(error, may_move) > CLOSED_MM and rounds < MOST_ROUNDS:
         wanted = removal + step * np.where(may_move, np.nan_to_num(error), 0.0)
         trial = fill_masked(present.s, wanted, may_move)
+        if not turnable_rows(present, trial).all():  # the wanted line folds: go half as far, or say it does not close
+            rounds, step = (rounds + 1, 0.5 * step) if step > SHORTEST_STEP else (MOST_ROUNDS, step)
+            continue
         new_mandrel = offset(present, -trial)
         new_forecast = predict(new_mandrel)
         new_error = bell_error(new_mandrel, target, new_forecast)
         rounds += 1
         # a row at the very rim may leave the forecast's meridian as the rim moves: it is open no longer
         may_move = may_move & np.isfinite(new_error)
-        if _worst(new_error, may_move) > _worst(error, may_move) and step > 0.1:
+        if _worst(new_error, may_move) > _worst(error, may_move) and step > SHORTEST_STEP:
             step *= 0.5
             continue
         removal, mandrel, forecast, error = trial, new_mandrel, new_forecast, new_error

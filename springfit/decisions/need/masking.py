@@ -30,7 +30,8 @@ class Masks:
     """Rows not to be judged, one flag a station of the mandrel for every reason.
 
     nose: the tail's first millimetres; rim: the bead, the edge and the steel past the trimmed rim; no_data:
-    past the ends of the target; fault: under a process fault; joint: where tail and flare pieces meet.
+    past the ends of the target; fault: under a process fault; joint: where tail and flare pieces meet;
+    disputed: where the bells and the forecast disagree.
     """
 
     nose: BoolArray
@@ -38,11 +39,12 @@ class Masks:
     no_data: BoolArray
     fault: BoolArray
     joint: BoolArray
+    disputed: BoolArray
 
     @property
     def masked(self) -> BoolArray:
         """Rows with at least one reason."""
-        return np.asarray(self.nose | self.rim | self.no_data | self.fault | self.joint)
+        return np.asarray(self.nose | self.rim | self.no_data | self.fault | self.joint | self.disputed)
 
     @property
     def open(self) -> BoolArray:
@@ -58,11 +60,13 @@ def find_masks(
     bead_mm: float = 0.0,
     faults: Sequence[Fault] = (),
     joint_mm: tuple[float, float] | None = None,
+    disputed: BoolArray | None = None,
 ) -> Masks:
     """Rows of `mandrel` that must not be judged.
 
     rim_mm: arc at which the bell is trimmed; bead_mm: arc taken up by a bead, 0 when the rim is not beaded;
-    faults: process faults whose stretch is masked; joint_mm: arc from and to of a joint between two pieces.
+    faults: process faults whose stretch is masked; joint_mm: arc from and to of a joint between two pieces;
+    disputed: (n,) rows where bells and forecast disagree.
     """
     s = mandrel.s
     _, distance = nearest_point(target, mandrel.z, mandrel.r)
@@ -70,7 +74,8 @@ def find_masks(
     for each in faults:
         fault |= (s >= each.s_from_mm) & (s <= each.s_to_mm)
     joint = np.zeros(s.size, dtype=bool) if joint_mm is None else (s >= joint_mm[0]) & (s <= joint_mm[1])
-    return Masks(s < NOSE_MM, s > rim_mm - max(bead_mm, EDGE_MM), np.isnan(distance), fault, joint)
+    doubtful = np.zeros(s.size, dtype=bool) if disputed is None else disputed
+    return Masks(s < NOSE_MM, s > rim_mm - max(bead_mm, EDGE_MM), np.isnan(distance), fault, joint, doubtful)
 
 
 def fill_masked(s: FloatArray, removal: FloatArray, open_rows: BoolArray) -> FloatArray:

@@ -46,34 +46,41 @@ def cautious_cut(
     quantile: float,
     degrees_of_freedom: float,
     most: FloatArray | None = None,
+    allowed: FloatArray | None = None,
+    off_rim: bool = True,
 ) -> FloatArray:
     """The cut now [mm per side, never negative] on every station.
 
     need, need_sd: (n,) best estimate of the steel to remove and its standard deviation [mm]; quantile: from
-    `cost_quantile`; most: (n,) a cut never to be exceeded (the full need of the inverse). The lower quantile
-    of the need, never adding steel, stretches that never reach 0.025 mm left alone, run out into untouched
-    steel. Wider bands never cut more, anywhere.
+    `cost_quantile`; most: (n,) a cut never to be exceeded (the full need of the inverse); allowed: (n,) another (what
+    the mandrel's own bells support). The lower quantile of the need, never adding steel, stretches that never reach
+    0.025 mm left alone, run out into untouched steel. Wider bands never cut more, anywhere. off_rim: whether a cut on
+    the last open row is carried on to the rim; else it runs out before it.
     """
     low = need - float(student.ppf(quantile, degrees_of_freedom)) * need_sd
     if most is not None:
         low = np.minimum(low, most)
-    cut = run_out(s, np.where(open_rows, np.maximum(np.nan_to_num(low), 0.0), 0.0), open_rows)
-    if most is None or not open_rows.any():
+    if allowed is not None:
+        low = np.minimum(low, allowed)
+    wanted = np.where(open_rows, np.maximum(np.nan_to_num(low, neginf=0.0), 0.0), 0.0)
+    cut = run_out(s, wanted, open_rows, off_rim=off_rim)
+    if most is None or not open_rows.any() or not off_rim:
         return cut
     last = int(np.flatnonzero(open_rows)[-1])
     if most[last] > 0.0:
-        # past the last open row in proportion to the full need, which is carried on without a kink
-        cut[last:] = cut[last] * np.clip(most[last:] / most[last], 0.0, None)
+        # past the last open row in proportion to the full need, which is carried on without a kink, and never deeper
+        # than where it was judged
+        cut[last:] = cut[last] * np.clip(most[last:] / most[last], 0.0, 1.0)
     return cut
 
 
-def run_out(s: FloatArray, cut: FloatArray, open_rows: BoolArray) -> FloatArray:
+def run_out(s: FloatArray, cut: FloatArray, open_rows: BoolArray, *, off_rim: bool = True) -> FloatArray:
     """The cut brought to nothing gently beside steel that stays, and carried off the rim.
 
     Every stretch of cut is held under a ramp that rises from its untouched ends over 12 mm or 100 times its
     depth, whichever is longer, so the blend lies within the stretch and nothing outside is touched. Past the
-    last open row the cut is carried on, where the tool runs off the steel. Stretches below 0.025 mm are
-    dropped.
+    last open row the cut is carried on, where the tool runs off the steel, unless not `off_rim`. Stretches below
+    0.025 mm are dropped.
     """
     result = np.zeros_like(cut)
     places = np.flatnonzero(open_rows)
@@ -85,9 +92,10 @@ def run_out(s: FloatArray, cut: FloatArray, open_rows: BoolArray) -> FloatArray:
         slope = min(deepest / SHORTEST_RUN_OUT, 1.0 / RUN_OUT_SLOPE)
         from_tail = s[first : stop + 1] - s[max(first - 1, 0)]
         to_rim = s[min(stop + 1, s.size - 1)] - s[first : stop + 1]
-        room = from_tail if stop == last else np.minimum(from_tail, to_rim)
+        room = from_tail if stop == last and off_rim else np.minimum(from_tail, to_rim)
         held = np.minimum(cut[first : stop + 1], slope * room)
         if held.max() >= WORTHWHILE_MM:
             result[first : stop + 1] = held
-    result[last:] = result[last]
+    if off_rim:
+        result[last:] = result[last]
     return result

@@ -10,7 +10,7 @@ from scipy.stats import t as student
 
 from springfit.geometry.points import FloatArray
 
-__all__ = ["batches_to_settle", "chance_below", "chance_out", "least_scatter", "sd_after_batches"]
+__all__ = ["batches_to_settle", "chance_below", "chance_out", "chances_below", "least_scatter", "sd_after_batches"]
 
 
 MOST_BATCHES = 20  # a shop that would need more has another problem than its steel
@@ -32,7 +32,12 @@ def chance_out(error: FloatArray, sd: FloatArray, tolerance: float, degrees_of_f
 
 def chance_below(error: FloatArray, sd: FloatArray, limit: float, degrees_of_freedom: float) -> float:
     """Chance that the worst row lies below `limit` [mm]: that steel is lacking there."""
-    return float(np.max(student.cdf((limit - error) / np.maximum(sd, 1e-9), degrees_of_freedom), initial=0.0))
+    return float(np.max(chances_below(error, sd, limit, degrees_of_freedom), initial=0.0))
+
+
+def chances_below(error: FloatArray, sd: FloatArray, limit: float, degrees_of_freedom: float) -> FloatArray:
+    """Chance of every row that it lies below `limit` [mm], (n,)."""
+    return np.asarray(student.cdf((limit - error) / np.maximum(sd, 1e-9), degrees_of_freedom))
 
 
 def least_scatter(scatter: float, degrees_of_freedom: float) -> float:
@@ -56,9 +61,9 @@ def sd_after_batches(sd: FloatArray, scatter: float, batches: int) -> FloatArray
     return np.sqrt(1.0 / (1.0 / variance + batches / each))
 
 
-def batches_to_settle(sd: FloatArray, scatter: float, settled: Callable[[FloatArray], bool]) -> int | None:
-    """Fewest more batches after which `settled(sd)` holds, should the best estimate stay; None beyond 20."""
+def batches_to_settle(sd: FloatArray, scatter: float, settled: Callable[[FloatArray, int], bool]) -> int | None:
+    """Fewest more batches after which `settled(sd, batches)` holds, should the best estimate stay; None beyond 20."""
     for batches in range(1, MOST_BATCHES + 1):
-        if settled(sd_after_batches(sd, scatter, batches)):
+        if settled(sd_after_batches(sd, scatter, batches), batches):
             return batches
     return None

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.stats import t as student
 
+from springfit.decisions.bells.bell_support import BellSupport
 from springfit.decisions.evidence import MandrelEvidence
 from springfit.decisions.need.inverse import Inverse
 from springfit.decisions.need.masking import Masks
@@ -48,6 +49,8 @@ class Case:
     """Everything a verdict is reached from, on the stations of the present mandrel.
 
     ceiling_mm: (n,) a cut never to be passed [mm] because the conditions have blanks, `unwritten` their columns.
+    bells: what the mandrel's own bells support, None where none were asked. trusted: (n,) rows among recorded bells,
+    which alone are cut where the mandrel has no bells of its own; None: all of them.
     """
 
     mandrel: Meridian
@@ -60,6 +63,8 @@ class Case:
     cost_ratio: float
     ceiling_mm: FloatArray | None = None
     unwritten: tuple[str, ...] = ()
+    bells: BellSupport | None = None
+    trusted: NDArray[np.bool_] | None = None
 
     @property
     def open(self) -> NDArray[np.bool_]:
@@ -71,8 +76,23 @@ class Case:
         """The judged rows and those under a process fault, whose springback is known though nothing is cut there: where
         the bell is to stand along the axis must not hang on a fault."""
         masks = self.masks
-        elsewise = masks.nose | masks.rim | masks.no_data | masks.joint
+        elsewise = masks.nose | masks.rim | masks.no_data | masks.joint | masks.disputed
         return ~elsewise & np.isfinite(self.split.error)
+
+    @property
+    def cuttable(self) -> NDArray[np.bool_]:
+        """Judged rows where something surer than the forecast stands behind a cut: bells of this mandrel read there, or
+        without any bells of all mandrels alike."""
+        if self.bells is not None and self.bells.speaks:
+            return self.open & self.bells.read
+        return self.open if self.trusted is None else self.open & self.trusted
+
+    def bells_allow(self, move: float, *, more: int = 0) -> FloatArray:
+        """Removal (n,) [mm per side] that the bells support when the wanted line is moved by `move` [mm] toward the
+        rim, with `more` batches alike; unbounded without bells of its own, below nought where they speak against."""
+        if self.bells is None or not self.bells.speaks:
+            return np.full(self.mandrel.s.size, np.inf)
+        return self.bells.after(more).lower(self.quantile) + move * np.sin(self.mandrel.slope)
 
     @property
     def quantile(self) -> float:
@@ -87,11 +107,14 @@ class Case:
 
 @dataclass(frozen=True)
 class Decision:
-    """A verdict with its cut: cut_mm to take now, most_mm never to pass, (n,) [mm per side]."""
+    """A verdict with its cut: cut_mm to take now, most_mm never to pass, (n,) [mm per side]; sure_mm: how much of a
+    removal is sure at each row, by the forecast and by the bells, with the probability that the costs ask for; below
+    nought where not even none is."""
 
     verdict: Verdict
     cut_mm: FloatArray
     most_mm: FloatArray
+    sure_mm: FloatArray
 
 
 def keep_steel(
@@ -106,7 +129,8 @@ def keep_steel(
     after = chance_out(moved[rows], split.error_sd[rows], tolerance, freedom) if slide else before
     nothing = np.zeros(case.mandrel.s.size)
     verdict = Verdict(word, reason, slide, error, at, 0.0, float("nan"), before, after, more)
-    return Decision(verdict, nothing, nothing)
+    sure = np.minimum(split.error - case.margin, case.bells_allow(0.0)) - slide * np.sin(case.mandrel.slope)
+    return Decision(verdict, nothing, nothing, sure)
 
 
 def largest_error(case: Case) -> tuple[float, float]:

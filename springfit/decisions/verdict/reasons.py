@@ -12,10 +12,12 @@ from springfit.decisions.evidence import Fault
 
 __all__ = [
     "BatchesScatter",
+    "BellsDisagree",
     "BlanksAllowLess",
     "ErrorWithinTolerance",
     "NeverMeasured",
     "NoMandrelFound",
+    "NotLearned",
     "NotSureEnough",
     "NothingToJudge",
     "NothingWouldSettle",
@@ -141,6 +143,29 @@ class NothingWouldSettle:
 
 
 @dataclass(frozen=True)
+class BellsDisagree:
+    """At a place of `slope_rad` the bells of `batches` batches show bells_mm (lasting mean, half a 90 % band of
+    bells_half_mm) and the forecast says forecast_mm (forecast_half_mm); s of `stretches` as z from and to [mm]."""
+
+    z_mm: float
+    slope_rad: float
+    bells_mm: float
+    bells_half_mm: float
+    forecast_mm: float
+    forecast_half_mm: float
+    batches: int
+    stretches: tuple[tuple[float, float], ...]
+
+
+@dataclass(frozen=True)
+class NotLearned:
+    """Steel would be ordered off by a model that has not learned these batches of the book: `own` of the mandrel."""
+
+    own: tuple[str, ...]
+    others: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class ProcessFault:
     """A habit of the process between two places; verdict_elsewhere, reason_elsewhere: what stands without it."""
 
@@ -163,6 +188,8 @@ Reason = (
     | SureCut
     | NotSureEnough
     | BlanksAllowLess
+    | BellsDisagree
+    | NotLearned
     | NothingWouldSettle
     | ProcessFault
 )

@@ -8,7 +8,13 @@ import numpy as np
 
 from springfit.decisions.need.axial import explaining_slide, move_to_remove, removal_after_move, sparing_slide
 from springfit.decisions.verdict.cautious import WORTHWHILE_MM, cautious_cut
-from springfit.decisions.verdict.chances import MOST_BATCHES, batches_to_settle, chance_below, chance_out
+from springfit.decisions.verdict.chances import (
+    MOST_BATCHES,
+    batches_to_settle,
+    chance_below,
+    chance_out,
+    chances_below,
+)
 from springfit.decisions.verdict.decision_case import Case, Decision, keep_steel, largest_error
 from springfit.decisions.verdict.reasons import (
     BlanksAllowLess,
@@ -24,7 +30,7 @@ from springfit.geometry.points import FloatArray
 __all__ = ["lacking", "placed_need", "removal", "slide_within_allowance"]
 
 
-LACKING_CHANCE = 0.8  # a flare is neither thrown away nor cut all over on an even chance
+LACKING_CHANCE = 0.8  # at least: a flare is neither thrown away nor cut all over on an even chance
 
 
 def lacking(case: Case) -> Decision | None:
@@ -34,15 +40,15 @@ def lacking(case: Case) -> Decision | None:
     the whole line further toward the rim if the target allows the move that makes every row a removal, else
     a new flare is needed.
     """
-    rows, limit = case.open, -case.tolerance_mm
+    rows = case.open
     error = np.where(rows, case.split.error, np.inf)
     row = int(np.argmin(error))
-    if error[row] >= limit:
+    if error[row] >= -case.tolerance_mm:
         return None
-    freedom = case.split.degrees_of_freedom
-    chance = chance_below(case.split.error[rows], case.split.need_sd[rows], limit, freedom)
-    if chance < LACKING_CHANCE:
-        return _lacking_unsure(case, row, chance)
+    sure = lacking_chance(case, case.split.need_sd)
+    if sure.max() < _sure_enough(case):
+        return _lacking_unsure(case, row)
+    row = int(np.argmin(np.where(sure >= _sure_enough(case), error, np.inf)))
     move = move_to_remove(
         case.mandrel,
         case.inverse.mandrel,
@@ -53,19 +59,38 @@ def lacking(case: Case) -> Decision | None:
     if move is not None and move <= case.slide_allowance_mm:
         return _move_to_remove(case, move)
     z = float(case.mandrel.z[row])
-    reason = SteelLacking(float(error[row]), z, chance, move, case.slide_allowance_mm)
+    reason = SteelLacking(float(error[row]), z, float(sure[row]), move, case.slide_allowance_mm)
     return keep_steel(case, "new_flare", reason)
 
 
-def _lacking_unsure(case: Case, row: int, chance: float) -> Decision:
+def lacking_chance(case: Case, need_sd: FloatArray, *, more: int = 0) -> FloatArray:
+    """Chance (n,) that the lasting error lies below the tolerance, by the forecast and by the bells, whichever is less
+    sure; nought where nothing surer than a forecast speaks, for a wide band is no reason for a new flare.
+
+    need_sd: (n,) of the forecast's lasting error [mm]; more: batches alike beside those seen.
+    """
+    limit, freedom = -case.tolerance_mm, case.split.degrees_of_freedom
+    chance = chances_below(np.nan_to_num(case.split.error), need_sd, limit, freedom)
+    if case.bells is not None and case.bells.speaks:
+        chance = np.fmin(chance, case.bells.after(more).chance_below(limit))
+    return np.where(case.cuttable, chance, 0.0)
+
+
+def _sure_enough(case: Case) -> float:
+    """Chance from which steel is taken to be lacking: as sure as a cut has to be."""
+    return max(LACKING_CHANCE, case.quantile)
+
+
+def _lacking_unsure(case: Case, row: int) -> Decision:
     elsewhere = removal(case)
     if elsewhere.verdict.verdict == "recut":
         return elsewhere
     rows, limit, freedom = case.open, -case.tolerance_mm, case.split.degrees_of_freedom
+    chance = chance_below(case.split.error[rows], case.split.need_sd[rows], limit, freedom)
     more = batches_to_settle(
-        case.split.need_sd[rows],
+        case.split.need_sd,
         case.evidence.scatter_mm,
-        lambda sd: chance_below(case.split.error[rows], sd, limit, freedom) >= LACKING_CHANCE,
+        lambda sd, more: bool(lacking_chance(case, sd, more=more).max() >= _sure_enough(case)),
     )
     if more is None:
         return elsewhere
@@ -107,22 +132,31 @@ def _cut_or_wait(case: Case, move: float) -> Decision:
     """Cut the sure part of the removal to the line moved by `move`, or say how many batches it needs."""
     need = placed_need(case, move)
     expected = need + case.split.beyond
-    cut = _cautious(case, need, expected, case.split.need_sd)
+    cut = _cautious(case, need, expected, case.split.need_sd, move)
+    sure = np.minimum(expected - case.margin, case.bells_allow(move))
     error, z = largest_error(case)
     if cut.max() >= WORTHWHILE_MM:
-        most = np.where(cut > 0.0, np.maximum(np.minimum(need, expected), cut), 0.0)
-        return _recut(case, cut, most, move)
+        most = np.where(cut > 0.0, np.maximum(np.minimum(need, _expected(case, expected, move)), cut), 0.0)
+        return _recut(case, cut, most, move, sure)
     if case.ceiling_mm is not None:
         return keep_steel(case, "wait", BlanksAllowLess(error, z, case.unwritten))
     more = batches_to_settle(
         case.split.need_sd,
         case.evidence.scatter_mm,
-        lambda sd: bool(_cautious(case, need, expected, sd).max() >= WORTHWHILE_MM),
+        lambda sd, more: bool(_cautious(case, need, expected, sd, move, more=more).max() >= WORTHWHILE_MM),
     )
-    sure = _sure(case, expected)
+    largest = max(0.0, float(np.max(sure[case.cuttable], initial=0.0)))
     if more is None:
-        return keep_steel(case, "leave", NothingWouldSettle(error, z, sure, MOST_BATCHES))
-    return keep_steel(case, "wait", NotSureEnough(error, z, sure, WORTHWHILE_MM, more), more=more)
+        return keep_steel(case, "leave", NothingWouldSettle(error, z, largest, MOST_BATCHES))
+    return keep_steel(case, "wait", NotSureEnough(error, z, largest, WORTHWHILE_MM, more), more=more)
+
+
+def _expected(case: Case, expected: FloatArray, move: float) -> FloatArray:
+    """The best estimate (n,) [mm] of the steel to remove, of the forecast or of the bells, whichever is less."""
+    if case.bells is None or not case.bells.speaks:
+        return expected
+    shown = case.bells.error + move * np.sin(case.mandrel.slope)
+    return np.where(case.bells.read, np.minimum(expected, shown), expected)
 
 
 def placed_need(case: Case, move: float) -> FloatArray:
@@ -134,25 +168,33 @@ def placed_need(case: Case, move: float) -> FloatArray:
     return np.where(np.isfinite(exact), exact, straight)
 
 
-def _cautious(case: Case, need: FloatArray, expected: FloatArray, sd: FloatArray) -> FloatArray:
+def _cautious(
+    case: Case, need: FloatArray, expected: FloatArray, sd: FloatArray, move: float, *, more: int = 0
+) -> FloatArray:
+    """The cut now (n,) [mm]: never more than the bells support, nor what blanks in the conditions may have asked. With
+    `more` batches alike beside those seen."""
+    rows = case.cuttable
     cut = cautious_cut(
         case.mandrel.s,
         expected,
         sd,
-        case.open,
+        rows,
         quantile=case.quantile,
         degrees_of_freedom=case.split.degrees_of_freedom,
         most=need,
+        allowed=case.bells_allow(move, more=more),
+        off_rim=_reaches_rim(case),
     )
     return cut if case.ceiling_mm is None else np.minimum(cut, case.ceiling_mm)
 
 
-def _sure(case: Case, expected: FloatArray) -> float:
-    """Largest removal that is sure enough, before stretches too small to cut are dropped [mm]."""
-    return max(0.0, float(np.max((expected - case.margin)[case.open])))
+def _reaches_rim(case: Case) -> bool:
+    """Whether the last row that is judged may be cut, so that the tool runs on to the finished rim."""
+    rows, judged = np.flatnonzero(case.cuttable), np.flatnonzero(case.masks.rim)
+    return bool(rows.size and judged.size and rows[-1] + 1 == judged[0])
 
 
-def _recut(case: Case, cut: FloatArray, most: FloatArray, move: float) -> Decision:
+def _recut(case: Case, cut: FloatArray, most: FloatArray, move: float, sure: FloatArray) -> Decision:
     rows, split = case.open, case.split
     after = split.error + move * np.sin(case.mandrel.slope) - cut
     freedom, tolerance = split.degrees_of_freedom, case.tolerance_mm
@@ -168,4 +210,4 @@ def _recut(case: Case, cut: FloatArray, most: FloatArray, move: float) -> Decisi
         largest_cut_at_mm=z,
         chance_out_after=chance_after,
     )
-    return Decision(verdict, cut, most)
+    return Decision(verdict, cut, most, sure)

@@ -7,8 +7,10 @@ flare's own curve is in `fair_flare` and `facet_search`.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 from scipy.integrate import cumulative_trapezoid
@@ -84,7 +86,7 @@ class FacetFinder:
 
     meridian: smooth curve through the stations; z, diameter: (n,) the stations as measured [mm]; diameter_error,
     z_error: 1 sd [mm] of a diameter and of placing z. An error stated too small is found out; one stated too large
-    hides facets. known: its facets, where they need not be looked for.
+    hides facets. known: its facets, where they need not be looked for. explained_by: how they are looked for.
     """
 
     def __init__(
@@ -96,10 +98,11 @@ class FacetFinder:
         diameter_error: float,
         z_error: float = 0.0,
         known: tuple[Facet, ...] | None = None,
+        explained_by: Callable[[FairFlare], Explanation] = explain,
     ) -> None:
         self.meridian, self.z, self.r = meridian, np.asarray(z, float), np.asarray(diameter, float) / 2
-        self._stated = {"diameter_error": diameter_error, "z_error": z_error}
-        self._known = known
+        self._stated: dict[str, Any] = {"diameter_error": diameter_error, "z_error": z_error}
+        self._known, self._explained_by = known, explained_by
 
     @cached_property
     def facets(self) -> tuple[Facet, ...]:
@@ -122,7 +125,7 @@ class FacetFinder:
 
     @cached_property
     def _explained(self) -> Explanation:
-        return explain(self._flare(self.meridian))
+        return self._explained_by(self._flare(self.meridian))
 
     def _told(self, flare: FairFlare, found: Explanation) -> tuple[Facet, ...]:
         held = Search(flare).held(found.terms, found.misread)

@@ -147,7 +147,7 @@ class Search:
             if term in best.terms:
                 others = [Term(shape, term.place, width) for shape, many in WIDTHS.items() for width in many]
                 tried = [self._instead(best, term, other) for other in others if self.has_room(other)]
-                best = max([best, *self._best_refined(tried, 2)], key=lambda one: one.score)
+                best = max([best, *self.best_refined(tried, 2)], key=lambda one: one.score)
         return best
 
     def relocated(self, now: Explanation) -> Explanation:
@@ -160,7 +160,7 @@ class Search:
                     rest = self.explanation(best.without(term), best.misread)
                     more = self._worth(rest).likely(self.changes, self.change_columns)
                     tried = [self.explanation((*rest.terms, *one), rest.misread) for one in more]
-                    best = max([best, rest, *self._best_refined(tried, 2)], key=lambda one: one.score)
+                    best = max([best, rest, *self.best_refined(tried, 2)], key=lambda one: one.score)
         return best
 
     def settled(
@@ -195,7 +195,7 @@ class Search:
         more = worth.likely(terms, columns) + worth.likely_pairs(terms, columns)
         tried = [self.explanation((*now.terms, *terms), now.misread) for terms in more]
         misread = worth.likely_misread(self.misreadings, now.misread)
-        return self._best_refined(tried, 2) + [
+        return self.best_refined(tried, 2) + [
             self.explanation(now.terms, (*now.misread, i)) for i in misread
         ]
 
@@ -203,7 +203,7 @@ class Search:
         worth, terms, columns = self._worth(now), self.facets, self.facet_columns
         more = worth.likely(terms, columns) + worth.likely_pairs(terms, columns)
         more += [[*terms, *_changes_at(terms)] for terms in more if _changes_at(terms)]
-        return self._best_refined([self.explanation((*now.terms, *terms), now.misread) for terms in more], 3)
+        return self.best_refined([self.explanation((*now.terms, *terms), now.misread) for terms in more], 3)
 
     def _worth(self, now: Explanation) -> Worth:
         return Worth(self.flare, now.learned, self.held(now.terms, now.misread), now.terms)
@@ -212,7 +212,8 @@ class Search:
         rest = (one for one in now.without(term) if one.shape == "change" or not overlap(one, other))
         return self.explanation((*rest, other), now.misread)
 
-    def _best_refined(self, tried: list[Explanation], count: int) -> list[Explanation]:
+    def best_refined(self, tried: list[Explanation], count: int) -> list[Explanation]:
+        """The likeliest few of those tried, each refined."""
         return [self.refined(one) for one in sorted(tried, key=lambda one: -one.score)[:count]]
 
     def refined(self, rough: Explanation) -> Explanation:

@@ -1,7 +1,7 @@
 """How the locked-in state of a spun bell arises: the sheet laid on the steel by a nose that travels to the rim.
 
 An incremental elastic-plastic shell of revolution: cubic Hermite meridian elements (exact large displacements and
-rotations), plane-stress J2 with power-law isotropic hardening in nine layers, one-sided contact with the mandrel and
+rotations), plane-stress J2 with power-law isotropic hardening in layers, one-sided contact with the mandrel and
 with a round nose. The stress-free preform stands off the steel; the nose starts where it first stands off, rolls its
 contact point along the steel to the rim, and what lies behind it is held on the steel, free to slide. Drawn off at
 the end, the sheet is let go with its tail registered along the axis: the gap is how far its inside surface moves off
@@ -9,6 +9,10 @@ the steel along the normal.
 
 Left out: friction, shear through the wall and the squeeze of the tool, the Bauschinger effect (isotropic hardening
 reverses too late), wrinkling and anything else that is not round, how the last few millimetres of edge are worked.
+
+Against five bells laid by solid finite elements (tests/data/laid_bells) the gap is met to 1.6 % (rms, of the largest)
+for three annealed ones, the rim being 4 to 9 % low; for a hard one and a low hump the rim is 36 and 40 % low, the rms 7
+to 8 %. There neither side is settled: the solids moved the nose in steps of 0.75 mm and were not refined for those two.
 """
 
 from __future__ import annotations

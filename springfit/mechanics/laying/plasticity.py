@@ -16,7 +16,7 @@ from springfit.mechanics.laying.kernels.compiled import inlined, inner
 Array = NDArray[np.float64]
 
 # Return iterations stop when the yield function is below this share of the flow stress.
-YIELD_TOLERANCE = 1.0e-10
+YIELD_TOLERANCE = 1.0e-9
 MAX_RETURN_STEPS = 40
 ROOT_HALF = math.sqrt(0.5)
 
@@ -142,6 +142,7 @@ def _return_factor(x, y, equivalent, flow, metal):  # type: ignore[no-untyped-de
         xr, yr = x / (1.0 + 0.5 * kx * g), y / (1.0 + 1.5 * ky * g)
         effective = math.sqrt(0.5 * xr * xr + 1.5 * yr * yr)
         total = metal.prestrain + equivalent + g * effective
-        flow = metal.strength * total**metal.exponent
+        # The power by way of its logarithm, which is compiled to something far quicker.
+        flow = metal.strength * math.exp(metal.exponent * math.log(total))
         slope = metal.exponent * flow / total
     return math.nan, xr, yr, effective, flow, slope

@@ -24,9 +24,9 @@ MAX_HALVINGS = 4
 MAX_CREEP_STEPS = 60
 RELEASE_STEP, SMALLEST_RELEASE_STEP = 0.25, 0.02  # shares of the holding forces
 DAMPING, SLIGHT_DAMPING = 5.0, 5.0e-4  # N/mm^3, against contact springs of 20 000
-REST_TOLERANCES = 5.0
+CREEP_TOLERANCE = 0.2  # of the usual one: each creeping step is met closer than the rest it is to find
 # Of yield strength * wall * largest radius, the forces at work being of that size; 1e-6 moves no gap by 0.01 %.
-RESIDUAL_TOLERANCE = 2.0e-5
+RESIDUAL_TOLERANCE = 1.0e-4
 CONTACT_STIFFNESS = 2.0e4  # N/mm^3: 1 MPa of pressure sinks the sheet 0.05 micrometre
 PATIENCE = Patience(strain=5.0e-6, turn=1.0e-3, slide=4.0e-3)  # against none at all: 0.03 % of the largest gap
 NEVER = Patience(0.0, 0.0, 0.0)
@@ -110,14 +110,19 @@ class LayingModel:
         held: BoolArray | None = None,
         outside: Array | None = None,
         damping: float = 0.0,
+        guess: Array | None = None,
+        closer: float = 1.0,
     ) -> tuple[SheetState, tuple[float, ...]]:
         """New equilibrium from `start` under `nose`, `held` points and nodal forces `outside`, and the residuals.
 
-        `damping` [N/mm^3] resists every motion from the start, for a sheet that snaps over.
+        `damping` [N/mm^3] resists every motion from the start, for a sheet that snaps over. Newton's method sets out
+        from `guess` (m, 4), by default from the start, and stops at `closer` times the usual tolerance.
         Raises LayingFailure when Newton's method does not get there.
         """
         task = self._task(nose, held, outside, damping)
-        trial = Trial.start(start.nodal, start.history, start.memo, start.foot)
+        task = task._replace(tolerance=closer * task.tolerance)
+        nodal = start.nodal if guess is None else guess
+        trial = Trial.start(nodal, start.history, start.memo, start.foot)
         reached, count = balanced(self.sheet, start.nodal, start.history, trial, task)
         norms = tuple(float(norm) for norm in trial.norms[:count])
         if not reached:
@@ -138,13 +143,32 @@ class LayingModel:
 def marched(model: LayingModel, state: SheetState, *, noses: tuple[Nose, ...]) -> SheetState:
     """The sheet after the nose has gone through the given places in order; steps are halved where they fail.
 
-    What lies behind the nose at the start of a step is held on the steel during it.
+    What lies behind the nose is held on the steel. A step starts from what the last one did, moved on with the nose.
     """
-    before = noses[0]
+    before, move, gone = noses[0], np.zeros_like(state.nodal), 0.0
     for nose in noses:
-        state = _step(model, state, before, nose, 0)
-        before = nose
+        advance = nose.at - before.at
+        after = None
+        if gone > 0.0 and advance > 0.0:
+            guess = state.nodal + min(advance / gone, 1.0) * _moved_on(model.mesh.nodes, move, advance)
+            after = _guessed(model, state, nose, guess)
+        if after is None:
+            after = _step(model, state, before, nose, 0)
+        before, move, gone, state = nose, after.nodal - state.nodal, advance, after
     return state
+
+
+def _moved_on(nodes: Array, move: Array, advance: float) -> Array:
+    """Nodal moves (m, 4) as they would be `advance` [mm] further toward the rim."""
+    return np.stack([np.interp(nodes - advance, nodes, column) for column in move.T], axis=1)
+
+
+def _guessed(model: LayingModel, state: SheetState, nose: Nose, guess: Array) -> SheetState | None:
+    """The step with Newton's method started from `guess`, None where it does not get there."""
+    try:
+        return model.balance(state, nose=nose, held=state.foot <= nose.at, guess=guess)[0]
+    except LayingFailure:
+        return None
 
 
 def _step(model: LayingModel, state: SheetState, before: Nose, nose: Nose, halvings: int) -> SheetState:
@@ -174,12 +198,14 @@ def _crept(
     damping = DAMPING
     for _ in range(MAX_CREEP_STEPS):
         try:
-            state, norms = model.balance(state, nose=nose, held=held, outside=outside, damping=damping)
+            state, norms = model.balance(
+                state, nose=nose, held=held, outside=outside, damping=damping, closer=CREEP_TOLERANCE
+            )
         except LayingFailure:
             damping *= 4.0
             continue
         # The first residual is met before anything moves, so without drag: small means at rest.
-        if norms[0] < REST_TOLERANCES * model.tolerance:
+        if norms[0] < model.tolerance:
             return state
         damping = max(0.5 * damping, SLIGHT_DAMPING)
     raise LayingFailure("the sheet snaps over and does not come to rest")

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
     from springfit.decisions.correction import Correction
 
-__all__ = ["LAYERS", "profile_drawing"]
+__all__ = ["LAYERS", "line_drawing", "profile_drawing"]
 
 Array = npt.NDArray[np.float64]
 
@@ -64,16 +64,30 @@ def _fixed_marks() -> Iterator[None]:
         options.write_fixed_meta_data_for_testing = before
 
 
+def line_drawing(z: Array, radius: Array, *, units: Units) -> bytes:
+    """A DXF drawing in `units` of one line through points z and radius (n,) [mm], on the layer TARGET."""
+    with _fixed_marks():
+        return _written(z, {"TARGET": (radius, "CONTINUOUS", "inside of the finished bell")}, units)
+
+
 def _drawn(correction: Correction, units: Units) -> bytes:
+    stations = correction.stations
+    lines = {
+        layer: (stations[column].to_numpy(float) / 2.0, line, words)
+        for layer, (column, line, words) in LAYERS.items()
+    }
+    return _written(stations["z_mm"].to_numpy(float), lines, units)
+
+
+def _written(z: Array, lines: dict[str, tuple[Array, str, str]], units: Units) -> bytes:
+    """The drawing of radii over z on their layers, each with its line type and words, the axis and the note."""
     import ezdxf
 
     drawing = ezdxf.new("R2010", setup=["linetypes"])
     drawing.header["$INSUNITS"] = _INSUNITS[units]
     drawing.header["$MEASUREMENT"] = _MEASUREMENT[units]
-    z = correction.stations["z_mm"].to_numpy(float)
-    for layer, (column, line, words) in LAYERS.items():
+    for layer, (radius, line, words) in lines.items():
         drawing.layers.add(layer, color=_BLACK, linetype=line).description = words
-        radius = correction.stations[column].to_numpy(float) / 2.0
         for points in _unbroken(z, radius):
             _draw(drawing, layer, points, units)
     drawing.layers.add(_AXIS, color=_BLACK, linetype="CENTER")

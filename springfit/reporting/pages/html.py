@@ -11,17 +11,20 @@ from springfit.reporting.pages.printed_tables import Sheet
 if TYPE_CHECKING:
     from springfit.reporting.pages.correction_summary import Summary
     from springfit.reporting.pages.prediction_summary import ForecastSummary
+    from springfit.reporting.pages.survey_summary import SurveySummary
 
-__all__ = ["correction_page", "prediction_page"]
+__all__ = ["correction_page", "prediction_page", "survey_page"]
 
 _TEMPLATES = "springfit.reporting.pages"
 
 
-def correction_page(summary: Summary, *, picture: str, stations: Sheet) -> str:
-    """The correction report; `picture` is an `<svg>` element, `stations` the table of every station."""
+def correction_page(summary: Summary, *, picture: str, narrow: str, stations: Sheet) -> str:
+    """The correction report; `picture`, and `narrow` for a telephone, are `<svg>` elements, `stations` the table of
+    every station."""
     from markupsafe import Markup
 
-    return _render("correction.html", summary=summary, picture=Markup(picture), stations=stations)
+    pictures = {"picture": Markup(picture), "narrow": Markup(narrow)}
+    return _render("correction.html", summary=summary, stations=stations, **pictures)
 
 
 def prediction_page(summaries: Sequence[ForecastSummary], *, pictures: Sequence[str], units_line: str) -> str:
@@ -30,6 +33,13 @@ def prediction_page(summaries: Sequence[ForecastSummary], *, pictures: Sequence[
 
     shown = [(summary, Markup(picture)) for summary, picture in zip(summaries, pictures, strict=True)]
     return _render("prediction.html", summaries=shown, units_line=units_line)
+
+
+def survey_page(summary: SurveySummary, *, picture: str) -> str:
+    """The report of a survey of originals; `picture` is an `<svg>` element."""
+    from markupsafe import Markup
+
+    return _render("survey.html", summary=summary, picture=Markup(picture))
 
 
 def _render(name: str, **values: Any) -> str:

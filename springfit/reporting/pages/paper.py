@@ -197,16 +197,21 @@ def _widths(sheet: Sheet, width: float, size: float) -> list[float]:
     """Column widths that give each column what its longest word needs, the columns of words what is left."""
     from reportlab.pdfbase.pdfmetrics import stringWidth
 
-    longest = [
-        max(
-            *(stringWidth(word, _BOLD, size) for word in (*name.split(), "")),
-            *(stringWidth(row[index], _PLAIN, size) for row in sheet.rows),
-        )
-        + 10.0
-        for index, name in enumerate(sheet.head)
+    def wide(cell: str, face: str) -> float:
+        return float(stringWidth(cell, face, size)) + 10.0
+
+    heads = [max(wide(word, _BOLD) for word in (*name.split(), "")) for name in sheet.head]
+    whole = [
+        max(head, *(wide(row[index], _PLAIN) for row in sheet.rows)) for index, head in enumerate(heads)
     ]
-    total = sum(longest)
-    return [share * width / total for share in longest]
+    least = [
+        most if number else max(head, *(wide(word, _PLAIN) for row in sheet.rows for word in (*row[index].split(), "")))
+        for index, (head, most, number) in enumerate(zip(heads, whole, sheet.numeric, strict=True))
+    ]  # fmt: skip
+    if sum(whole) <= width or sum(least) >= width:
+        return [share * width / sum(whole) for share in whole]
+    spare = (width - sum(least)) / (sum(whole) - sum(least))
+    return [low + spare * (high - low) for low, high in zip(least, whole, strict=True)]
 
 
 def _shortened(words: str, width: float) -> str:

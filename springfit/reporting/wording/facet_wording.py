@@ -9,7 +9,7 @@ import pandas as pd
 from springfit.lengths import MM_PER_UNIT
 from springfit.reporting.wording.length_wording import Units
 
-__all__ = ["facets_with_notes"]
+__all__ = ["facets_with_notes", "usual_spacing"]
 
 _INCH_SPACINGS = {"1/2 in": 0.5, "1/4 in": 0.25, "1/8 in": 0.125, "1/16 in": 0.0625}  # usual ones [in]
 _FACTS = ["mandrel_needs_mm", "target_needs_mm", "washes_out"]  # what the note says in words
@@ -28,7 +28,7 @@ def _note(facet: pd.Series, units: Units) -> str:
     for where in ("mandrel", "target"):
         needed = float(facet[f"{where}_needs_mm"])
         if math.isfinite(needed):
-            spacing = _spacing(needed, units)
+            spacing = usual_spacing(needed, units)
             words.append(f"stations of the {where} too sparse to tell a depth: measure every {spacing}")
     if not words and not math.isfinite(float(facet["kept_share"])):
         words.append("not whole on the trimmed bell")
@@ -39,7 +39,7 @@ def _note(facet: pd.Series, units: Units) -> str:
     return "; ".join(words)
 
 
-def _spacing(widest_mm: float, units: Units) -> str:
+def usual_spacing(widest_mm: float, units: Units) -> str:
     """The usual spacing of stations that is no wider than `widest_mm`, in the shop's unit."""
     if units == "in":
         fitting = (word for word, inch in _INCH_SPACINGS.items() if inch * MM_PER_UNIT["in"] <= widest_mm)

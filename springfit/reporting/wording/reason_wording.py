@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, assert_never
 
@@ -12,8 +13,9 @@ from springfit.reporting.wording.length_wording import Units, amount, station
 if TYPE_CHECKING:
     from springfit.decisions.evidence import Fault
 
-__all__ = ["blank_names", "fault_words", "reason_words"]
+__all__ = ["blank_names", "fault_words", "measuring_words", "not_learned_words", "reason_words"]
 
+_STEEP = math.pi / 4  # above 45 degrees a place at a diameter is surer than a diameter at a place
 _LEAST_MOVE_MM = 0.0005  # below this a move is rounding
 
 
@@ -42,6 +44,10 @@ def reason_words(reason: why.Reason, units: Units) -> str:
             return _not_sure_enough(reason, units)
         case why.BlanksAllowLess():
             return _blanks_allow_less(reason, units)
+        case why.BellsDisagree():
+            return _bells_disagree(reason, units)
+        case why.NotLearned():
+            return not_learned_words(reason.own, reason.others)
         case why.NothingWouldSettle():
             return _nothing_would_settle(reason, units)
         case why.ProcessFault():
@@ -150,6 +156,38 @@ def _nothing_would_settle(reason: why.NothingWouldSettle, units: Units) -> str:
         f"{_out(reason, units)}, only {amount(reason.sure_mm, units)} of cut is sure enough, and not even "
         f"{reason.batches} more batches would make it worth cutting"
     )
+
+
+def _bells_disagree(reason: why.BellsDisagree, units: Units) -> str:
+    bells, forecast = (
+        f"{amount(value, units, signed=True)} ({amount(half, units)} either way)"
+        for value, half in (
+            (reason.bells_mm, reason.bells_half_mm), (reason.forecast_mm, reason.forecast_half_mm)
+        )
+    )  # fmt: skip
+    batches = "1 batch" if reason.batches == 1 else f"{reason.batches} batches"
+    return (
+        f"bells and forecast disagree at {station(reason.z_mm, units)}: measured over {batches} {bells}, forecast "
+        f"{forecast}, per side against the bell wanted; nothing is cut on either. Measure there again, "
+        f"{measuring_words(reason.slope_rad)}"
+    )
+
+
+def not_learned_words(own: Sequence[str], others: Sequence[str]) -> str:
+    """Which measured batches the model does not know, those of this mandrel first, and what to do."""
+    named = [f"{', '.join(own)} of this mandrel"] if own else []
+    named += [", ".join(others)] if others else []
+    return (
+        f"the model has not learned what was measured on {' and '.join(named)}: learn it first (springfit train, or "
+        "--train here), then ask again; before that no cut is ordered"
+    )
+
+
+def measuring_words(slope_rad: float) -> str:
+    """With what a place of this slope is measured best."""
+    if slope_rad > _STEEP:
+        return "as the z at which the bell has a stated diameter, on every bell at hand"
+    return "with leaves between bell and mandrel and with calipers over it, on every bell at hand"
 
 
 def _process_fault(reason: why.ProcessFault, units: Units) -> str:

@@ -20,6 +20,7 @@ Array = NDArray[np.float64]
 TABLE_STEP_MM = 0.05
 OVERHANG_MM = 12.0
 PROJECTION_STEPS = 3
+FITTING_STEPS, FITTING_TOLERANCE_MM = 20, 1.0e-3  # of a nose in a hollow; a fiftieth of the table's step
 # Springs come on over this depth instead of at once, so that Newton's method meets no corner; 1 MPa at touch.
 SOFT_START_MM = 2.0e-4
 
@@ -101,11 +102,27 @@ class SteelCurve:
         return z - distance * math.sin(phi), r + distance * math.cos(phi)
 
     def tool(self, nose: Nose | None, *, wall: float, stiffness: float) -> Tool:
-        """The nose on a sheet of `wall` [mm], as compiled code takes it; None: the steel alone."""
+        """The nose on a sheet of `wall` [mm], as compiled code takes it; None: the steel alone.
+
+        In a hollow narrower than itself it stands as deep as it goes, its centre a wall and a radius off the steel.
+        """
         if nose is None:
             return Tool(0.0, 0.0, 0.0, True, stiffness)
-        centre = self.point(nose.at, wall + nose.radius + nose.lift)
+        reach = wall + nose.radius
+        height = reach + nose.lift
+        for _ in range(FITTING_STEPS):
+            centre = self.point(nose.at, height)
+            short = reach - self._nearest(centre, nose.at, reach)
+            if short < FITTING_TOLERANCE_MM:
+                break
+            height += short
         return Tool(*centre, float(nose.radius), True, stiffness)
+
+    def _nearest(self, centre: tuple[float, float], at: float, reach: float) -> float:
+        """Distance [mm] of a point from the steel within `reach` of arc `at`."""
+        first, last = np.searchsorted(self.arcs, (at - reach, at + reach))
+        z, r = self.table.z[first:last], self.table.r[first:last]
+        return float(np.sqrt(np.min((z - centre[0]) ** 2 + (r - centre[1]) ** 2)))
 
 
 @inner

@@ -106,9 +106,9 @@ def point_of(shape, e, p, nodal, node, y):  # type: ignore[no-untyped-def]
 def shape_hessian(y, force, tangent, first, gradient, hessian):  # type: ignore[no-untyped-def]
     """`gradient` (6,) and `hessian` (6, 6) of the energy by y from those by q; `first` (4, 6) is dq/dy, written too."""
     dz, ddz, dr, ddr = y[0], y[1], y[3], y[4]
-    a = math.hypot(dz, dr)
-    c, s = dz / a, dr / a
-    cubic, moment = a**-3.0, dz * ddr - dr * ddz
+    a, moment = math.hypot(dz, dr), dz * ddr - dr * ddz
+    c, s, inverse = dz / a, dr / a, 1.0 / a
+    cubic = inverse * inverse * inverse
     tz, tr = -3.0 * cubic / a * c, -3.0 * cubic / a * s  # derivative of a^-3 by (z', r')
     for k in range(4):
         for i in range(6):
@@ -120,15 +120,17 @@ def shape_hessian(y, force, tangent, first, gradient, hessian):  # type: ignore[
     first[3, 0], first[3, 3] = s * s / a, -s * c / a
     for i in range(6):
         gradient[i] = 0.0
-        for k in range(4):
-            gradient[i] += force[k] * first[k, i]
-        for j in range(i + 1):
-            total = 0.0
-            for k in range(4):
+        for j in range(6):
+            hessian[i, j] = 0.0
+    for k in range(4):
+        for i in range(6):
+            if first[k, i] != 0.0:
+                gradient[i] += force[k] * first[k, i]
                 for m in range(4):
-                    total += first[k, i] * tangent[k, m] * first[m, j]
-            hessian[i, j] = total
-    fa, fk, fc, outer = force[0], force[1], force[3], moment * a**-5.0
+                    factor = first[k, i] * tangent[k, m]
+                    for j in range(i + 1):
+                        hessian[i, j] += factor * first[m, j]
+    fa, fk, fc, outer = force[0], force[1], force[3], moment * cubic * inverse * inverse
     hessian[0, 0] += fa * s * s / a + fk * (2.0 * ddr * tz + outer * (15.0 * c * c - 3.0)) - 3.0 * fc * s * s * c / a**2
     hessian[3, 3] += fa * c * c / a + fk * (outer * (15.0 * s * s - 3.0) - 2.0 * ddz * tr)
     hessian[3, 3] += fc * (3.0 * s * s * c - c) / a**2

@@ -110,8 +110,9 @@ def answer(e, sheet, history, trial, task, look):  # type: ignore[no-untyped-def
             count += task.held[e * points + p]
     for j in range(8):
         work.moved[j // 4, j % 4] = nodal[e + j // 4, j % 4] - memo.place[2 * e + j // 4, j % 4]
-    # One that yielded in the last step may now unload, and its last stiffness would be far too soft for that.
-    stale = memo.held[e] != count or (memo.spare[e] == 0.0 and not memo.new[e])
+    # Let go, what yielded in the last step unloads, and its last stiffness would be far too soft for that.
+    unloads = not tool.touching and memo.spare[e] == 0.0 and not memo.new[e]
+    stale = memo.held[e] != count or unloads
     asked = look or memo.new[e]
     if stale or (asked and not _still_good(e, sheet, memo, tool, task.patience, work)):
         memo.held[e] = -1
@@ -177,7 +178,7 @@ def _worked_out(e, sheet, history, trial, task):  # type: ignore[no-untyped-def]
         i = e * points + p
         point_of(sheet.elements.shape, e, p, nodal, e, y)
         a = math.hypot(y[0], y[3])
-        kappa = (y[0] * y[4] - y[3] * y[1]) / a**3
+        kappa = (y[0] * y[4] - y[3] * y[1]) / (a * a * a)
         left = section_forces(
             i, a, kappa, y[5], y[0] / a, sheet.sections, history[0], history[1], work.force, work.tangent
         )

@@ -1,0 +1,118 @@
+"""What the bells of a mandrel support at every place: the error of the next bells on the present steel, bounded.
+
+Batches are counted as batches: the mean over them, with the spread between their means. Two or three means hardly tell
+a spread, so it is estimated together with what heats of one alloy are known to differ by, which counts as that many
+batches more. Between two stations the gap runs straight; the steel between them is known and added.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.stats import t as student
+
+from springfit.decisions.bells.own_bells import OwnBells
+from springfit.geometry.meridian import Meridian
+from springfit.geometry.points import FloatArray
+from springfit.geometry.seating import nearest_point
+from springfit.learning.regression.structures import STARTING_SPREADS
+
+__all__ = ["BellSupport", "no_support", "support_of"]
+
+HEATS = STARTING_SPREADS["batch_hoop"]  # [-] of the gap, 1 sd from heat to heat
+COUNTS_AS = 3.0  # batches that the usual spread counts as beside the means themselves
+STEEL_MM = 0.005  # 1 sd of the cut between two revisions, both measured by hand: 0.003 mm each, and their stations
+REACH_MM = 6.35  # of arc past the outermost reading: the quarter inch that shops measure at
+APART_MM = 40.0  # of arc between two stations: over more than that a flare may do anything unseen
+
+
+@dataclass(frozen=True)
+class BellSupport:
+    """On the stations of the present mandrel, (n,): `error` of its bells [mm per side, + too large] with the standard
+    deviation `sd` of their lasting mean and `freedom` of Student's t; `read` where bells speak. `batches` counted."""
+
+    error: FloatArray
+    sd: FloatArray
+    freedom: FloatArray
+    read: NDArray[np.bool_]
+    batches: int
+
+    @property
+    def speaks(self) -> bool:
+        """Whether there are bells to go by at all."""
+        return self.batches > 0
+
+    def after(self, more: int) -> BellSupport:
+        """The same with `more` batches that showed what these did."""
+        if not more:
+            return self
+        share = self.batches / (self.batches + more)
+        return replace(self, sd=self.sd * np.sqrt(share), freedom=self.freedom + more)
+
+    def lower(self, quantile: float) -> FloatArray:
+        """Error (n,) [mm] that the bells exceed with probability `quantile`; -inf where none was read."""
+        return np.where(self.read, self.error - student.ppf(quantile, self.freedom) * self.sd, -np.inf)
+
+    def chance_below(self, limit: float) -> FloatArray:
+        """Chance (n,) that the lasting error lies below `limit` [mm], by the bells; NaN where none was read."""
+        chance = student.cdf((limit - self.error) / np.maximum(self.sd, 1e-9), self.freedom)
+        return np.where(self.read, chance, np.nan)
+
+    def half_band(self, level: float) -> FloatArray:
+        """Half width (n,) [mm] of the band that holds the lasting error with probability `level`."""
+        return np.asarray(student.ppf(0.5 + 0.5 * level, self.freedom) * self.sd)
+
+
+def no_support(stations: int) -> BellSupport:
+    """Nothing known from bells at `stations` stations."""
+    nothing = np.zeros(stations)
+    return BellSupport(nothing, nothing, nothing + 1.0, np.zeros(stations, dtype=bool), 0)
+
+
+def support_of(bells: OwnBells, mandrel: Meridian, target: Meridian, *, revision: int) -> BellSupport:
+    """What the used batches of `bells` support on `mandrel`, the steel of `revision`."""
+    used = bells.used
+    if not used:
+        return no_support(mandrel.s.size)
+    gap, own, shared = (np.full((len(used), bells.arc.size), np.nan) for _ in range(3))
+    for row, batch in enumerate(used):
+        at, steel = batch.profile.at, STEEL_MM * (batch.revision != revision)
+        gap[row, at] = batch.profile.gap
+        own[row, at] = np.hypot(batch.profile.own_sd, steel)
+        shared[row, at] = batch.profile.shared_sd
+    known = np.flatnonzero(np.isfinite(gap).any(axis=0))
+    mean, sd, freedom = _over_batches(gap[:, known], own[:, known], shared[:, known])
+    arc, s = bells.arc[known], mandrel.s
+    _, steel_error = nearest_point(target, mandrel.z, mandrel.r)
+    read = _read(s, arc) & np.isfinite(steel_error)
+    error = np.interp(s, arc, mean) + np.nan_to_num(steel_error)
+    spread = np.maximum.reduce([np.interp(s, arc, sd), np.full(s.size, 1e-6)])
+    return BellSupport(error, spread, np.interp(s, arc, freedom), read, len(used))
+
+
+def _over_batches(gap: FloatArray, own: FloatArray, shared: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Mean over the batches, its standard deviation and degrees of freedom, (k,); the arguments (batches, k) [mm]."""
+    seen = np.isfinite(gap)
+    own, shared = np.where(seen, own, 0.0), np.where(seen, shared, 0.0)
+    rough = np.nanmean(gap, axis=0)
+    usual = HEATS * np.abs(rough)
+    weight = np.where(seen, 1.0 / (usual**2 + own**2), 0.0)
+    weight = weight / weight.sum(axis=0)
+    mean = np.sum(weight * np.where(seen, gap, 0.0), axis=0)
+    freedom = COUNTS_AS + seen.sum(axis=0) - 1.0
+    apart = np.sum(np.where(seen, (np.nan_to_num(gap) - mean) ** 2, 0.0), axis=0)
+    noise = np.sum(own**2, axis=0) / seen.sum(axis=0)
+    spread = (COUNTS_AS * (usual**2 + noise) + apart) / freedom
+    variance = np.sum(weight**2 * np.maximum(spread, own**2), axis=0)
+    return mean, np.sqrt(variance + np.sum(weight * shared, axis=0) ** 2), freedom
+
+
+def _read(s: FloatArray, arc: FloatArray) -> NDArray[np.bool_]:
+    """Where along `s` readings at the stations `arc` speak: near one, or between two that lie near one another."""
+    after = np.searchsorted(arc, s)
+    below = np.where(after > 0, arc[np.maximum(after - 1, 0)], -np.inf)
+    above = np.where(after < arc.size, arc[np.minimum(after, arc.size - 1)], np.inf)
+    near = np.minimum(s - below, above - s) <= REACH_MM
+    return np.asarray(near | (above - below <= APART_MM))

@@ -1,0 +1,45 @@
+"""Marks of what was measured: the mean of each batch with its spread, on axes along a bell."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pandas as pd
+
+from springfit.reporting.figures.bell_axes import in_unit
+from springfit.reporting.wording.length_wording import Units, small_unit
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+__all__ = ["MARKED", "draw_measured"]
+
+_SHAPES = ("o", "s", "^", "D")
+MARKED = len(_SHAPES)  # batches with a shape of their own, the newest; more cannot be told apart in black
+_BESIDE_MM = 1.6  # of arc between the marks of two batches at one station
+
+
+def draw_measured(axes: Axes, measured: pd.DataFrame, *, units: Units) -> None:
+    """A mark a batch and station with a line of one standard deviation each way: filled where the batch is used.
+
+    measured: rows of `Correction.measured`. The newest four have a shape of their own, older ones are small dots.
+    """
+    unit = small_unit(units)
+    names = list(dict.fromkeys(measured["batch_id"]))
+    newest = names[-MARKED:]
+    earlier = measured[~measured["batch_id"].isin(newest)]
+    if len(earlier):
+        axes.plot(
+            earlier["s_mm"], in_unit(unit, earlier["measured_error_mm"]), linestyle="none", marker=".",
+            markersize=4, color="0.25", label="earlier batches", zorder=3,
+        )  # fmt: skip
+    for number, name in enumerate(newest):
+        rows = measured[measured["batch_id"] == name]
+        used = bool(rows["used"].iloc[0])
+        axes.errorbar(
+            rows["s_mm"] + _BESIDE_MM * (number - (len(newest) - 1) / 2),
+            in_unit(unit, rows["measured_error_mm"]), yerr=in_unit(unit, rows["sd_mm"]),
+            linestyle="none", marker=_SHAPES[number], markersize=6.5, color="black", elinewidth=1.1, capsize=0,
+            markerfacecolor="black" if used and number == len(newest) - 1 else "white", markeredgewidth=1.3,
+            label=f"batch {name}, {rows['bells'].iloc[0]} bells" + ("" if used else " (not used)"), zorder=4,
+        )  # fmt: skip

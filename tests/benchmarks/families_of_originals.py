@@ -1,0 +1,142 @@
+"""A hundred invented families surveyed: python tests/benchmarks/families_of_originals.py [FIRST] [LAST] [--facets 0]
+
+A line a family and the totals. Truth and consensus are compared along the normal after the one slide that no survey can
+know: where along the axis the family's own tail lay. Beside the consensus stands a plain average: diameters over z from
+each bell's own tail, walls taken off, averaged.
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+import tempfile
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+from scipy.spatial import cKDTree
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
+from facet_lines import FloatArray, Line
+from family_book import family_book, original_sheets
+from original_families import Family, drawn_family
+
+from springfit.survey.consensus import consensus_of
+from springfit.survey.differences import spread_of
+from springfit.survey.shared_facets import SharedFacet, shared_facets
+from springfit.survey.specimens import specimens_of
+
+SAME_MM = 6.0  # along the arc within which a facet that was found is the one that was planted
+END_MM = 8.0  # at the rim, where a bead may be rolled: not judged
+
+
+@dataclass(frozen=True)
+class FamilyScore:
+    """One family: rms normal distance of consensus and plain average from the truth [mm]; facets planted, found and
+    false; how far off each found one lies along the arc and in depth [mm]."""
+
+    seed: int
+    rms: float
+    plain_rms: float
+    planted: int
+    found: int
+    false: int
+    places: tuple[float, ...]
+    depths: tuple[float, ...]
+
+
+def scored(seed: int, folder: Path, *, facets: int = 2, fair: str | None = None) -> FamilyScore:
+    """The score of the family of `seed`, its book written into `folder`."""
+    family = drawn_family(seed, facets=facets, fair=fair)
+    book = family_book(folder, original_sheets(family.originals))
+    consensus = consensus_of(specimens_of(book, "LARK")[0])
+    found = shared_facets(consensus)
+    places = np.arange(2.0, consensus.line.length - END_MM, 1.0)
+    masked = spread_of(consensus, places).masked
+    points = consensus.line.at(places[~masked])
+    slide, rms = _apart(family.truth, points.z, points.r)
+    hits, false = _matched(family, found, slide)
+    return FamilyScore(
+        seed, rms, _plain(family), len(family.facets), len(hits), false,
+        tuple(place for place, _ in hits), tuple(depth for _, depth in hits),
+    )  # fmt: skip
+
+
+def _apart(truth: Line, z: FloatArray, r: FloatArray) -> tuple[float, float]:
+    """The slide [mm] that lays points on the truth, and the rms normal distance that is left."""
+    fine = cKDTree(np.column_stack((truth.z, truth.r)))
+    slide, off = 0.0, np.zeros_like(z)
+    for _ in range(8):
+        near = fine.query(np.column_stack((z + slide, r)))[1]
+        inside = (near > 0) & (near < truth.z.size - 1)
+        sine, cosine = np.sin(truth.slope[near]), np.cos(truth.slope[near])
+        off = (-(z + slide - truth.z[near]) * sine + (r - truth.r[near]) * cosine)[inside]
+        slide += float(np.sum(off * sine[inside]) / np.sum(sine[inside] ** 2))
+    return slide, float(np.sqrt(np.mean(off**2)))
+
+
+def _plain(family: Family) -> float:
+    """The plain average's rms: outside diameters averaged over z from each tail, less twice the mean wall."""
+    z = np.linspace(
+        max(one.z[0] for one in family.originals),
+        min(one.z[-1] for one in family.originals) - END_MM / 3,
+        200,
+    )
+    outside = np.mean([np.interp(z, one.z, one.outside) for one in family.originals], axis=0)
+    wall = float(np.mean([one.wall for one in family.originals]))
+    slope = np.arctan(np.gradient(outside / 2, z))
+    return _apart(family.truth, z + wall * np.sin(slope), outside / 2 - wall * np.cos(slope))[1]
+
+
+def _matched(
+    family: Family, found: Sequence[SharedFacet], slide: float
+) -> tuple[list[tuple[float, float]], int]:
+    """Errors of place and depth of each planted facet that was found, and how many were found that were not planted."""
+    at = [float(np.interp(one.facet.z + slide, family.truth.z, family.truth.s)) for one in found]
+    hits, used = [], set()
+    for planted, depth in zip(family.facets, family.depths, strict=True):
+        near = [i for i in range(len(at)) if abs(at[i] - planted.s) < SAME_MM and i not in used]
+        if near:
+            best = min(near, key=lambda i: abs(at[i] - planted.s))
+            used.add(best)
+            hits.append((at[best] - planted.s, found[best].facet.depth - depth))
+    return hits, len(found) - len(used)
+
+
+def totals(scores: Sequence[FamilyScore]) -> list[str]:
+    """What a hundred families say together."""
+    rms, plain = np.array([one.rms for one in scores]), np.array([one.plain_rms for one in scores])
+    places, depths = (
+        np.abs([x for one in scores for x in getattr(one, name)]) for name in ("places", "depths")
+    )
+    said = [
+        f"{len(scores)} families: rms {np.sqrt(np.mean(rms**2)):.4f} mm, within 0.015 in {np.mean(rms < 0.015):.0%}; "
+        f"plain average {np.sqrt(np.mean(plain**2)):.4f}",
+        f"all facets found in {np.mean([one.found == one.planted for one in scores]):.0%}, "
+        f"false ones in {np.mean([one.false > 0 for one in scores]):.0%}",
+    ]
+    if places.size:
+        said.append(
+            f"place within 1.5 mm in {np.mean(places < 1.5):.0%}, depth within 0.02 mm in {np.mean(depths < 0.02):.0%}"
+        )
+    return said
+
+
+def main() -> None:
+    asked = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    asked.add_argument("first", type=int, nargs="?", default=0)
+    asked.add_argument("last", type=int, nargs="?", default=100)
+    asked.add_argument("--facets", type=int, default=2)
+    asked.add_argument("--fair", help="kind of fair line, such as 'smooth arcs'")
+    options = asked.parse_args()
+    scores = []
+    for seed in range(options.first, options.last):
+        with tempfile.TemporaryDirectory() as folder:
+            scores.append(scored(seed, Path(folder) / "book", facets=options.facets, fair=options.fair))
+        print(scores[-1], flush=True)
+    print("\n".join(totals(scores)))
+
+
+if __name__ == "__main__":
+    main()
