@@ -23,6 +23,12 @@ Floats = NDArray[np.float64]
 
 _NEIGHBOURS = 2  # readings to either side on the sheet: their median is not moved by one more slip
 _OTHERS_MM = 4.0  # of station: other bells' readings within it speak of the same place
+_NEAREST = 20  # readings to either side in station: enough for a median, whatever the size of the shop
+_WHOLE_PLACE = (
+    300  # the same where there is time for it: all that lies within reach, in a shop of 20 000 readings
+)
+_WORK = 3_000_000  # comparisons of one kind on one steel, to either side
+_CHUNK = 2_000  # readings looked at together
 _FEWEST_OTHERS = 3  # readings of other bells that make a median
 _PLACE = 31  # readings nearest along the steel whose median says what is usual there
 _SD_OF_MEDIAN = 1.483  # standard deviation of a normal distribution over the median of its absolute values
@@ -121,19 +127,37 @@ def _chords(rows: pd.DataFrame, every: list[MandrelProfile]) -> Floats:
 
 def _less_others(rows: pd.DataFrame) -> tuple[Floats, NDArray[np.bool_]]:
     """The gap less the median gap of other bells near the same place, read in the same way on the same steel; and
-    where there were such."""
+    where there were such. The nearest in station speak for all."""
     gap, station = rows["gap_mm"].to_numpy(float), rows["station_mm"].to_numpy(float)
-    left, bell = gap.copy(), rows["bell_id"].to_numpy(dtype=object)
+    left, bell = gap.copy(), pd.factorize(rows["bell_id"])[0]
     compared = np.zeros(len(rows), dtype=bool)
-    for at in rows.groupby(["code", "kind"], sort=False).indices.values():
-        order, begin, end = _near(station, at, _OTHERS_MM)
-        y, b = gap[order], bell[order]
-        for n, row in enumerate(order.tolist()):
-            near = slice(begin[n], end[n])
-            others = y[near][b[near] != b[n]]
-            if len(others) >= _FEWEST_OTHERS:
-                left[row], compared[row] = y[n] - np.median(others), True
+    for whole in rows.groupby(["code", "kind"], sort=False).indices.values():
+        order = np.asarray(whole)[np.argsort(station[whole], kind="stable")]
+        reach = int(np.clip(_WORK // len(order), _NEAREST, _WHOLE_PLACE))
+        steps = np.array([n for n in range(-reach, reach + 1) if n])
+        for begin in range(0, len(order), _CHUNK):
+            here = np.arange(begin, min(begin + _CHUNK, len(order)))
+            place = here[:, None] + steps
+            near = order[np.clip(place, 0, len(order) - 1)]
+            at = order[here]
+            usable = (place >= 0) & (place < len(order)) & (bell[near] != bell[at][:, None])
+            usable &= np.abs(station[near] - station[at][:, None]) <= _OTHERS_MM
+            enough = usable.sum(axis=1) >= _FEWEST_OTHERS
+            left[at[enough]] -= _medians(np.where(usable, gap[near], np.inf)[enough])
+            compared[at[enough]] = True
     return left, compared
+
+
+def _medians(values: Floats) -> Floats:
+    """Median of each row's finite values; NaN where there are none."""
+    ordered = np.sort(values, axis=1)
+    count = np.isfinite(ordered).sum(axis=1)
+    row = np.arange(len(ordered))
+    middle = (
+        ordered[row, np.maximum(count - 1, 0) // 2]
+        + ordered[row, np.minimum(count // 2, values.shape[1] - 1)]
+    ) / 2
+    return np.where(count > 0, middle, np.nan)
 
 
 def _borne_out(rows: pd.DataFrame) -> NDArray[np.bool_]:
@@ -158,20 +182,26 @@ def _near(station: Floats, at: Any, reach: float) -> tuple[NDArray[np.intp], ...
 
 
 def _less_neighbours(rows: pd.DataFrame) -> Floats:
-    """`level_mm` less a line through its neighbours on the sheet, itself left out; NaN where there are too few."""
+    """`level_mm` less what its neighbours on the sheet have, itself left out; NaN where there are too few.
+
+    Of their median and the line through the two next to it the one that bears it out better; nothing where they differ
+    in sign.
+    """
     level, station = rows["level_mm"].to_numpy(float), rows["station_mm"].to_numpy(float)
-    away = np.full(len(rows), np.nan)
-    for at in rows.groupby([*SHEET, "gauge_id"], sort=False).indices.values():
-        if len(at) < _FEWEST_ON_SHEET:
-            continue
-        y, z = level[at], station[at]
-        for n in range(len(at)):
-            low, high = max(n - _NEIGHBOURS, 0), min(n + _NEIGHBOURS + 1, len(at))
-            near = np.r_[low:n, n + 1 : high]
-            by_median = y[n] - np.median(y[near])
-            away[at[n]] = by_median
-            if 0 < n < len(at) - 1 and z[n - 1] < z[n + 1]:
-                share = (z[n] - z[n - 1]) / (z[n + 1] - z[n - 1])
-                by_line = y[n] - (1 - share) * y[n - 1] - share * y[n + 1]
-                away[at[n]] = min(by_median, by_line, key=abs) if by_median * by_line > 0 else 0.0
-    return away
+    sheet = rows.groupby([*SHEET, "gauge_id"], sort=False)
+    number, size = sheet.ngroup().to_numpy(), sheet["level_mm"].transform("size").to_numpy()
+    place = np.arange(len(rows))
+    beside = []
+    for step in (n for n in range(-_NEIGHBOURS, _NEIGHBOURS + 1) if n):
+        other = np.clip(place + step, 0, len(rows) - 1)
+        same = (number[other] == number) & (other == place + step)
+        beside.append(np.where(same, level[other], np.inf))
+    away = np.where(size >= _FEWEST_ON_SHEET, level - _medians(np.column_stack(beside)), np.nan)
+    before, after = np.clip(place - 1, 0, None), np.clip(place + 1, None, len(rows) - 1)
+    inside = (number[before] == number) & (number[after] == number) & (before < place) & (place < after)
+    inside &= station[before] < station[after]
+    width = np.where(inside, station[after] - station[before], 1.0)
+    share = (station - station[before]) / width
+    by_line = level - (1 - share) * level[before] - share * level[after]
+    better = np.where(away * by_line > 0, np.where(np.abs(by_line) < np.abs(away), by_line, away), 0.0)
+    return np.where(inside & np.isfinite(away), better, away)
