@@ -33,6 +33,9 @@ def _add_book_commands(commands: Any) -> None:
     check.add_argument("book")
     check.add_argument("--out", help="folder for the same list as a page")
     check.add_argument(
+        "--accept", metavar="ID", help="this mandrel or target was looked at and is right as it stands"
+    )
+    check.add_argument(
         "--days",
         choices=("day-first", "month-first"),
         help="how days such as 3/8/2025 are written; kept in the book",
@@ -46,6 +49,9 @@ def _add_book_commands(commands: Any) -> None:
     add.add_argument("sheets")
     add.add_argument("--dry-run", action="store_true", help="only show what would change")
     add.add_argument("--like", metavar="BATCH", help="fill blanks of new batches from this batch")
+
+    undo = _command(commands, "undo", "take back what was added last")
+    undo.add_argument("book")
 
 
 def _add_train(commands: Any) -> None:
@@ -61,6 +67,8 @@ def _add_predict(commands: Any) -> None:
         "--conditions", required=True, help="how it will be spun: columns of batches, a row each"
     )
     predict.add_argument("--stage", choices=("trimmed", "spun"), default="trimmed")
+    predict.add_argument("--book", help="the record book, to see whether the model has learned all of it")
+    _learn_first(predict)
     _store(predict)
     _version(predict)
     predict.add_argument("--out", default="prediction")
@@ -79,6 +87,7 @@ def _add_correct(commands: Any) -> None:
     correct.add_argument(
         "--skive", type=_positive, default=0.1, help="stock left for skiving, mm per side (default 0.1)"
     )
+    _learn_first(correct)
     _store(correct)
     _version(correct)
     correct.add_argument("--out", default="correction")
@@ -109,6 +118,10 @@ def _command(commands: Any, name: str, what: str) -> argparse.ArgumentParser:
 
 def _store(command: argparse.ArgumentParser) -> None:
     command.add_argument("--store", default="models", help="folder of trained versions (default models)")
+
+
+def _learn_first(command: argparse.ArgumentParser) -> None:
+    command.add_argument("--train", action="store_true", help="learn first what the model has not learned")
 
 
 def _version(command: argparse.ArgumentParser) -> None:

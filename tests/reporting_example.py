@@ -90,6 +90,9 @@ def example_stations(*, cut: bool = True) -> pd.DataFrame:
             "error_unexplained_mm": unexplained,
             "error_lo_mm": error - half,
             "error_hi_mm": error + half,
+            "sure_removal_mm": 0.7 * need,
+            "bells_error_mm": np.where((share > 0.4) & (share < 0.98), error - 0.005, np.nan),
+            "bells_sd_mm": np.where((share > 0.4) & (share < 0.98), 0.006, np.nan),
             "masked": masked,
             "s_mm": s,
             "slope_rad": meridian.slope,
@@ -148,6 +151,7 @@ def example_correction(
         "book_digest": "9f2c4d1e77aa5b60",
         "as_cut": None,
         "folds_at_mm": None,
+        "settling": (),
         "measured": example_measured(),
     }
     return SimpleNamespace(**(fields | changes))

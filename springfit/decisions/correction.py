@@ -7,10 +7,11 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from springfit.decisions.bells.measured_errors import measured_errors, nothing_measured
 from springfit.decisions.bells.own_bells import OwnBells, no_bells, own_bells
-from springfit.decisions.cut_tables.as_cut import AsCut, compare_as_cut
+from springfit.decisions.cut_tables.as_cut import AsCut, Ordered, compare_as_cut
 from springfit.decisions.cut_tables.facet_table import facet_table
 from springfit.decisions.cut_tables.sizes_to_turn import sizes_to_turn
 from springfit.decisions.cut_tables.stations import station_table
@@ -20,12 +21,15 @@ from springfit.decisions.job import Job, job_from_book
 from springfit.decisions.judging import bell_of_job, case_of
 from springfit.decisions.learned_shop import ShopModel
 from springfit.decisions.need.inverse import Predict
-from springfit.decisions.verdict.blanks import blank_columns, completions
+from springfit.decisions.unlearned import ALL_LEARNED, Unlearned
+from springfit.decisions.verdict.blanks import blank_columns, completions, extremes
 from springfit.decisions.verdict.cautious import default_cost_ratio
 from springfit.decisions.verdict.discontinued_faults import without_discontinued
 from springfit.decisions.verdict.questions import Case, Decision, Verdict, decide
+from springfit.decisions.verdict.settling import Settling, what_would_settle
 from springfit.findings import BookError, Finding
 from springfit.geometry.meridian import Meridian, offset
+from springfit.geometry.points import FloatArray
 from springfit.records.book import Book
 from springfit.records.conditions import Conditions
 
@@ -41,7 +45,7 @@ class Correction:
     corrected_forecast: of the mandrel after the cut now (the same when nothing is cut). new_line: the steel after that
     cut. as_cut: against the plan, when this revision is newer than every bell. bells: the mandrel's own, batch by
     batch; measured: what they showed, a row a batch and station. folds_at_mm: z from which the wanted new flare cannot
-    be turned; None where all of it can.
+    be turned; None where all of it can. settling: what would settle a verdict that waits, dearest first.
     """
 
     job: Job
@@ -60,6 +64,7 @@ class Correction:
     bells: OwnBells = field(default_factory=no_bells)
     measured: pd.DataFrame = field(default_factory=nothing_measured)
     folds_at_mm: float | None = None
+    settling: tuple[Settling, ...] = ()
 
     @property
     def verdict(self) -> Verdict:
@@ -84,11 +89,14 @@ def correct(
     conditions: Conditions | None = None,
     cost_ratio: float | None = None,
     skive_mm: float = 0.1,
+    unlearned: Unlearned = ALL_LEARNED,
+    ordered: Ordered | None = None,
 ) -> Correction:
     """The correction of a target's mandrel as the book has it now.
 
-    conditions: those of the mandrel's newest batch unless stated. When the newest revision was measured but no bell of
-    it yet, the steel is also compared with what would have been planned for the revision before it. Raises BookError
+    conditions: those of the mandrel's newest batch unless stated. unlearned: measured batches that `shop` has not
+    learned, for which no cut is ordered. A newest revision is compared with the cut that was `ordered` for the one
+    before it; without a stored order, and before its first bell, with what would have been planned. Raises BookError
     when the target cannot be asked about, or no conditions are known.
     """
     job = job_from_book(book, target_id)
@@ -96,24 +104,39 @@ def correct(
 
     def corrected(one: Job) -> Correction:
         known = shop.evidence(one.mandrel_id, one.revision, one.mandrel)
+        known = replace(known, unlearned=unlearned)
         moved = _axial_motion(bell_of_job(one, _under(shop, spun))(one.mandrel))
         return correction_of(
-            one,
-            _under(shop, spun),
-            without_discontinued(known, book, spun),
-            conditions=spun,
-            model_version=shop.version,
-            book_digest=book.digest,
-            cost_ratio=cost_ratio,
-            skive_mm=skive_mm,
+            one, _under(shop, spun), without_discontinued(known, book, spun), conditions=spun,
+            model_version=shop.version, book_digest=book.digest, cost_ratio=cost_ratio, skive_mm=skive_mm,
             others=[_under(shop, how) for how in completions(book, one.mandrel_id, spun)],
             bells=own_bells(book, one, spun, left_out=known.left_out, axial_at=moved),
-        )
+        )  # fmt: skip
 
-    now, before = corrected(job), _revision_before(book, job)
-    if before is None or _is_measured(book, job):
+    now, before = _with_settling(corrected(job), shop, book), _revision_before(book, job)
+    if before is None or (ordered is None and _is_measured(book, job)):
         return now
-    return replace(now, as_cut=_against_plan(job, before, corrected(before), _under(shop, spun)))
+    line, rows = _planned(corrected(before)) if ordered is None else ordered.on(before.mandrel)
+    return replace(now, as_cut=_against_plan(job, before, line, rows, _under(shop, spun)))
+
+
+def _with_settling(waiting: Correction, shop: ShopModel, book: Book) -> Correction:
+    """The correction with what would settle it, when it waits."""
+    if waiting.verdict.verdict != "wait":
+        return waiting
+    job, how, gap = waiting.job, waiting.conditions, waiting.forecast.gap
+    spread: dict[str, FloatArray] = {}
+    for column, low, high in extremes(book, job.mandrel_id, how):
+        ends = [bell_of_job(job, _under(shop, one))(job.mandrel).gap for one in (low, high)]
+        if ends[0].size == ends[1].size == gap.size:
+            half = 0.5 * np.abs(ends[1] - ends[0])
+            spread[column] = np.interp(job.mandrel.s, waiting.forecast.meridian.s, half)
+    return replace(waiting, settling=what_would_settle(waiting.case, spread))
+
+
+def _planned(plan: Correction) -> tuple[Meridian, NDArray[np.bool_]]:
+    """The line that would have been ordered, and the judged rows of the steel before it."""
+    return plan.new_line, plan.case.masks.open
 
 
 def _axial_motion(forecast: Forecast) -> Callable[[float], float]:
@@ -126,10 +149,10 @@ def _under(shop: ShopModel, conditions: Conditions) -> Predict:
     return lambda mandrel: shop.forecast(mandrel, conditions)
 
 
-def _against_plan(job: Job, before: Job, plan: Correction, predict: Predict) -> AsCut:
-    """The steel of `job` against what was planned for the steel before it."""
-    found, bell_of, rows = job.mandrel, bell_of_job(job, predict), plan.case.masks.open
-    return compare_as_cut(before.mandrel, plan.new_line, found, job.target, bell_of, open_rows=rows)
+def _against_plan(job: Job, before: Job, planned: Meridian, rows: NDArray[np.bool_], predict: Predict) -> AsCut:
+    """The steel of `job` against the line `planned` for the steel before it, on its judged `rows`."""
+    bell_of = bell_of_job(job, predict)
+    return compare_as_cut(before.mandrel, planned, job.mandrel, job.target, bell_of, open_rows=rows)
 
 
 def _newest_conditions(book: Book, job: Job) -> Conditions:
@@ -183,7 +206,7 @@ def correction_of(
         asked = [case_of(job, other, evidence, ratio, own)[0] for other in others]
         decision = decide(case := _with_ceiling(case, asked, blank_columns(conditions)))
     bell_of, new_line = bell_of_job(job, predict), offset(job.mandrel, -decision.cut_mm)
-    sizes, folds_at = sizes_to_turn(case, decision, skive_mm=skive_mm, rim_mm=forecast.meridian.length)
+    sizes, folds_at = sizes_to_turn(case, decision, job, skive_mm=skive_mm, rim_mm=forecast.meridian.length)
     return Correction(
         job, case, decision, stations=station_table(case, decision, job.target, forecast),
         cut_table=sizes,

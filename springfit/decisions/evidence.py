@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from springfit.decisions.unlearned import ALL_LEARNED, Unlearned
 from springfit.geometry.points import FloatArray
 
 __all__ = ["Fault", "LeftOut", "MandrelEvidence", "no_evidence"]
@@ -67,6 +68,7 @@ class MandrelEvidence:
     in_forecast: the forecast's gap and band already hold the unexplained part, which is then named
     apart from springback but not added once more. left_out_mm: rms error over the flare with which
     batches, and whole mandrels, that were left out of learning were forecast; NaN where none could be.
+    unlearned: measured batches that the forecast has not learned, those of this mandrel first.
     left_out: bells of this mandrel that are not of this steel as written, and stretches that a fault has swollen.
     """
 
@@ -84,6 +86,7 @@ class MandrelEvidence:
     in_forecast: bool = False
     left_out_mm: tuple[float, float] = (float("nan"), float("nan"))
     left_out: tuple[LeftOut, ...] = ()
+    unlearned: Unlearned = ALL_LEARNED
 
     def unexplained_at(self, s: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Mean and standard deviation [mm] of the unexplained part at arc lengths `s` [mm].

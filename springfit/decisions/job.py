@@ -9,18 +9,21 @@ import numpy as np
 from springfit.findings import BookError, Finding
 from springfit.geometry.facets.finder import FacetFinder
 from springfit.geometry.meridian import Meridian
+from springfit.geometry.points import FloatArray
 from springfit.learning.data.mandrel_steel import STEEL_ERROR_MM, draft_meridian, steel_meridian
 from springfit.records.book import Book
 
 __all__ = ["Job", "job_from_book"]
 
 BEAD_MM = 6.35  # per side: about half an inch on diameter is left for a bead, common practice
+MARKS_MM = 3.0  # an eighth of an inch: the closest that lines are scribed on a mandrel
 
 
 @dataclass(frozen=True)
 class Job:
     """One mandrel revision and one wanted bell; lengths [mm], tolerance per side along the normal.
 
+    marked_mm: z at which the maker has measured, and so marked, this steel, thinned where it was scanned.
     mandrel_facets, target_facets: finders on the stations of both as measured.
     """
 
@@ -33,6 +36,7 @@ class Job:
     slide_allowance_mm: float
     finish: str | None
     bead_mm: float
+    marked_mm: FloatArray
     mandrel_facets: FacetFinder
     target_facets: FacetFinder
 
@@ -68,9 +72,19 @@ def job_from_book(book: Book, target_id: str, *, revision: int | None = None) ->
         slide_allowance_mm=slide if np.isfinite(slide) else 0.0,
         finish=finish,
         bead_mm=BEAD_MM if _is_beaded(book, mandrel_id) else 0.0,
+        marked_mm=_marks(book.profile(mandrel_id, chosen)[0]),
         mandrel_facets=FacetFinder(steel, *book.profile(mandrel_id, chosen), diameter_error=STEEL_ERROR_MM),
         target_facets=FacetFinder(wanted, *book.target_profile_of(target_id), diameter_error=STEEL_ERROR_MM),
     )
+
+
+def _marks(z: FloatArray) -> FloatArray:
+    """Stations at least `MARKS_MM` apart: a line a millimetre from the next was never marked by hand."""
+    kept = [float(z[0])]
+    for place in z[1:]:
+        if place - kept[-1] >= MARKS_MM:
+            kept.append(float(place))
+    return np.array(kept)
 
 
 def _is_beaded(book: Book, mandrel_id: str) -> bool:

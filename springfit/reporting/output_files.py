@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -14,13 +15,22 @@ from springfit.reporting.figures.drawing import profile_drawing
 from springfit.reporting.figures.forecast_figure import forecast_picture
 from springfit.reporting.figures.images import as_png, as_svg
 from springfit.reporting.pages.bells_sheet import bells_file
-from springfit.reporting.pages.correction_summary import summarise
-from springfit.reporting.pages.exported_tables import DATA_DECIMALS, SHOP_DECIMALS, csv_bytes, json_bytes
+from springfit.reporting.pages.card import card_paper
+from springfit.reporting.pages.correction_summary import dated, summarise
+from springfit.reporting.pages.exported_tables import (
+    DATA_DECIMALS,
+    SHOP_DECIMALS,
+    csv_bytes,
+    for_the_hand,
+    json_bytes,
+)
 from springfit.reporting.pages.html import correction_page, prediction_page
 from springfit.reporting.pages.paper import Paper
 from springfit.reporting.pages.pdf import correction_paper
 from springfit.reporting.pages.prediction_summary import predicted_bell, summarise_forecast
 from springfit.reporting.pages.printed_tables import Sheet, printed
+from springfit.reporting.stored_reports import StoredReport, file_away, newest_report
+from springfit.reporting.wording.changes_wording import changes_since
 from springfit.reporting.wording.column_labels import lengths_note, units_line
 from springfit.reporting.wording.facet_wording import facets_with_notes
 from springfit.reporting.wording.length_wording import Units
@@ -48,24 +58,34 @@ _PRINTED_STATIONS = [
 ]
 
 
-def write_correction(correction: Correction, out: Path, *, units: Units) -> tuple[Path, ...]:
+def write_correction(
+    correction: Correction, out: Path, *, units: Units, now: datetime.datetime | None = None
+) -> tuple[Path, ...]:
     """Writes the report of a correction and its tables into the folder `out`, all or none; returns the paths.
 
     Files: verdict.json, corrected_mandrel.csv, corrected_mandrel.dxf, bells.csv, cut_table.csv, facets.csv,
-    correction.html, correction.pdf (Letter for inches, A4 for mm).
+    card.pdf, correction.html, correction.pdf (Letter for inches, A4 for mm). What lay there of an earlier report is
+    kept in earlier/DATE. now: the date of the report, today's unless stated.
     Raises OSError when the folder cannot be written.
     """
-    summary = summarise(correction, units=units)
+    written = (datetime.datetime.now() if now is None else now).isoformat(timespec="seconds")
+    before = newest_report(out, correction.job.target_id)
+    changes = changes_since(before, correction, _batches(correction), units) if before else ()
+    summary = dated(summarise(correction, units=units), written, before, changes)
     picture = correction_picture(correction, units=units)
     stations = _stations(correction)
     page = correction_page(
-        summary, picture=as_svg(picture, name="bell"), stations=_station_sheet(stations, units)
-    )
+        summary, picture=as_svg(picture, name="bell"), stations=_station_sheet(stations, units),
+        narrow=as_svg(correction_picture(correction, units=units, narrow=True), name="narrow"),
+    )  # fmt: skip
     contents = {
-        "verdict.json": json_bytes(_verdict_facts(correction, units), units),
+        "verdict.json": json_bytes(
+            {**_verdict_facts(correction, units), **_history(correction, written, before, changes)}, units
+        ),
         "corrected_mandrel.csv": csv_bytes(stations, units, decimals=DATA_DECIMALS),
         "bells.csv": csv_bytes(bells_file(correction), units, decimals=DATA_DECIMALS),
-        "cut_table.csv": csv_bytes(correction.cut_table, units, decimals=SHOP_DECIMALS),
+        "card.pdf": card_paper(correction, summary, units=units, paper=_PAPER[units]),
+        "cut_table.csv": csv_bytes(for_the_hand(correction.cut_table, units), units, decimals=SHOP_DECIMALS),
         "facets.csv": csv_bytes(facets_with_notes(correction.facets, units), units, decimals=SHOP_DECIMALS),
         "corrected_mandrel.dxf": profile_drawing(correction, units=units),
         "correction.html": page.encode("utf-8"),
@@ -73,6 +93,7 @@ def write_correction(correction: Correction, out: Path, *, units: Units) -> tupl
             summary, picture=as_png(picture, dots_per_inch=240), paper=_PAPER[units]
         ),
     }
+    file_away(out, contents)
     return write_files(contents, out)
 
 
@@ -95,7 +116,26 @@ def write_prediction(forecasts: Sequence[Forecast], out: Path, *, units: Units) 
         "predicted_bell.csv": csv_bytes(predicted_bell(forecasts), units, decimals=DATA_DECIMALS),
         "prediction.html": page.encode("utf-8"),
     }
+    file_away(out, contents)
     return write_files(contents, out)
+
+
+def _batches(correction: Correction) -> list[str]:
+    """The measured batches of the mandrel."""
+    return list(dict.fromkeys(map(str, correction.measured["batch_id"])))
+
+
+def _history(
+    correction: Correction, written: str, before: StoredReport | None, changes: Sequence[str]
+) -> dict[str, Any]:
+    """When the report was written, on what, and what it says against the one before."""
+    return {
+        "written": written,
+        "batches": _batches(correction),
+        "conditions": {name: value for name, value in vars(correction.conditions).items() if value is not None},
+        "report_before": None if before is None else before.written,
+        "changes": list(changes),
+    }
 
 
 def _stations(correction: Correction) -> pd.DataFrame:

@@ -30,6 +30,7 @@ LEVEL_OF_ROOM = {
     "survey": 4,
     "reporting": 5,
     "front_door": 6,
+    "asking": 6,
     "survey_command": 6,
     "cli": 7,
     "demo": 6,

@@ -33,8 +33,8 @@ def test_five_numbers_with_place_and_parts():
     numbers = {number.label: number for number in summarise(correction, units="mm").numbers}
     assert len(numbers) == 5
     verdict, row = correction.verdict, correction.stations.iloc[correction.stations.error_mm.idxmax()]
-    assert numbers["Largest error now"].value == f"+{verdict.largest_error_mm:.3f} mm"
-    assert f"z\u00a0{verdict.largest_error_at_mm:.1f}" in numbers["Largest error now"].detail
+    assert numbers["Largest error forecast"].value == f"+{verdict.largest_error_mm:.3f} mm"
+    assert f"z\u00a0{verdict.largest_error_at_mm:.1f}" in numbers["Largest error forecast"].detail
     parts = verdict.largest_error_mm, row.error_steel_mm + row.error_springback_mm + row.error_unexplained_mm
     assert parts[1] >= parts[0]  # the example's largest error is beside the masked rim
     assert numbers["Deepest cut now"].value == f"{verdict.largest_cut_mm:.3f} mm"

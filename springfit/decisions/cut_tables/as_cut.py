@@ -15,16 +15,33 @@ from numpy.typing import NDArray
 
 from springfit.decisions.need.axial import move_to_remove, removal_after_move
 from springfit.decisions.need.inverse import Predict, bell_error
-from springfit.geometry.meridian import Meridian
+from springfit.geometry.meridian import Meridian, offset
 from springfit.geometry.points import FloatArray
 from springfit.geometry.seating import nearest_point
 
-__all__ = ["AS_CUT_COLUMNS", "DEEP_MM", "AsCut", "compare_as_cut"]
+__all__ = ["AS_CUT_COLUMNS", "DEEP_MM", "AsCut", "Ordered", "compare_as_cut"]
 
 DEEP_MM = (
     0.0125  # per side: half the 0.025 mm a diameter may be out; less is how well steel is turned and measured
 )
 AS_CUT_COLUMNS = ("z_mm", "planned_cut_mm", "found_cut_mm", "too_deep_mm", "bell_planned_mm", "bell_found_mm")
+
+
+@dataclass(frozen=True)
+class Ordered:
+    """The cut that a stored report ordered, at its stations (n,): z, present and ordered diameter [mm], and whether a
+    row was judged."""
+
+    z_mm: FloatArray
+    present_mm: FloatArray
+    cut_now_mm: FloatArray
+    judged: NDArray[np.bool_]
+
+    def on(self, steel: Meridian) -> tuple[Meridian, NDArray[np.bool_]]:
+        """The line ordered of the steel it was ordered for, and that steel's judged rows."""
+        radial = np.interp(steel.z, self.z_mm, (self.present_mm - self.cut_now_mm) / 2.0)
+        judged = np.interp(steel.z, self.z_mm, self.judged.astype(float), left=0.0, right=0.0)
+        return offset(steel, -radial * np.cos(steel.slope)), judged > 0.5
 
 
 @dataclass(frozen=True)

@@ -19,7 +19,7 @@ from springfit.decisions.need.masking import runs_of_true
 from springfit.geometry.meridian import Meridian, offset
 from springfit.geometry.points import FloatArray
 
-__all__ = ["CUT_COLUMNS", "Steps", "cut_table", "shortfall", "turned_steps"]
+__all__ = ["CUT_COLUMNS", "Steps", "cut_table", "joint_of", "shortfall", "turned_steps"]
 
 CHORD_MM = 0.025  # normal distance of curve and straight between corners
 LONGEST_MM = 6.35  # of arc: a quarter inch, the stations a shop measures at
@@ -30,6 +30,7 @@ UNDER_MM = 0.0025  # how far a table may ever lead below the line, its rounding 
 PRINTED_MM = 0.00254  # 0.0001 in, the last digit of a printed size; in mm tables it is 0.001
 OVERSIZE_MM = 0.025  # inspection: a diameter may be this much over its size and nothing under
 JOINT_MM, JOINT_SAG = 25.0, 0.025  # a joint may stand where 25 mm of line are a cone to within 0.025 mm
+NOTHING_MM = 0.0005  # per side: below this a row would be printed as nothing
 REVERSED_MM = 0.001  # a curve bent the other way by less than this over a step is straight
 
 CUT_COLUMNS = (
@@ -40,6 +41,7 @@ CUT_COLUMNS = (
     "diameter_mm",
     "finish_diameter_mm",
     "do_not_pass_diameter_mm",
+    "present_diameter_mm",
     "removal_mm",
     "reversed",
     "inspect_low_mm",
@@ -68,11 +70,16 @@ class Steps:
         return replace(self, z_mm=z, turn_radius_mm=0.5 * diameter)
 
 
-def turned_steps(line: Meridian, s_from: float, s_to: float) -> Steps:
-    """Steps along `line` from arc s_from to s_to [mm], spaced so that each chord is within 0.025 mm of it."""
+def turned_steps(line: Meridian, s_from: float, s_to: float, *, marked: FloatArray | None = None) -> Steps:
+    """Steps along `line` from arc s_from to s_to [mm], spaced so that each chord is within 0.025 mm of it.
+
+    marked: (m,) arcs [mm] that are to be corners, in order: where the maker has marked the steel.
+    """
+    inside = np.zeros(0) if marked is None else marked[(marked > s_from + SHORTEST_MM) & (marked < s_to - SHORTEST_MM)]
     corners = [s_from]
-    while corners[-1] < s_to - 1e-9:
-        corners.append(_next_corner(line, corners[-1], s_to))
+    for end in (*inside, s_to):
+        while corners[-1] < end - 1e-9:
+            corners.append(_next_corner(line, corners[-1], float(end)))
     s = np.array(corners)
     at = line.at(s)
     largest = [float(_between(line, a, b).max()) for a, b in pairwise(s)]
@@ -101,12 +108,16 @@ def cut_table(
     skive_mm: float,
     whole: bool = False,
     rim_mm: float = np.inf,
+    marked_mm: FloatArray | None = None,
+    joint_mm: float | None = None,
 ) -> pd.DataFrame:
     """Rows of the cut table, one a step and stretch after stretch, tail to rim; empty when nothing is cut.
 
     present: the steel; cut, most: (n,) removal now and never to pass [mm per side]; skive_mm: stock left for
     the skive along the normal; whole: make a table of the whole line, as for a new flare, whatever is cut;
-    rim_mm: arc past which no size is stated, where the tool runs off.
+    rim_mm: arc past which no size is stated, where the tool runs off. marked_mm: z [mm] that the maker has marked on
+    the steel, rows where the cut meets them. joint_mm: z at which tail and flare part, by the steel unless stated.
+    Rows where nothing comes off are left out.
     diameter is what the step is turned to, finish_diameter the line at the same z. Where `read` is "z" the
     line is steeper than 45 degrees: the row is checked as the place of its finish diameter, and the
     inspection limits are z; elsewhere they are diameters (nothing under, 0.025 mm over). found is left blank
@@ -117,27 +128,33 @@ def cut_table(
     line, limit = offset(present, -cut), offset(present, -most)
     rows: list[dict[str, object]] = []
     for first, last in runs_of_true((np.full(cut.size, True) if whole else cut > 0.0) & (present.s <= rim_mm)):
-        rows += _rows(present, line, limit, max(first - 1, 0), last, skive_mm)
+        rows += _rows(present, line, limit, max(first - 1, 0), last, skive_mm, marked_mm)
     table = pd.DataFrame(rows, columns=list(CUT_COLUMNS))
+    joint = joint_of(present) if joint_mm is None else joint_mm
+    table["piece"] = np.where(table["z_mm"] <= joint, "tail", "flare")
+    if not whole:
+        table = table[table["removal_mm"] > NOTHING_MM].reset_index(drop=True)
     table["step"] = np.arange(1, len(table) + 1)
     return table
 
 
 def _rows(
-    present: Meridian, line: Meridian, limit: Meridian, first: int, last: int, skive_mm: float
-) -> list[dict[str, object]]:
+    present: Meridian, line: Meridian, limit: Meridian, first: int, last: int, skive_mm: float,
+    marked_mm: FloatArray | None,
+) -> list[dict[str, object]]:  # fmt: skip
     turned = offset(line, skive_mm)
-    steps = turned_steps(turned, float(turned.s[first]), float(turned.s[last]))
+    marked = None if marked_mm is None else np.interp(marked_mm, turned.z, turned.s)
+    steps = turned_steps(turned, float(turned.s[first]), float(turned.s[last]), marked=marked)
     under = shortfall(steps.as_printed(), turned)
     if under > UNDER_MM:
         raise ArithmeticError(f"the steps lead {under:.4f} mm below the line, expected {UNDER_MM} mm at most")
-    joint = _joint(present)
     arc = np.interp(steps.s_mm, turned.s, present.s)
-    finish = radius_at_z(line, steps.z_mm)
+    finish, now = radius_at_z(line, steps.z_mm), radius_at_z(present, steps.z_mm)
     slope = np.interp(arc, present.s, line.slope)
     removal = np.interp(arc, present.s, _normal_removal(present, line))
     bent = np.interp(arc, present.s, line.curvature)
     rows: list[dict[str, object]] = []
+    turn, grows = steps.turn_radius_mm, bool(np.any(removal < -NOTHING_MM))
     for i in range(1, steps.s_mm.size):
         steep = bool(slope[i] > STEEP)
         length = steps.s_mm[i] - steps.s_mm[i - 1]
@@ -145,10 +162,11 @@ def _rows(
         give = 0.5 * OVERSIZE_MM / max(np.sin(slope[i]), 0.1)
         rows.append(
             {
-                "piece": "tail" if arc[i] <= joint else "flare",
+                "piece": "",
                 "read": "z" if steep else "diameter",
                 "z_mm": z,
-                "diameter_mm": 2.0 * float(steps.turn_radius_mm[i - 1]),
+                "diameter_mm": 2.0 * float(turn[i - 1] if grows else np.fmin(turn[i - 1], now[i])),
+                "present_diameter_mm": 2.0 * float(now[i]),
                 "finish_diameter_mm": diameter,
                 "do_not_pass_diameter_mm": 2.0 * float(radius_at_z(limit, steps.z_mm[i : i + 1])[0]),
                 "removal_mm": float(removal[i]),
@@ -188,7 +206,7 @@ def _normal_removal(present: Meridian, line: Meridian) -> FloatArray:
     return np.sin(present.slope) * (line.z - present.z) - np.cos(present.slope) * (line.r - present.r)
 
 
-def _joint(present: Meridian) -> float:
-    """Arc [mm] of the last place where the line is a cone over 25 mm: tail and flare part there."""
+def joint_of(present: Meridian) -> float:
+    """z [mm] of the last place where the line is a cone over 25 mm: tail and flare part there."""
     cone = np.abs(present.curvature) * JOINT_MM**2 / 8 <= JOINT_SAG
-    return float(present.s[np.flatnonzero(cone)[-1]]) if cone.any() else 0.0
+    return float(present.z[np.flatnonzero(cone)[-1]]) if cone.any() else 0.0

@@ -15,9 +15,10 @@ import numpy as np
 from springfit.records.book import Book
 from springfit.records.conditions import Conditions
 
-__all__ = ["blank_columns", "completions"]
+__all__ = ["blank_columns", "completions", "extremes"]
 
 MOST_VALUES = 6  # of a column: a sheet's wall may be written down differently every time
+MOST_ASKED = 3  # columns that a waiting decision tries: every one is two forecasts more
 WHOLE = ("passes", "back_passes")
 OF_THE_MANDREL = ("draw_end_mm", "blank_rim_mm", "finished_rim_mm")  # other mandrels' say nothing of this one
 
@@ -26,6 +27,17 @@ def blank_columns(conditions: Conditions) -> tuple[str, ...]:
     """The columns of `conditions` that are not known."""
     names = (field.name for field in fields(conditions) if field.name not in ("name", "alloy"))
     return tuple(name for name in names if getattr(conditions, name) is None)
+
+
+def extremes(book: Book, mandrel_id: str, conditions: Conditions) -> list[tuple[str, Conditions, Conditions]]:
+    """For the first few blanks for which the book has more than one value: the column, and the conditions with its
+    lowest and its highest."""
+    told = []
+    for name in blank_columns(conditions):
+        filled = [one for one in completions(book, mandrel_id, conditions) if getattr(one, name) is not None]
+        if len(filled) > 1:
+            told.append((name, filled[0], filled[-1]))
+    return told[:MOST_ASKED]
 
 
 def completions(book: Book, mandrel_id: str, conditions: Conditions) -> tuple[Conditions, ...]:

@@ -24,6 +24,7 @@ from springfit.decisions.verdict.reasons import (
     NeverMeasured,
     NoMandrelFound,
     NothingToJudge,
+    NotLearned,
     ProcessFault,
 )
 from springfit.decisions.verdict.removing import lacking, removal, slide_within_allowance
@@ -38,9 +39,17 @@ def decide(case: Case) -> Decision:
     """Ask the questions in order; a process fault keeps the cut of the rows it does not touch."""
     questions = (_fit_to_use, _scattered, _within, _slide_explains, lacking, removal)
     answered = next(answer for question in questions if (answer := question(case)) is not None)
-    decision = unsettled(case, answered)
+    decision = _learned_first(case, unsettled(case, answered))
     habits = [fault for fault in case.evidence.habits if abs(fault.size_mm) > case.tolerance_mm]
     return _with_fault(case, decision, max(habits, key=lambda f: abs(f.size_mm))) if habits else decision
+
+
+def _learned_first(case: Case, decision: Decision) -> Decision:
+    """The decision, or none about steel where the forecast has not learned all that was measured."""
+    new = case.evidence.unlearned
+    if not new or not (decision.cut_mm.any() or decision.verdict.verdict == "new_flare"):
+        return decision
+    return keep_steel(case, "wait", NotLearned(new.own, new.others))
 
 
 def _fit_to_use(case: Case) -> Decision | None:
@@ -49,6 +58,8 @@ def _fit_to_use(case: Case) -> Decision | None:
     if not case.inverse.closed:
         left = float(np.nanmax(np.abs(np.where(case.open, case.inverse.error_mm, 0.0))))
         return keep_steel(case, "leave", NoMandrelFound(left))
+    if case.evidence.batches == 0 and case.evidence.unlearned.own:
+        return keep_steel(case, "wait", NotLearned(case.evidence.unlearned.own, case.evidence.unlearned.others))
     if case.evidence.batches == 0:
         return keep_steel(case, "wait", NeverMeasured(FIRST_BATCHES), more=FIRST_BATCHES)
     return None

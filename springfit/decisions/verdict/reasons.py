@@ -17,6 +17,7 @@ __all__ = [
     "ErrorWithinTolerance",
     "NeverMeasured",
     "NoMandrelFound",
+    "NotLearned",
     "NotSureEnough",
     "NothingToJudge",
     "NothingWouldSettle",
@@ -157,6 +158,14 @@ class BellsDisagree:
 
 
 @dataclass(frozen=True)
+class NotLearned:
+    """Steel would be ordered off by a model that has not learned these batches of the book: `own` of the mandrel."""
+
+    own: tuple[str, ...]
+    others: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class ProcessFault:
     """A habit of the process between two places; verdict_elsewhere, reason_elsewhere: what stands without it."""
 
@@ -180,6 +189,7 @@ Reason = (
     | NotSureEnough
     | BlanksAllowLess
     | BellsDisagree
+    | NotLearned
     | NothingWouldSettle
     | ProcessFault
 )

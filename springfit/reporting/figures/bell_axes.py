@@ -32,21 +32,21 @@ STYLE: dict[Any, Any] = {
     "svg.fonttype": "path",
     "svg.hashsalt": "springfit",
 }
-_TICKS = 7
 
 
-def along_bell(axes: Axes, s: Array, z: Array, diameter: Array, units: Units) -> None:
-    """Ticks from tail to rim with z and the diameter found there; s, z, diameter: (n,) [mm]."""
-    ticks = np.linspace(s[0], s[-1], _TICKS)
+def along_bell(axes: Axes, s: Array, z: Array, diameter: Array, units: Units, *, ticks: int = 7) -> None:
+    """So many ticks from tail to rim with z and the diameter found there; s, z, diameter: (n,) [mm]."""
+    places = np.linspace(s[0], s[-1], ticks)
     labels = [
         f"{place(np.interp(tick, s, z), units)}\n{place(np.interp(tick, s, diameter), units)}"
-        for tick in ticks
+        for tick in places
     ]
     first_z, first_diameter = labels[0].split("\n")
     labels[0] = f"z {first_z}\nØ {first_diameter}"
     axes.set_xlim(float(s[0]), float(s[-1]))
-    axes.set_xticks(ticks, labels)
-    axes.set_xlabel(f"TAIL   ←   along the bell, z and diameter Ø [{units}]   →   RIM")
+    axes.set_xticks(places, labels)
+    said = "along the bell, z and diameter Ø" if ticks > 4 else "z and Ø"
+    axes.set_xlabel(f"TAIL   ←   {said} [{units}]   →   RIM")
 
 
 def key_above(axes: Axes, *, columns: int) -> None:

@@ -36,6 +36,7 @@ _LINES: tuple[tuple[str, float, Any, str], ...] = (  # column, width, dashes, na
     ("error_springback_mm", 1.5, (0, (8, 2, 1.5, 2)), "springback"),
     ("error_unexplained_mm", 2.0, (0, (1.2, 1.6)), "unexplained"),
 )
+_WIDE, _NARROW = (7.6, 4.35), (4.1, 6.2)  # inches
 _BEHIND = 2  # lines that stand behind what was measured: the forecast and the steel's part; the others are in a table
 _DRAWN = (
     "error_mm",
@@ -49,16 +50,19 @@ _DRAWN = (
 _WORD_AWAY, _WORD_WIDTH, _WORD_HEIGHTS = 0.08, 0.28, (0.94, 0.82, 0.18, 0.06)
 
 
-def correction_picture(correction: Correction, *, units: Units) -> Figure:
-    """The profile with where to cut; below it the error along the bell, its parts, band and tolerance."""
+def correction_picture(correction: Correction, *, units: Units, narrow: bool = False) -> Figure:
+    """The profile with where to cut; below it the error along the bell, its parts, band and tolerance.
+
+    narrow: drawn for a telephone held upright, 390 px wide, with letters as large as on paper.
+    """
     import matplotlib
     from matplotlib.figure import Figure
 
     with matplotlib.rc_context(STYLE):
-        figure = Figure(figsize=(7.6, 4.35), layout="constrained")
-        above, below = figure.subplots(2, 1, height_ratios=(1.0, 2.1))
+        figure = Figure(figsize=_NARROW if narrow else _WIDE, layout="constrained")
+        above, below = figure.subplots(2, 1, height_ratios=(1.0, 2.6) if narrow else (1.0, 2.1))
         _draw_profile(above, correction, units)
-        draw_error(below, correction, units=units)
+        draw_error(below, correction, units=units, narrow=narrow)
         _mark(below, correction, units)
     return figure
 
@@ -99,7 +103,7 @@ def _name_the_cut(axes: Axes, correction: Correction, corner: tuple[float, float
     )
 
 
-def draw_error(axes: Axes, correction: Correction, *, units: Units) -> None:
+def draw_error(axes: Axes, correction: Correction, *, units: Units, narrow: bool = False) -> None:
     """Total error with its band, its three parts, the tolerance, and the stretches that are not judged."""
     unit, stations = small_unit(units), correction.stations
     s, masked = stations["s_mm"].to_numpy(float), is_masked(stations)
@@ -121,10 +125,11 @@ def draw_error(axes: Axes, correction: Correction, *, units: Units) -> None:
         )
     _hatch(axes, s, masked)
     along_bell(
-        axes, s, stations["z_mm"].to_numpy(float), stations["present_diameter_mm"].to_numpy(float), units
-    )
+        axes, s, stations["z_mm"].to_numpy(float), stations["present_diameter_mm"].to_numpy(float), units,
+        ticks=4 if narrow else 7,
+    )  # fmt: skip
     axes.set_ylabel(f"per side [{unit}]\nbell small  –   0   +  bell large")
-    key_above(axes, columns=3 if len(correction.measured) else 4)
+    key_above(axes, columns=(1 if narrow else 3) if len(correction.measured) else 2 if narrow else 4)
 
 
 def _room_for(marks: Array, low: float, high: float) -> tuple[float, float]:

@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 
 from springfit.geometry.facets.shapes import GAUGE_LENGTH
-from springfit.reporting.pages.exported_tables import SHOP_DECIMALS, cells
+from springfit.reporting.pages.exported_tables import SHOP_DECIMALS, cells, for_the_hand
 from springfit.reporting.pages.printed_tables import Sheet, printed
 from springfit.reporting.wording.as_cut_wording import as_cut_words
 from springfit.reporting.wording.column_labels import lengths_note
@@ -36,12 +36,16 @@ _INSPECTION = ("inspect_low_mm", "inspect_high_mm", "found_mm")
 
 def cut_sheet(correction: Correction, *, units: Units) -> Sheet:
     """The cut table without its inspection columns, which stand on a sheet of their own."""
-    frame = correction.cut_table.drop(columns=list(_INSPECTION), errors="ignore")
+    frame = for_the_hand(correction.cut_table, units).drop(columns=list(_INSPECTION), errors="ignore")
     new = correction.verdict.verdict == "new_flare"
-    how = "Turn each step, then skive to the finish Ø."
+    how = "Turn each step, then skive to the finish Ø. Never below do not pass. Removal is square to the surface."
+    if new and len(frame):
+        frame = frame.assign(growth_mm=-frame["removal_mm"]).drop(columns=["removal_mm"])
+        how = "A new flare, left as full as caution asks. Growth is how far, square to the surface, it stands out "
+        how += "beyond the steel of now, - where it lies inside it. Turn each step, then skive to the finish Ø."
     if not new and len(frame) and _within_skive(correction):
-        how = "The cut is within the skive stock: nothing to turn, skive to the finish Ø."
-    note = f"{lengths_note(units)} {how} Never below do not pass. Removal is square to the surface."
+        how = "The cut is within the skive stock: nothing to turn, skive to the finish Ø. Never below do not pass."
+    note = f"{lengths_note(units)} {how}"
     return printed(
         frame,
         "Sizes of a new flare" if new else "Cut table",
@@ -91,7 +95,7 @@ def inspection_sheet(correction: Correction, *, units: Units) -> Sheet:
     if not len(table) or not set(_INSPECTION) <= set(table.columns):
         return Sheet(title, "Nothing is cut, so there is nothing to inspect.", (), ())
     chosen = table.iloc[_spread(len(table), _MOST_INSPECTED)]
-    names, rows = cells(chosen, units, decimals=SHOP_DECIMALS)
+    names, rows = cells(for_the_hand(chosen, units), units, decimals=SHOP_DECIMALS)
     note = f"{lengths_note(units)} Right is from the lower to the higher size.   Date ________   By ________"
     head = ("step", "measure", "at", "from", "to", "found", "right?")
     return Sheet(

@@ -1,19 +1,22 @@
-"""The bells of a mandrel as a table: on paper by zone, in its file by station."""
+"""The bells of a mandrel: on paper by zone, in their file by station, on page one what they are off by most."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import numpy as np
 import pandas as pd
 
 from springfit.reporting.pages.printed_tables import Sheet
-from springfit.reporting.wording.bell_zones import used_words, zone_of
-from springfit.reporting.wording.length_wording import Units, bare_amount, place, small_unit
+from springfit.reporting.wording.length_wording import Units, amount, bare_amount, place, small_unit
+from springfit.reporting.wording.places import diameter_at
+from springfit.reporting.wording.verdict_wording import sentence
+from springfit.reporting.wording.zones import zone_of
 
 if TYPE_CHECKING:
     from springfit.decisions.correction import Correction
 
-__all__ = ["bells_file", "bells_sheet"]
+__all__ = ["bells_file", "bells_sheet", "largest_measured"]
 
 _MOST_BATCHES = 5  # on paper; all of them are in the file
 
@@ -57,7 +60,7 @@ def _row(part: pd.DataFrame, zone: str, units: Units) -> tuple[str, ...]:
     measured, forecast = (_span(part[name], units) for name in ("measured_error_mm", "forecast_error_mm"))
     return (
         str(first["batch_id"]), str(first["revision"]), str(first["bells"]), zone, where, measured, forecast,
-        used_words(first),
+        _used_words(first),
     )  # fmt: skip
 
 
@@ -68,3 +71,26 @@ def _span(values: pd.Series, units: Units) -> str:
         return "none"
     low, high = (bare_amount(float(value), units, signed=True) for value in (known.min(), known.max()))
     return low if low == high else f"{low} to {high}"
+
+
+def largest_measured(correction: Correction, units: Units) -> tuple[str, str, str]:
+    """Label, value and detail: the bells' largest mean error on the steel as it is now, and how many bells say so."""
+    evidence, stations = correction.case.evidence, correction.stations
+    count = f"{evidence.batches} batches"
+    told = f"{evidence.bells} bells of this mandrel"
+    bells = stations["bells_error_mm"].to_numpy(float)
+    if not np.isfinite(bells).any():
+        return "Measured", count, f"{told}."
+    row = int(np.nanargmax(np.abs(bells)))
+    z, sd, forecast = (float(stations[name].iloc[row]) for name in ("z_mm", "bells_sd_mm", "error_mm"))
+    where = f"z\u00a0{place(z, units)}, \u00d8\u00a0{place(diameter_at(stations, z), units)}"
+    said = (
+        f"largest mean of {count}, {told}, at {where} ({amount(sd, units)} of uncertainty, 1 sd); "
+        f"forecast there {amount(forecast, units, signed=True)}"
+    )
+    return "Largest measured", amount(float(bells[row]), units, signed=True), sentence(said)
+
+
+def _used_words(row: pd.Series) -> str:
+    """Whether a batch is used, and why not."""
+    return "yes" if row["used"] else f"no: other {row['unlike']}"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -14,7 +14,7 @@ from springfit.reporting.pages.back_pages import (
     facet_sheet,
     inspection_sheet,
 )
-from springfit.reporting.pages.bells_sheet import bells_sheet
+from springfit.reporting.pages.bells_sheet import bells_sheet, largest_measured
 from springfit.reporting.pages.printed_tables import Sheet
 from springfit.reporting.wording.cannot_tell import limits_of
 from springfit.reporting.wording.chance_wording import chance
@@ -23,6 +23,7 @@ from springfit.reporting.wording.correction_notes import notes_of
 from springfit.reporting.wording.length_wording import Units, amount, bare_amount, others, place
 from springfit.reporting.wording.places import diameter_at, row_at
 from springfit.reporting.wording.reason_wording import reason_words
+from springfit.reporting.wording.settling_wording import settling_words
 from springfit.reporting.wording.verdict_wording import (
     CAUTIONS,
     NO_CUT,
@@ -37,8 +38,9 @@ from springfit.reporting.wording.zones import is_cut, is_masked, stretches
 if TYPE_CHECKING:
     from springfit.decisions.correction import Correction
     from springfit.decisions.forecast import Forecast
+    from springfit.reporting.stored_reports import StoredReport
 
-__all__ = ["Number", "Summary", "Tables", "summarise"]
+__all__ = ["Number", "Summary", "Tables", "dated", "summarise"]
 
 
 _LEAST_MOVE_MM = 0.0005  # below this a move is rounding
@@ -83,6 +85,14 @@ class Summary:
     tables: Tables
     notes: tuple[str, ...]
     footer: str
+    changes: tuple[str, ...] = ()
+    settling: tuple[str, ...] = ()
+
+
+def dated(summary: Summary, written: str, before: StoredReport | None, changes: tuple[str, ...]) -> Summary:
+    """The summary with its date, and what changed since the report before it."""
+    earlier = f" · before it {before.written[:10]}" if before else ""
+    return replace(summary, footer=f"{written[:10]} · {summary.footer}{earlier}", changes=changes)
 
 
 def summarise(correction: Correction, *, units: Units) -> Summary:
@@ -109,24 +119,24 @@ def summarise(correction: Correction, *, units: Units) -> Summary:
             bells=bells_sheet(correction, units=units),
         ),
         notes=notes_of(correction, units=units),
+        settling=settling_words(correction, units),
         footer=f"{made_of} · records {correction.book_digest[:12]} · model {correction.model_version}",
     )
 
 
 def _five_numbers(correction: Correction, units: Units) -> tuple[Number, ...]:
-    evidence = correction.case.evidence
     return (
         _error_now(correction, units),
         _cut_now(correction, units),
         _move(correction, units),
         _risk(correction, units),
-        Number("Measured", f"{evidence.batches} batches", f"{evidence.bells} bells of this mandrel."),
+        Number(*largest_measured(correction, units)),
     )
 
 
 def _error_now(correction: Correction, units: Units) -> Number:
     """The largest error of the bell as it is, its place and its three parts."""
-    label, verdict, stations = "Largest error now", correction.verdict, correction.stations
+    label, verdict, stations = "Largest error forecast", correction.verdict, correction.stations
     z = verdict.largest_error_at_mm
     if not np.isfinite(z):
         return Number(label, amount(verdict.largest_error_mm, units, signed=True), "nowhere to judge")
@@ -152,7 +162,9 @@ def _cut_now(correction: Correction, units: Units) -> Number:
     where = stretches(stations["z_mm"].to_numpy(float), cut, units)
     depth = verdict.largest_cut_mm
     deepest = f"PER SIDE, square to the surface, at {_deepest(correction, units)}"
-    return Number(label, amount(depth, units), f"{others(depth, units)}; {deepest}. Cut only {where}.")
+    sure = float(stations["sure_removal_mm"].iloc[row_at(stations, verdict.largest_cut_at_mm)])
+    surely = f" Sure there, by forecast and bells: {amount(sure, units)}." if np.isfinite(sure) else ""
+    return Number(label, amount(depth, units), f"{others(depth, units)}; {deepest}. Cut only {where}.{surely}")
 
 
 def _move(correction: Correction, units: Units) -> Number:
@@ -198,9 +210,15 @@ def _evidence(correction: Correction, units: Units) -> Sheet:
         ("Gap at the rim forecast now", now),
         *((("Gap at the rim after the cut", after),) if is_cut(correction.stations).any() else ()),
         ("Stations judged", stands),
-        ("Freedom behind the bands", f"{freedom:.0f} (degrees of freedom: 3 is little, over 20 is much)"),
+        ("How well the bands are known", _known(freedom)),
     )
     return Sheet("Evidence and model check", "", ("", ""), rows)
+
+
+def _known(freedom: float) -> str:
+    """How many batches stand behind the bands, in words."""
+    many = "hardly: from few batches" if freedom < 5 else "fairly" if freedom < 20 else "well: from many batches"
+    return f"{many} (as by {freedom + 2:.0f} batches)"
 
 
 def _rim_gap(forecast: Forecast, units: Units) -> str:

@@ -18,11 +18,13 @@ __all__ = ["correction_page", "prediction_page", "survey_page"]
 _TEMPLATES = "springfit.reporting.pages"
 
 
-def correction_page(summary: Summary, *, picture: str, stations: Sheet) -> str:
-    """The correction report; `picture` is an `<svg>` element, `stations` the table of every station."""
+def correction_page(summary: Summary, *, picture: str, narrow: str, stations: Sheet) -> str:
+    """The correction report; `picture`, and `narrow` for a telephone, are `<svg>` elements, `stations` the table of
+    every station."""
     from markupsafe import Markup
 
-    return _render("correction.html", summary=summary, picture=Markup(picture), stations=stations)
+    pictures = {"picture": Markup(picture), "narrow": Markup(narrow)}
+    return _render("correction.html", summary=summary, stations=stations, **pictures)
 
 
 def prediction_page(summaries: Sequence[ForecastSummary], *, pictures: Sequence[str], units_line: str) -> str:

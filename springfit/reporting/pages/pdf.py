@@ -51,10 +51,21 @@ def _printed(
         *first,
         builder.new_page(),
         *_cut_pages(builder, summary, size + 1.0, room + 1.2),
+        *_since(builder, summary, size),
         *(part for sheet in back for part in builder.sheet(sheet, size=size, room=room)),
         *(builder.text(f"· {line}", size) for line in (*left_over, *summary.notes)),
     ]
     return builder.printed(story, title=summary.title, foot=summary.footer)
+
+
+def _since(builder: PageBuilder, summary: Summary, size: float) -> list[Any]:
+    """What would settle a verdict that waits, and what changed since the report before, where there are any."""
+    parts: list[Any] = []
+    titled = (("What would settle it, in order of worth", summary.settling), ("Since the last report", summary.changes))
+    for title, lines in titled:
+        if lines:
+            parts += [builder.heading(title), *(builder.text(line, size + 0.5) for line in lines), builder.gap(8.0)]
+    return parts
 
 
 def _cut_pages(builder: PageBuilder, summary: Summary, by_hand: float, by_hand_room: float) -> list[Any]:

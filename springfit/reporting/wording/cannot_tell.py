@@ -8,6 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from springfit.reporting.wording.length_wording import Units, amount, place, station
+from springfit.reporting.wording.reason_wording import measuring_words, not_learned_words
 from springfit.reporting.wording.zones import is_cut, is_masked, stretches
 
 if TYPE_CHECKING:
@@ -37,7 +38,9 @@ _TRUST = {
 def limits_of(correction: Correction, *, units: Units) -> tuple[str, ...]:
     """Sentences on what this correction cannot tell, the weightiest first."""
     return (
+        *_disputed(correction, units),
         *_folds(correction, units),
+        *_unlearned(correction),
         *_thin_evidence(correction),
         *_stretched(correction, units),
         *_masked(correction, units),
@@ -50,6 +53,26 @@ def untrusted(z_mm: Array, trust: npt.NDArray[np.str_], units: Units) -> tuple[s
     """Sentences on stretches where a forecast rests on less than the recorded bells; z_mm, trust: (n,)."""
     where = {name: stretches(z_mm, trust == name, units) for name in _TRUST}
     return tuple(f"At {where[name]} {words}." for name, words in _TRUST.items() if where[name])
+
+
+def _disputed(correction: Correction, units: Units) -> tuple[str, ...]:
+    """Where bells and forecast disagree, and with what to measure there."""
+    disputed = getattr(correction.case, "masks", None)
+    if disputed is None or not disputed.disputed.any():
+        return ()
+    mandrel = correction.case.mandrel
+    where = stretches(mandrel.z, disputed.disputed, units)
+    steepest = float(np.max(mandrel.slope[disputed.disputed]))
+    return (f"Bells and forecast disagree at {where}: nothing is cut there. Measure there again, "
+            f"{measuring_words(steepest)}.",)  # fmt: skip
+
+
+def _unlearned(correction: Correction) -> tuple[str, ...]:
+    new = correction.case.evidence.unlearned
+    if not new:
+        return ()
+    said = not_learned_words(new.own, new.others)
+    return (f"{said[:1].upper()}{said[1:]}.",)
 
 
 def _folds(correction: Correction, units: Units) -> tuple[str, ...]:
@@ -77,13 +100,21 @@ def _stretched(correction: Correction, units: Units) -> tuple[str, ...]:
 
 
 def _masked(correction: Correction, units: Units) -> tuple[str, ...]:
-    masked = is_masked(correction.stations)
+    masked = is_masked(correction.stations) & ~_is_disputed(correction)
     where = stretches(correction.stations["z_mm"].to_numpy(float), masked, units)
     if not where:
         return ()
     if np.any(masked & is_cut(correction.stations)):
         return (f"Nothing is judged at {where} (hatched); a cut that reaches it only runs off there.",)
     return (f"Nothing is judged or cut at {where} (hatched).",)
+
+
+def _is_disputed(correction: Correction) -> npt.NDArray[np.bool_]:
+    """Rows of the stations that are masked because bells and forecast disagree: said by themselves."""
+    s, masks = correction.stations["s_mm"].to_numpy(float), getattr(correction.case, "masks", None)
+    if masks is None:
+        return np.zeros(s.size, dtype=bool)
+    return np.interp(s, correction.case.mandrel.s, masks.disputed.astype(float)) > 0.5
 
 
 def _unexplained(correction: Correction, units: Units) -> tuple[str, ...]:

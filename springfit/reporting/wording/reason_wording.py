@@ -13,7 +13,7 @@ from springfit.reporting.wording.length_wording import Units, amount, station
 if TYPE_CHECKING:
     from springfit.decisions.evidence import Fault
 
-__all__ = ["blank_names", "fault_words", "measuring_words", "reason_words"]
+__all__ = ["blank_names", "fault_words", "measuring_words", "not_learned_words", "reason_words"]
 
 _STEEP = math.pi / 4  # above 45 degrees a place at a diameter is surer than a diameter at a place
 _LEAST_MOVE_MM = 0.0005  # below this a move is rounding
@@ -46,6 +46,8 @@ def reason_words(reason: why.Reason, units: Units) -> str:
             return _blanks_allow_less(reason, units)
         case why.BellsDisagree():
             return _bells_disagree(reason, units)
+        case why.NotLearned():
+            return not_learned_words(reason.own, reason.others)
         case why.NothingWouldSettle():
             return _nothing_would_settle(reason, units)
         case why.ProcessFault():
@@ -168,6 +170,16 @@ def _bells_disagree(reason: why.BellsDisagree, units: Units) -> str:
         f"bells and forecast disagree at {station(reason.z_mm, units)}: measured over {batches} {bells}, forecast "
         f"{forecast}, per side against the bell wanted; nothing is cut on either. Measure there again, "
         f"{measuring_words(reason.slope_rad)}"
+    )
+
+
+def not_learned_words(own: Sequence[str], others: Sequence[str]) -> str:
+    """Which measured batches the model does not know, those of this mandrel first, and what to do."""
+    named = [f"{', '.join(own)} of this mandrel"] if own else []
+    named += [", ".join(others)] if others else []
+    return (
+        f"the model has not learned what was measured on {' and '.join(named)}: learn it first (springfit train, or "
+        "--train here), then ask again; before that no cut is ordered"
     )
 
 

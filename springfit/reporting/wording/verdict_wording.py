@@ -5,7 +5,8 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
-from springfit.reporting.wording.length_wording import Units, amount
+from springfit.decisions.verdict import reasons as why
+from springfit.reporting.wording.length_wording import Units, amount, station
 
 if TYPE_CHECKING:
     from springfit.decisions.verdict.questions import Verdict
@@ -52,6 +53,12 @@ def _slide(verdict: Verdict, units: Units) -> str:
 
 
 def _wait(verdict: Verdict, units: Units) -> str:
+    if isinstance(verdict.reason, why.BellsDisagree):
+        return f"Do not cut. Measure the bells again at {station(verdict.reason.z_mm, units)}."
+    if isinstance(verdict.reason, why.NotLearned):
+        return "Do not cut yet. The newest readings have not been learned."
+    if isinstance(verdict.reason, why.BlanksAllowLess):
+        return "Do not cut yet. Fill in the blanks of the batch sheet first."
     more = "more" if verdict.more_batches is None else f"{verdict.more_batches} more"
     batches = "batch" if verdict.more_batches == 1 else "batches"
     return f"Do not cut yet. Spin and measure {more} {batches} first."

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 import numpy as np
@@ -11,8 +12,13 @@ import pandas as pd
 from springfit.decisions.need.masking import runs_of_true
 from springfit.reporting.wording.length_wording import Units, place
 
-__all__ = ["is_cut", "is_masked", "stretches"]
+__all__ = ["is_cut", "is_masked", "stretches", "zone_of"]
 
+_ZONES = (  # up to this slope in degrees; 45 is where a place at a diameter becomes the surer reading
+    (1.5, "tail"),
+    (8.0, "throat"),
+    (45.0, "flare"),
+)
 _LEAST_CUT = 0.0005  # mm per side: below this a cut is rounding
 
 
@@ -33,6 +39,12 @@ def stretches(z_mm: npt.NDArray[np.float64], flags: npt.NDArray[np.bool_], units
         f"z\u00a0{place(z_mm[first], units)} to {place(z_mm[last], units)}" for first, last in runs_of_true(flags)
     ]
     return " and ".join(said)
+
+
+def zone_of(slope_rad: float) -> str:
+    """The zone of a place of this slope: tail, throat, flare or rim."""
+    degrees = math.degrees(slope_rad)
+    return next((name for steepest, name in _ZONES if degrees <= steepest), "rim")
 
 
 def _says_yes(value: Any) -> bool:

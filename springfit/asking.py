@@ -1,0 +1,115 @@
+"""What a command asks with: the model of this very book, learned first where that was asked for, and the report before.
+
+A model of another book is refused. One that has not learned all of the book answers, but orders no cut.
+"""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from pathlib import Path
+
+from springfit.decisions.cut_tables.as_cut import Ordered
+from springfit.decisions.forecast import Forecast
+from springfit.decisions.unlearned import ALL_LEARNED, Unlearned, unlearned
+from springfit.findings import BookError, Finding
+from springfit.learning.model import SpringModel
+from springfit.learning.versions.store import ModelStore
+from springfit.learning.versions.training import train
+from springfit.records.book import Book
+from springfit.records.part import batch_digests
+from springfit.records.reading import read_book
+from springfit.reporting.stored_reports import order_for
+from springfit.reporting.wording.reason_wording import not_learned_words
+
+__all__ = ["asked_model", "check_alloys", "mandrel_of", "model_of_book", "naming", "order_before"]
+
+
+def asked_model(
+    options: argparse.Namespace, progress: Callable[[str], None], *, mandrel_id: str = ""
+) -> tuple[SpringModel, Unlearned]:
+    """The model that `predict` asks, and what it has not learned of the book named with --book, if one is."""
+    if not options.book:
+        if options.train:
+            what = "--train was given without --book"
+            raise BookError([Finding("error", "--train", None, None, what, "--book and the record book to learn")])
+        return ModelStore(Path(options.store)).load(options.version), ALL_LEARNED
+    book, findings = read_book(options.book, decimal_comma=options.decimal_comma)
+    return model_of_book(book, findings, options, progress, mandrel_id=mandrel_id)
+
+
+def model_of_book(
+    book: Book,
+    findings: Sequence[Finding],
+    options: argparse.Namespace,
+    progress: Callable[[str], None],
+    *,
+    mandrel_id: str,
+) -> tuple[SpringModel, Unlearned]:
+    """The model in use, or the version named, after learning `book` where --train was given.
+
+    Raises BookError where it is a model of another book. Batches that only a later version learned count as learned:
+    that version was tried, and forecasts worse.
+    """
+    store = ModelStore(Path(options.store))
+    measured = batch_digests(book, [one.subject for one in findings if one.sets_aside])
+    if options.train and (store.in_use() is None or _lacks(book, measured, store, None, mandrel_id)):
+        train(book, findings, store, progress=progress)
+    model = store.load(options.version)
+    lacking = unlearned(book, measured, _learned(model), mandrel_id)
+    if lacking.foreign:
+        what = f"model {model.version} was learned from another book: this one has none of its batches"
+        remedy = f"run springfit train {book.folder} --store {options.store}, or name another --store"
+        raise BookError([Finding("error", str(options.store), None, None, what, "a model of this book", remedy)])
+    if lacking and options.version is None and not _lacks(book, measured, store, store.versions()[-1], mandrel_id):
+        return model, ALL_LEARNED
+    return model, lacking
+
+
+def mandrel_of(book: Book, target_id: str) -> str:
+    """The mandrel a target is meant for; empty where it names none (which is found out, and said, when asked about)."""
+    rows = book.targets[book.targets["target_id"] == target_id]["mandrel_id"]
+    return str(rows.iloc[0]) if len(rows) and rows.iloc[0] is not None else ""
+
+
+def naming(told: Forecast, lacking: Unlearned) -> Forecast:
+    """The forecast, with a note that names what its model has not learned."""
+    if not lacking:
+        return told
+    said = not_learned_words(lacking.own, lacking.others)
+    return replace(told, notes=(*told.notes, f"{said[:1].upper()}{said[1:]}."))
+
+
+def order_before(book: Book, target_id: str, out: Path) -> Ordered | None:
+    """The cut that a report stored in `out` ordered of the mandrel's last revision but one; None without one."""
+    mandrels = book.mandrels[book.mandrels["mandrel_id"] == mandrel_of(book, target_id)]
+    revisions = sorted(mandrels["revision"].astype(int))
+    report = order_for(out, target_id, revisions[-2]) if len(revisions) > 1 else None
+    return report.ordered if report else None
+
+
+def _lacks(book: Book, measured: dict[str, str], store: ModelStore, version: str | None, mandrel_id: str) -> bool:
+    """Whether a stored version has not learned all of the book, or is of another."""
+    lacking = unlearned(book, measured, _learned(store.load(version)), mandrel_id)
+    return bool(lacking) or lacking.foreign
+
+
+def _learned(model: SpringModel) -> dict[str, str]:
+    return dict(model.memory.digests) if model.memory else {}
+
+
+def check_alloys(path: str, alloys: list[str]) -> None:
+    """BookError for a conditions file that names an alloy the table does not have."""
+    from springfit.mechanics.metal.alloys import UnknownAlloyError, alloy
+
+    problems = []
+    for index, code in enumerate(alloys):
+        try:
+            alloy(code)
+        except UnknownAlloyError as unknown:
+            found = f"found {unknown.found!r}"
+            expected = f"{unknown.expected}; for another metal give its modulus and yield"
+            problems.append(Finding("error", Path(path).name, index + 2, "alloy", found, expected))
+    if problems:
+        raise BookError(problems)
