@@ -22,10 +22,7 @@ LEAF_MM = 0.0254  # step of feeler leaves, one thou: common practice, no source
 SEAT_PRIOR = 0.3  # [mm] 1 sd of a seat pushed on by hand (the record book: 0.1 to 0.8 usual)
 STEEL_PRIOR = 0.15  # [mm] 1 sd of how far a flare is too big or too small before it is looked at
 OWN_SHAPE = 0.015  # [mm] 1 sd of how one bell's shape differs from its family's at a place
-FLARES = (
-    (0.07, 0.2),
-    (0.2, 0.4),
-)  # [rad] between which a flare begins and is whole: 4 to 11, 11 to 23 degrees
+FLARES = ((0.02, 0.07), (0.07, 0.2), (0.2, 0.4))  # [rad] in which a body widens, and a flare begins and is whole
 SURE = 0.5  # chance of an answer under which none is given: likelier than the other two together
 
 Answer = Literal["right", "too big", "too small", "cannot tell"]
@@ -76,7 +73,7 @@ def set_on(
     mean = (
         np.concatenate(([0.0, 0.0], ramps[slope >= FLARES[-1][1]].mean(axis=0)))
         if _flares(slope)
-        else np.zeros(4)
+        else np.zeros(prior.size)
     )
     too_big, error = float(mean @ sizes), float(np.sqrt(mean @ covariance @ mean))
     answer, chance = _answer(too_big, error, tolerance) if error > 0 else ("cannot tell", 0.0)
