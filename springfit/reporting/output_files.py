@@ -47,6 +47,7 @@ _PAPER: dict[Units, Paper] = {"mm": "a4", "in": "letter"}  # the paper where eac
 
 _CHANCE_DECIMALS = 4
 _KEPT_INSIDE = ["s_mm", "slope_rad", "trust"]  # columns of the stations that are no business of a reader
+_ON_PAGE_ONLY = ["sure_removal_mm", "bells_error_mm", "bells_sd_mm"]  # the file keeps the columns that scripts know
 _PRINTED_STATIONS = [
     "z_mm",
     "target_diameter_mm",
@@ -54,6 +55,8 @@ _PRINTED_STATIONS = [
     "diameter_mm",
     "cut_now_diameter_mm",
     "error_mm",
+    "bells_error_mm",
+    "sure_removal_mm",
     "masked",
 ]
 
@@ -82,7 +85,7 @@ def write_correction(
         "verdict.json": json_bytes(
             {**_verdict_facts(correction, units), **_history(correction, written, before, changes)}, units
         ),
-        "corrected_mandrel.csv": csv_bytes(stations, units, decimals=DATA_DECIMALS),
+        "corrected_mandrel.csv": csv_bytes(stations.drop(columns=_ON_PAGE_ONLY), units, decimals=DATA_DECIMALS),
         "bells.csv": csv_bytes(bells_file(correction), units, decimals=DATA_DECIMALS),
         "card.pdf": card_paper(correction, summary, units=units, paper=_PAPER[units]),
         "cut_table.csv": csv_bytes(for_the_hand(correction.cut_table, units), units, decimals=SHOP_DECIMALS),
