@@ -33,6 +33,9 @@ def _add_book_commands(commands: Any) -> None:
     check.add_argument("book")
     check.add_argument("--out", help="folder for the same list as a page")
     check.add_argument(
+        "--accept", metavar="ID", help="this mandrel or target was looked at and is right as it stands"
+    )
+    check.add_argument(
         "--days",
         choices=("day-first", "month-first"),
         help="how days such as 3/8/2025 are written; kept in the book",
@@ -46,6 +49,9 @@ def _add_book_commands(commands: Any) -> None:
     add.add_argument("sheets")
     add.add_argument("--dry-run", action="store_true", help="only show what would change")
     add.add_argument("--like", metavar="BATCH", help="fill blanks of new batches from this batch")
+
+    undo = _command(commands, "undo", "take back what was added last")
+    undo.add_argument("book")
 
 
 def _add_train(commands: Any) -> None:
@@ -88,10 +94,13 @@ def _add_correct(commands: Any) -> None:
 
 
 def _add_survey(commands: Any) -> None:
-    survey = _command(commands, "survey", "one target from several originals of a family")
+    survey = _command(commands, "survey", "one target from several originals, or a mandrel's first line")
     survey.add_argument("book")
-    survey.add_argument("--family", required=True, metavar="NAME", help="family of the table specimens")
+    asked = survey.add_mutually_exclusive_group(required=True)
+    asked.add_argument("--family", metavar="NAME", help="family of the table specimens")
+    asked.add_argument("--mandrel", metavar="ID", help="its revisions into the line of a new one")
     survey.add_argument("--add-target", action="store_true", help="add the target to the book, as `add` does")
+    _store(survey)
     survey.add_argument("--out", default="survey")
 
 

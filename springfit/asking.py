@@ -23,7 +23,7 @@ from springfit.records.reading import read_book
 from springfit.reporting.stored_reports import order_for
 from springfit.reporting.wording.reason_wording import not_learned_words
 
-__all__ = ["asked_model", "mandrel_of", "model_of_book", "naming", "order_before"]
+__all__ = ["asked_model", "check_alloys", "mandrel_of", "model_of_book", "naming", "order_before"]
 
 
 def asked_model(
@@ -97,3 +97,19 @@ def _lacks(book: Book, measured: dict[str, str], store: ModelStore, version: str
 
 def _learned(model: SpringModel) -> dict[str, str]:
     return dict(model.memory.digests) if model.memory else {}
+
+
+def check_alloys(path: str, alloys: list[str]) -> None:
+    """BookError for a conditions file that names an alloy the table does not have."""
+    from springfit.mechanics.metal.alloys import UnknownAlloyError, alloy
+
+    problems = []
+    for index, code in enumerate(alloys):
+        try:
+            alloy(code)
+        except UnknownAlloyError as unknown:
+            found = f"found {unknown.found!r}"
+            expected = f"{unknown.expected}; for another metal give its modulus and yield"
+            problems.append(Finding("error", Path(path).name, index + 2, "alloy", found, expected))
+    if problems:
+        raise BookError(problems)

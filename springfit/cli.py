@@ -42,13 +42,11 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 
 def _check(options: argparse.Namespace) -> int:
-    from springfit.records.reading import check_book
+    from springfit.records.answers import checked_with_answers
 
-    if options.days and Path(options.book).exists():
-        from springfit.records.day_setting import keep_day_order
-
-        keep_day_order(Path(options.book), options.days)
-    findings = check_book(options.book, decimal_comma=options.decimal_comma)
+    findings = checked_with_answers(
+        Path(options.book), decimal_comma=options.decimal_comma, days=options.days or "", accepted=options.accept or ""
+    )
     if options.out:
         from springfit.files import write_files
         from springfit.records.findings_listing import findings_html
@@ -79,6 +77,13 @@ def _add(options: argparse.Namespace) -> int:
     return 0
 
 
+def _undo(options: argparse.Namespace) -> int:
+    from springfit.records.editing.undoing import undo_addition
+
+    _say(options, "\n".join(done := undo_addition(options.book)), {"undone": done})
+    return 0
+
+
 def _train(options: argparse.Namespace) -> int:
     from springfit.learning.versions.store import ModelStore
     from springfit.learning.versions.training import train
@@ -94,7 +99,7 @@ def _train(options: argparse.Namespace) -> int:
 
 
 def _predict(options: argparse.Namespace) -> int:
-    from springfit.asking import asked_model, naming
+    from springfit.asking import asked_model, check_alloys, naming
     from springfit.decisions.forecast import forecast
     from springfit.learning.data.mandrel_steel import draft_meridian
     from springfit.records.conditions import read_conditions, read_profile
@@ -102,7 +107,7 @@ def _predict(options: argparse.Namespace) -> int:
 
     mandrel = draft_meridian(*read_profile(options.profile, decimal_comma=options.decimal_comma))
     conditions = read_conditions(options.conditions, decimal_comma=options.decimal_comma)
-    _check_alloys(options.conditions, [one.alloy for one in conditions])
+    check_alloys(options.conditions, [one.alloy for one in conditions])
     model, unlearned = asked_model(options, _Progress())
     told = [naming(forecast(model, mandrel, one, stage=options.stage), unlearned) for one in conditions]
     paths = write_prediction(told, Path(options.out), units=_units(options, model.units))
@@ -111,21 +116,23 @@ def _predict(options: argparse.Namespace) -> int:
 
 
 def _correct(options: argparse.Namespace) -> int:
-    from springfit.asking import mandrel_of, model_of_book, order_before
+    from springfit.asking import check_alloys, mandrel_of, model_of_book, order_before
     from springfit.decisions.correction import correct
     from springfit.decisions.learned_shop import LearnedShop
+    from springfit.records.answers import require_answered
     from springfit.records.conditions import read_conditions
     from springfit.records.reading import read_book
     from springfit.reporting.output_files import write_correction
     from springfit.reporting.wording.reason_wording import reason_words
 
     book, findings = read_book(options.book, decimal_comma=options.decimal_comma)
+    require_answered(Path(options.book), book, findings, options.target)
     mandrel = mandrel_of(book, options.target)
     model, unlearned = model_of_book(book, findings, options, _Progress(), mandrel_id=mandrel)
     asked = None
     if options.conditions:
         asked = read_conditions(options.conditions, decimal_comma=options.decimal_comma)[0]
-        _check_alloys(options.conditions, [asked.alloy])
+        check_alloys(options.conditions, [asked.alloy])
     units = _units(options, book.units)
     done = correct(
         LearnedShop(model), book, options.target, conditions=asked,
@@ -177,22 +184,6 @@ def _units(options: argparse.Namespace, usual: str) -> Literal["mm", "in"]:
     return "in" if (options.units or usual) == "in" else "mm"
 
 
-def _check_alloys(path: str, alloys: list[str]) -> None:
-    """BookError for a conditions file that names an alloy the table does not have."""
-    from springfit.mechanics.metal.alloys import UnknownAlloyError, alloy
-
-    problems = []
-    for index, code in enumerate(alloys):
-        try:
-            alloy(code)
-        except UnknownAlloyError as unknown:
-            found = f"found {unknown.found!r}"
-            expected = f"{unknown.expected}; for another metal give its modulus and yield"
-            problems.append(Finding("error", Path(path).name, index + 2, "alloy", found, expected))
-    if problems:
-        raise BookError(problems)
-
-
 class _Progress:
     """Says on standard error how far long work is, once it has become long."""
 
@@ -233,6 +224,7 @@ _RUN: dict[str, Callable[[argparse.Namespace], int]] = {
     "check": _check,
     "new": _new,
     "add": _add,
+    "undo": _undo,
     "train": _train,
     "predict": _predict,
     "correct": _correct,

@@ -17,7 +17,8 @@ class Finding:
 
     `grade`: an *error* stops the work; a *doubt* does not but is shown with every result; a *note* informs.
     `row` is the line of the file, the header being 1 (None: the whole file); `column` None is the whole row.
-    `subject` is the bell, batch, mandrel ... spoken of; with `sets_aside` that bell is left out of training.
+    `subject` is the bell, batch, mandrel ... spoken of; with `sets_aside` that bell is left out of training,
+    with `sets_row_aside` the reading or size in that row alone; what `stops` has to be answered before steel is cut.
     """
 
     grade: Grade
@@ -29,6 +30,8 @@ class Finding:
     remedy: str = ""
     subject: str = ""
     sets_aside: bool = False
+    sets_row_aside: bool = False
+    stops: bool = False
 
     def place(self) -> str:
         """`file:row:column`, with the parts that are not known left out from the right."""

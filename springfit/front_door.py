@@ -66,7 +66,8 @@ def fit(book: Book, findings: Sequence[Finding] = ()) -> SpringModel:
     fitted = fit_model(experience)
     if fitted is None:
         return physics_model(experience)
-    return fitted.model(validation=scores.validate(fitted).as_dict())
+    checked = scores.validate(fitted)
+    return fitted.model(validation=checked.as_dict(), known=checked.known, new=checked.new)
 
 
 def load(store: str | Path = "models", version: str | None = None) -> SpringModel:

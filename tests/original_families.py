@@ -49,18 +49,26 @@ def drawn_family(
     faults: bool = True,
     fair: str | None = None,
     depth: tuple[float, float] = (0.05, 0.10),
+    corners: bool = True,
+    lacking: int | None = None,
 ) -> Family:
-    """A family by `seed`: axial offsets `offset_sd`, stations every `spacing`, diameters read `reading_sd` off [mm]."""
+    """A family by `seed`: axial offsets `offset_sd`, stations every `spacing`, diameters read `reading_sd` off [mm].
+
+    corners: whether a facet may be a corner, else all are dishes. lacking: the original that was made without them.
+    """
     draw = np.random.default_rng([seed, 15])
     line, places = _line_with_room(draw, facets, fair)
-    planted, depths = _facets(draw, places, depth)
+    planted, depths = _facets(draw, places, depth, corners)
     z, r = with_facets(line, planted)
     truth = through(z, r)
     dented, repaired = draw.permutation(count)[:2] if faults and count >= 2 else (-1, -1)
     originals = tuple(
-        _read(truth, draw, spacing, reading_sd, offset_sd, dented=i == dented, repaired=i == repaired)
+        _read(
+            line if i == lacking else truth, draw, spacing, reading_sd, offset_sd,
+            dented=i == dented, repaired=i == repaired,
+        )
         for i in range(count)
-    )
+    )  # fmt: skip
     return Family(truth, planted, depths, originals)
 
 
@@ -76,12 +84,12 @@ def _line_with_room(draw: np.random.Generator, facets: int, fair: str | None) ->
 
 
 def _facets(
-    draw: np.random.Generator, places: list[float], depth: tuple[float, float]
+    draw: np.random.Generator, places: list[float], depth: tuple[float, float], corners: bool
 ) -> tuple[tuple[Planted, ...], tuple[float, ...]]:
     planted, depths = [], []
     for place in places:
         deep = draw.uniform(*depth)
-        if draw.integers(2):
+        if draw.integers(2) or not corners:
             planted.append(Planted(place, draw.uniform(26.0, 40.0), depth=deep))
         else:  # turn * (gauge / 4 - g / sqrt(2 pi)) of depth, g the sd of its rounding
             g = ROUNDING / np.sqrt(8 * np.log(2))

@@ -24,6 +24,7 @@ from springfit.mechanics.shell.limits import elastic_envelope, with_large_rotati
 from springfit.mechanics.shell.release import ShellOfRevolution
 from springfit.records.blank_cells import USUAL_WALL_MM
 from springfit.records.book import Book
+from springfit.records.checks.slips.setting_aside import without_doubted_rows
 from springfit.records.conditions import Conditions
 
 __all__ = ["Experience", "SetAside", "batch_facts", "experience_of", "reach_of"]
@@ -98,6 +99,7 @@ def experience_of(
 
     Raises BookError for an alloy that the table does not have.
     """
+    book = without_doubted_rows(book, findings)
     conditions = {str(batch): book.conditions(str(batch)) for batch in book.batches["batch_id"]}
     _check_alloys(book)
     steel = steel_of_book(book)

@@ -85,10 +85,12 @@ class Book:
         remedy: str = "",
         subject: str = "",
         sets_aside: bool = False,
+        sets_row_aside: bool = False,
+        stops: bool = False,
     ) -> Finding:
         """A finding at the row labelled `row` of one of the book's tables."""
         place = located(self.headers, getattr(self, table), row, column)
-        return Finding(grade, *place, what, expected, remedy, subject, sets_aside)
+        return Finding(grade, *place, what, expected, remedy, subject, sets_aside, sets_row_aside, stops)
 
 
 def located(

@@ -12,7 +12,8 @@ from springfit.findings import Finding
 
 __all__ = ["findings_html", "findings_json", "findings_tally", "findings_text"]
 
-_COLUMNS = ("grade", "file", "row", "column", "what", "expected", "remedy", "subject", "sets_aside")
+_COLUMNS = ("grade", "file", "row", "column", "what", "expected", "remedy", "subject", "sets_aside",
+            "sets_row_aside", "stops")  # fmt: skip
 _STYLE = (
     "body{font:15px/1.4 system-ui,sans-serif;margin:2em;max-width:75em}"
     "table{border-collapse:collapse;width:100%}"
@@ -53,7 +54,8 @@ def findings_html(findings: Sequence[Finding], *, title: str) -> str:
 
 
 def _row(finding: Finding) -> str:
-    values = {**dataclasses.asdict(finding), "sets_aside": "yes" if finding.sets_aside else ""}
+    flags = {name: "yes" if getattr(finding, name) else "" for name in _COLUMNS[-3:]}
+    values = {**dataclasses.asdict(finding), **flags}
     cells = (f'<td class="{finding.grade}">' if n == "grade" else "<td>" for n in _COLUMNS)
     texts = ("" if values[name] is None else html.escape(str(values[name])) for name in _COLUMNS)
     return "<tr>" + "".join(f"{cell}{text}</td>" for cell, text in zip(cells, texts, strict=True)) + "</tr>"

@@ -7,18 +7,23 @@ by the next change. Readers look at both places and read again when either chang
 
 from __future__ import annotations
 
+import hashlib
+import json
 import os
 import shutil
 from collections.abc import Mapping
 from pathlib import Path
+from typing import Any
 
 from springfit.files import sync_folder, write_folder
 
-__all__ = ["book_files", "change_files", "finish_change"]
+__all__ = ["book_files", "change_files", "finish_change", "undo_change"]
 
 _WRITING = ".springfit-writing"  # a change not yet made good: worth nothing
 _MADE_GOOD = ".springfit-change"  # a change made good, its files not all moved yet
 _KEPT = "replaced"  # folder of the files as they were, one numbered folder a change
+_WRITTEN = "files-written.json"  # in it: name and hash of every file that the change wrote
+_UNDO = ".springfit-undo"  # in a change made good: what it takes away
 _TRIES = 50  # at reading between two changes
 
 FileState = tuple[str, int, int, int]
@@ -50,10 +55,39 @@ def change_files(folder: Path, files: Mapping[str, bytes], *, note: str) -> None
     The caller holds the book's lock and has finished any earlier change. Raises OSError, nothing changed.
     """
     kept = f"{_KEPT}/{_next_number(folder)}"
+    marks = {name: _mark(data) for name, data in files.items()}
     replaced = {f"{kept}/{name}": (folder / name).read_bytes() for name in files if (folder / name).exists()}
-    contents = {**replaced, f"{kept}/what-was-added.txt": note.encode(), **files}
+    said = {f"{kept}/what-was-added.txt": note.encode(), f"{kept}/{_WRITTEN}": json.dumps(marks).encode()}
+    contents = {**replaced, **said, **files}
     write_folder(contents, folder / _MADE_GOOD, through=folder / _WRITING)
     finish_change(folder)
+
+
+def undo_change(folder: Path) -> tuple[str, tuple[str, ...]]:
+    """Puts the files back as they were before the last change: (its note, the files concerned).
+
+    The caller holds the book's lock and has finished any earlier change. Raises LookupError, saying why, when there is
+    nothing to take back or files were changed since; OSError when it cannot be written; nothing changed in either case.
+    """
+    numbers = _numbers(folder)
+    if not numbers:
+        raise LookupError("nothing was added that could be taken back")
+    kept = folder / _KEPT / f"{numbers[-1]:04d}"
+    try:
+        marks: dict[str, str] = json.loads((kept / _WRITTEN).read_text(encoding="utf-8"))
+        note = (kept / "what-was-added.txt").read_text(encoding="utf-8").strip()
+    except (OSError, ValueError, RecursionError):
+        raise LookupError(f"what was added last is not known; the files before it are in {kept}") from None
+    for name, mark in marks.items():
+        path = folder / name
+        if not path.is_file() or _mark(path.read_bytes()) != mark:
+            raise LookupError(f"{name} was changed since; the files before the addition are in {kept}")
+    back = {name: (kept / name).read_bytes() for name in marks if (kept / name).is_file()}
+    gone = {"removed": [name for name in marks if name not in back], "undone": kept.name}
+    contents = {**back, _UNDO: json.dumps(gone).encode()}
+    write_folder(contents, folder / _MADE_GOOD, through=folder / _WRITING)
+    finish_change(folder)
+    return note, tuple(marks)
 
 
 def finish_change(folder: Path) -> None:
@@ -67,9 +101,16 @@ def finish_change(folder: Path) -> None:
         (folder / _KEPT).mkdir(exist_ok=True)
         os.rename(number, folder / _KEPT / number.name)
     for path in sorted(made_good.iterdir()):
-        if path.is_file():
+        if path.is_file() and path.name != _UNDO:
             os.replace(path, folder / path.name)
+    gone = _gone(folder)
+    for name in gone["removed"]:
+        (folder / name).unlink(missing_ok=True)
     sync_folder(folder)
+    if gone["undone"]:
+        shutil.rmtree(folder / _KEPT / gone["undone"], ignore_errors=True)
+        if not any((folder / _KEPT).iterdir()):
+            (folder / _KEPT).rmdir()
     shutil.rmtree(made_good)
     sync_folder(folder)
 
@@ -85,7 +126,22 @@ def _csv_paths(folder: Path) -> dict[str, Path]:
                 and entry.is_file()
             ):
                 found[entry.name] = Path(entry.path)
+    for name in _gone(folder)["removed"]:
+        found.pop(name, None)
     return found
+
+
+def _gone(folder: Path) -> dict[str, Any]:
+    """What a change made good takes away: files `removed`, and the number of the change `undone`."""
+    try:
+        said: dict[str, Any] = json.loads((folder / _MADE_GOOD / _UNDO).read_text(encoding="utf-8"))
+    except OSError:
+        return {"removed": [], "undone": ""}
+    return said
+
+
+def _mark(data: bytes) -> str:
+    return hashlib.sha256(data).hexdigest()
 
 
 def _in_order(named: tuple[str, Path]) -> str:
@@ -100,6 +156,11 @@ def _state(folder: Path) -> list[FileState]:
 
 
 def _next_number(folder: Path) -> str:
+    return f"{max(_numbers(folder), default=0) + 1:04d}"
+
+
+def _numbers(folder: Path) -> list[int]:
+    """The numbers of the changes that are kept, in order."""
     kept = folder / _KEPT
-    numbers = [int(entry.name) for entry in kept.iterdir() if entry.name.isdecimal()] if kept.is_dir() else []
-    return f"{max(numbers, default=0) + 1:04d}"
+    entries = kept.iterdir() if kept.is_dir() else ()
+    return sorted(int(entry.name) for entry in entries if entry.name.isdecimal())

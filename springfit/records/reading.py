@@ -137,7 +137,7 @@ def _folded(findings: list[Finding]) -> tuple[Finding, ...]:
     for (_, file, column, expected), alike in seen.items():
         # A doubt that sets a bell aside is never folded: its subject is used.
         most = _MOST_OF_A_CAUSE if alike[0].grade == "error" else _MOST_OF_A_KIND
-        short = [f for n, f in enumerate(alike) if n < most or f.sets_aside]
+        short = [f for n, f in enumerate(alike) if n < most or f.sets_aside or f.sets_row_aside]
         kept += short
         if len(alike) > len(short):
             last = alike[-1]

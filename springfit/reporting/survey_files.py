@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import pandas as pd
+
 from springfit.files import write_files
+from springfit.reporting.figures.copy_figure import copy_picture
 from springfit.reporting.figures.drawing import line_drawing
 from springfit.reporting.figures.images import as_png, as_svg
 from springfit.reporting.figures.survey_figure import survey_picture
+from springfit.reporting.pages.copy_summary import copy_line_table
 from springfit.reporting.pages.exported_tables import DATA_DECIMALS, SHOP_DECIMALS, csv_bytes
 from springfit.reporting.pages.html import survey_page
+from springfit.reporting.pages.paper import Paper
 from springfit.reporting.pages.survey_paper import survey_paper
 from springfit.reporting.pages.survey_summary import summarise_survey
 from springfit.reporting.wording.length_wording import Units
@@ -24,16 +29,28 @@ from springfit.survey.survey_tables import (
 
 if TYPE_CHECKING:
     from springfit.reporting.pages.printed_tables import Sheet
+    from springfit.reporting.pages.survey_summary import SurveySummary
     from springfit.survey.family_survey import Survey
+    from springfit.survey.mandrels.copying import Copy
 
-__all__ = ["target_sheets", "write_survey"]
+__all__ = ["target_sheets", "write_copy", "write_survey"]
+
+_PAPER: dict[Units, Paper] = {"mm": "a4", "in": "letter"}  # the paper where each unit is at home
 
 
-def write_survey(survey: Survey, out: Path, *, units: Units, more: Sequence[Sheet] = ()) -> tuple[Path, ...]:
+def write_survey(
+    survey: Survey,
+    out: Path,
+    *,
+    units: Units,
+    more: Sequence[Sheet] = (),
+    tables: Mapping[str, pd.DataFrame] | None = None,
+) -> tuple[Path, ...]:
     """Writes the report of a survey and its tables into the folder `out`, all or none; returns the paths.
 
     Files: target_profile.csv (in the record book's form), specimen_spread.csv, facets.csv, specimen_facets.csv,
-    target.dxf, survey.html, survey.pdf (Letter for inches, A4 for mm). Raises OSError when it cannot be written.
+    target.dxf, survey.html, survey.pdf (Letter for inches, A4 for mm). more, tables: sheets of the page and CSV files
+    of what else was asked. Raises OSError when it cannot be written.
     """
     summary = summarise_survey(survey, units=units, more=more)
     picture = survey_picture(survey, units=units)
@@ -46,9 +63,20 @@ def write_survey(survey: Survey, out: Path, *, units: Units, more: Sequence[Shee
         "specimen_facets.csv": csv_bytes(on_specimens(survey), units, decimals=SHOP_DECIMALS),
         "target.dxf": line_drawing(survey.stations.z, survey.stations.r, units=units),
         "survey.html": survey_page(summary, picture=as_svg(picture, name="survey")).encode("utf-8"),
-        "survey.pdf": survey_paper(
-            summary, picture=as_png(picture, dots_per_inch=240), paper="letter" if units == "in" else "a4"
-        ),
+        "survey.pdf": survey_paper(summary, picture=as_png(picture, dots_per_inch=240), paper=_PAPER[units]),
+    }
+    extra = {name: csv_bytes(table, units, decimals=SHOP_DECIMALS) for name, table in (tables or {}).items()}
+    return write_files({**contents, **extra}, out)
+
+
+def write_copy(copy: Copy, summary: SurveySummary, out: Path, *, units: Units) -> tuple[Path, ...]:
+    """Writes the line of a new mandrel: new_mandrel.csv, new_mandrel.dxf, copy.html, copy.pdf, all or none."""
+    picture = copy_picture(copy, units=units)
+    contents = {
+        "new_mandrel.csv": csv_bytes(copy_line_table(copy), units, decimals=DATA_DECIMALS),
+        "new_mandrel.dxf": line_drawing(copy.z, copy.diameter / 2, units=units),
+        "copy.html": survey_page(summary, picture=as_svg(picture, name="copy")).encode("utf-8"),
+        "copy.pdf": survey_paper(summary, picture=as_png(picture, dots_per_inch=240), paper=_PAPER[units]),
     }
     return write_files(contents, out)
 

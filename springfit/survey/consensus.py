@@ -46,7 +46,7 @@ def consensus_of(specimens: Sequence[Specimen]) -> Consensus:
 
     Raises ValueError when the stations follow no smooth line.
     """
-    slides = first_slides(specimens)
+    slides, _ = first_slides(specimens)
     first = _likest(specimens, slides)
     lined = lined_up(specimens, _own_line(specimens[first], slides[first]), slides)
     z, r, error = _averaged(specimens, lined)

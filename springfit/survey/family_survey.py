@@ -18,6 +18,7 @@ from springfit.survey.differences import (
     proposed_tolerance,
     spread_of,
 )
+from springfit.survey.lining_up import first_slides
 from springfit.survey.pieces import Piece, pieces_of
 from springfit.survey.shared_facets import SharedFacet, shared_facets
 from springfit.survey.specimens import Specimen, specimens_of
@@ -25,6 +26,7 @@ from springfit.survey.specimens import Specimen, specimens_of
 __all__ = ["Survey", "survey_family"]
 
 STATION_STEP = 2.0  # [mm] of arc between the rows that are written, as other tables of the program have them
+ANOTHER_BELL = 0.6  # [mm] along the axis, the middle of a flare from the others: wear and buffing leave 0.1
 ANOTHER_FAMILY = (
     0.25  # [mm] median distance from the others past slide and offset: ten times what buffing leaves
 )
@@ -74,25 +76,38 @@ def survey_family(book: Book, family: str) -> Survey:
 
 def _of_one_family(book: Book, specimens: Sequence[Specimen]) -> tuple[Consensus, list[Finding]]:
     """The consensus of those that belong together, and a doubt for each that does not."""
-    doubts: list[Finding] = []
+    specimens, doubts = _without_other_bells(book, specimens)
     while True:
         try:
             consensus = consensus_of(specimens)
         except ValueError as unfit:
-            what = f"the specimens {', '.join(one.specimen_id for one in specimens)} follow no common line ({unfit})"
-            raise BookError(
-                [
-                    Finding(
-                        "error", "specimen_points", None, None, what, "bells of one family, z from the tail"
-                    )
-                ]
-            ) from None
+            raise BookError([_no_line(specimens, unfit)]) from None
         away = np.array([_away(consensus, i) for i in range(len(specimens))])
         worst = int(np.argmax(away))
         if len(specimens) == 1 or away[worst] < ANOTHER_FAMILY:
             return consensus, doubts
         doubts.append(_stranger(book, specimens[worst], float(away[worst]), alone=len(specimens) == 2))
         specimens = [one for i, one in enumerate(specimens) if i != worst]
+
+
+def _without_other_bells(
+    book: Book, specimens: Sequence[Specimen]
+) -> tuple[Sequence[Specimen], list[Finding]]:
+    """The specimens without those whose whole flare is another, too far from the others to be lined up with them."""
+    doubts: list[Finding] = []
+    while len(specimens) > 2:
+        apart = first_slides(specimens)[1]
+        worst = int(np.argmax(apart))
+        if apart[worst] < ANOTHER_BELL:
+            break
+        doubts.append(_stranger(book, specimens[worst], float(apart[worst]), alone=False))
+        specimens = [one for i, one in enumerate(specimens) if i != worst]
+    return specimens, doubts
+
+
+def _no_line(specimens: Sequence[Specimen], unfit: ValueError) -> Finding:
+    what = f"the specimens {', '.join(one.specimen_id for one in specimens)} follow no common line ({unfit})"
+    return Finding("error", "specimen_points", None, None, what, "bells of one family, z from the tail")
 
 
 def _away(consensus: Consensus, number: int) -> float:

@@ -68,8 +68,11 @@ class LinedUp:
         return np.asarray(_waves(s, self.line.length) @ self.own[specimen])
 
 
-def first_slides(specimens: Sequence[Specimen]) -> FloatArray:
-    """Slides [mm] that bring the flares together: the middle one of the shifts at which each reaches common radii."""
+def first_slides(specimens: Sequence[Specimen]) -> tuple[FloatArray, FloatArray]:
+    """Slides [mm] that bring the flares together, and how far along the axis each is then from the middle one [mm].
+
+    A slide is the middle one of the shifts at which a specimen reaches common radii.
+    """
     rim = min(float(one.r[-1]) for one in specimens) * 0.97
     tail = max(float(one.r[0]) for one in specimens) * 1.05
     radii = np.geomspace(np.sqrt(tail * rim) if rim > tail else rim, rim, FLARE_RADII)
@@ -78,7 +81,10 @@ def first_slides(specimens: Sequence[Specimen]) -> FloatArray:
     for _ in range(3):
         middle = np.median(reached + slides[:, None], axis=0)
         slides = np.median(middle - reached, axis=1)
-    return np.asarray(slides - np.median(slides))
+    apart = np.median(
+        np.abs(reached + slides[:, None] - np.median(reached + slides[:, None], axis=0)), axis=1
+    )
+    return np.asarray(slides - np.median(slides)), np.asarray(apart)
 
 
 def lined_up(specimens: Sequence[Specimen], line: Meridian, slides: FloatArray) -> LinedUp:

@@ -28,6 +28,9 @@ SHARE_PRIOR = (
 )
 SHIFT_PRIOR = 3.0  # [mm] 1 sd of how far along the arc it lies elsewhere
 TOLD = 0.25  # 1 sd of a share above which a specimen does not tell: nothing and all are then two sd either way of half
+LEAST_SOUND = (
+    0.6  # mean weight of the stations over a facet under which a dent or patch there leaves it untold
+)
 STEP = 0.5  # [mm] of the grid that a facet's motion is worked out on
 
 
@@ -90,19 +93,21 @@ def _asked(consensus: Consensus, number: int, facets: tuple[Facet, ...]) -> list
     prior = np.concatenate(
         (np.full(count, SHARE_PRIOR), np.full(count, SHIFT_PRIOR), [0.1], np.full(slow.shape[1], OWN_SHAPE))
     )
-    sizes, covariance, _ = ridge_fit(rows, off, error, prior)
+    sizes, covariance, weight = ridge_fit(rows, off, error, prior)
+    near = [weight[np.abs(arc - one.s) <= one.term.reach / 2] for one in facets]
+    spoiled = [not there.size or float(there.mean()) < LEAST_SOUND for there in near]
     spread = np.sqrt(np.diag(covariance))
     return [
         FacetOn(
-            one.specimen_id, _there(1 + sizes[k], spread[k]), float(1 + sizes[k]), float(spread[k]),
+            one.specimen_id, _there(1 + sizes[k], spread[k], spoiled[k]), float(1 + sizes[k]), float(spread[k]),
             float(sizes[count + k]), float(spread[count + k]),
         )
         for k in range(count)
     ]  # fmt: skip
 
 
-def _there(share: float, error: float) -> Literal["yes", "no", "not told"]:
-    if error > TOLD:
+def _there(share: float, error: float, spoiled: bool) -> Literal["yes", "no", "not told"]:
+    if error > TOLD or spoiled:
         return "not told"
     return "yes" if share > 0.5 else "no"
 

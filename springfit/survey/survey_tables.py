@@ -17,7 +17,7 @@ __all__ = [
 ]
 
 FACET_COLUMNS = (
-    "facet", "kind", "z_mm", "place_error_mm", "depth_mm", "depth_error_mm", "width_mm", "kink_deg", "found_in", "of",
+    "facet", "kind", "z_mm", "place_error_mm", "depth_mm", "depth_error_mm", "width_mm", "kink_deg", "found_on", "of",
     "not_told", "station_spacing_mm", "needs_mm",
 )  # fmt: skip
 
@@ -63,7 +63,7 @@ def facet_table_of(survey: Survey) -> pd.DataFrame:
             "depth_error_mm": one.facet.depth_error if one.facet.tells_depth else np.nan,
             "width_mm": one.facet.width if one.facet.tells_width else np.nan,
             "kink_deg": round(float(np.degrees(one.facet.kink)), 2) if one.facet.tells_depth else np.nan,
-            "found_in": one.found_in, "of": len(one.on),
+            "found_on": one.found_in, "of": len(one.on),
             "not_told": sum(each.there == "not told" for each in one.on),
             "station_spacing_mm": one.facet.spacing,
             "needs_mm": np.nan if one.facet.tells_depth else one.facet.widest_spacing,
@@ -74,19 +74,20 @@ def facet_table_of(survey: Survey) -> pd.DataFrame:
 
 
 def on_specimens(survey: Survey) -> pd.DataFrame:
-    """A row a facet and specimen: whether it is there, how deep and how far along the arc."""
-    return pd.DataFrame(
-        [
+    """A row a facet and specimen: whether it is there, how deep (blank as in the facet's own row) and how far along."""
+    rows = []
+    for number, one in enumerate(survey.facets, start=1):
+        depth = one.facet.depth if one.facet.tells_depth else np.nan
+        rows += [
             {
                 "facet": number, "specimen_id": each.specimen_id, "there": each.there,
-                "depth_mm": each.share * one.facet.depth, "depth_error_mm": each.share_error * one.facet.depth,
+                "depth_mm": each.share * depth, "depth_error_mm": each.share_error * depth,
                 "shift_mm": each.shift, "shift_error_mm": each.shift_error,
             }
-            for number, one in enumerate(survey.facets, start=1)
             for each in one.on
-        ],
-        columns=["facet", "specimen_id", "there", "depth_mm", "depth_error_mm", "shift_mm", "shift_error_mm"],
-    )  # fmt: skip
+        ]  # fmt: skip
+    columns = ["facet", "specimen_id", "there", "depth_mm", "depth_error_mm", "shift_mm", "shift_error_mm"]
+    return pd.DataFrame(rows, columns=columns)
 
 
 def difference_table(survey: Survey) -> pd.DataFrame:

@@ -58,10 +58,6 @@ def inches_in(bell: str, column: str) -> Spoil:
     return spoil
 
 
-def stray(book: Sheets) -> None:
-    book[M][20][5] = f"{float(book[M][20][5]) + 4:.3f}"
-
-
 def copied(book: Sheets) -> None:
     values = [row[5] for row in book[M][1:] if row[0] == "B1-1" and row[2] == "outside_diameter"]
     for row, value in zip(
@@ -112,7 +108,6 @@ SET_ASIDE: dict[str, tuple[Spoil, str, str]] = {
         "it fits mandrel 'OAK'",
     ),
     "radius in a scan without datum": (as_datum("B1-2", "free", lambda z: z - 99, 0.5), "B1-2", "the radius"),
-    "one reading astray": (stray, "B1-1", "from its neighbours"),
     "a sheet copied to another bell": (copied, "B1-2", "share 34 readings"),
     "clearance in another unit": (
         lambda book: change(

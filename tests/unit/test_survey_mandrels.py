@@ -43,6 +43,8 @@ def _leaves(seed: int, wrong: float) -> tuple[np.ndarray, np.ndarray, Expected]:
     known_to = FORECAST_SD * (at / line.s[-1]) ** 3
     gap = usual + known_to * draw.standard_normal() + own - wrong * _flare(slope)
     gap = gap - SEAT_SD * draw.standard_normal() * np.sin(slope) + FEEL_SD * draw.standard_normal(at.size)
+    # Steel is not pressed into: where the bell would go through it, it stops further out.
+    gap = gap + max(float(np.max(-gap / np.sin(slope))), 0.0) * np.sin(slope)
     leaf = np.maximum(np.floor(gap / LEAF_MM), 0.0) * LEAF_MM
     return slope, leaf, Expected(usual, known_to)
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 from scipy.integrate import cumulative_trapezoid
@@ -100,7 +101,7 @@ class FacetFinder:
         explained_by: Callable[[FairFlare], Explanation] = explain,
     ) -> None:
         self.meridian, self.z, self.r = meridian, np.asarray(z, float), np.asarray(diameter, float) / 2
-        self._stated = {"diameter_error": diameter_error, "z_error": z_error}
+        self._stated: dict[str, Any] = {"diameter_error": diameter_error, "z_error": z_error}
         self._known, self._explained_by = known, explained_by
 
     @cached_property

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["FIELDS", "LAID", "LAID_CHANGES", "Field", "of_share"]
+__all__ = ["FIELDS", "LAID", "LAID_CHANGES", "LAID_FROM", "Field", "of_share"]
 
 
 @dataclass(frozen=True)
@@ -31,6 +31,10 @@ class Field:
 LAID_CHANGES = ("stand_off", "closed", "strength", "gripped_stand_off")
 """What nobody records, each a change of the laying case (see `laid_state`)."""
 
+LAID_FROM = ("wall", "temper", "anneal", "passes", "hump", "tool_nose")
+"""Batch features that laying is worked out from. What nobody records may go with each of them otherwise than assumed: a
+springy sheet stands off further, a third pass brings the rim back. So features change a bell's shape too."""
+
 
 def _splines(share: str, count: int, by: str = "") -> list[Field]:
     tail = f"_by_{by}" if by else ""
@@ -38,12 +42,16 @@ def _splines(share: str, count: int, by: str = "") -> list[Field]:
 
 
 def _laid() -> list[Field]:
-    """The state as forecast and its changes, and the state of a sheet whose rim grips the steel."""
+    """The state as forecast, that of a sheet whose rim grips the steel, their changes, and each of those by feature."""
     return [
         Field("laid", "laid", "base"),
-        *(Field(f"laid_{change}", "laid", change) for change in LAID_CHANGES),
-        Field("laid_stand_off_by_hump", "laid", "stand_off", by="hump"),
         Field("laid_gripped", "laid", "gripped"),
+        *(Field(f"laid_{change}", "laid", change) for change in LAID_CHANGES),
+        *(
+            Field(f"laid_{change}_by_{feature}", "laid", change, by=feature)
+            for change in LAID_CHANGES
+            for feature in LAID_FROM
+        ),
     ]
 
 

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from springfit.learning.basis.stress_basis import StressBasis
-from springfit.learning.basis.stress_fields import FIELDS, LAID
+from springfit.learning.basis.stress_fields import FIELDS, LAID, LAID_FROM
 from springfit.learning.features.batch_features import BATCH_FEATURES
 from springfit.learning.forecasting.bounds import excess_motion
 from springfit.learning.regression.layout import BatchFacts, Layout
@@ -31,7 +31,6 @@ Floats = NDArray[np.float64]
 # along the axis, and a seat nobody knows hides that from all but a few readings: records hardly tell it, however many
 # there are, so the band does not close on it. Laying shows such a pull, of up to a few tenths.
 TAIL_PULL = 0.08
-LAID_FROM = ("wall", "temper", "anneal", "passes", "hump", "tool_nose")  # features that laying is worked out from
 TAIL_FIELD = [field.name for field in FIELDS].index("meridional_drawn")
 
 
@@ -105,7 +104,9 @@ class FittedStructure:
         blank = self._blank(layout, facts, basis)
         parts = [known, new, *(one[:, None] for one in (label, pull, effect, blank))]
         if facts.mandrel_id not in layout.mandrels:
-            parts.append(self.spreads["mandrels"] * columns[:, len(FIELDS) :])
+            remainder = columns[:, len(FIELDS) :]
+            size = remainder.sum(axis=1, keepdims=True)
+            parts += [self.spreads["mandrels"] * remainder, self.spreads["mandrel_size"] * size]
         return np.hstack(parts)
 
     def _unsure_effect(self, layout: Layout, facts: BatchFacts) -> float:

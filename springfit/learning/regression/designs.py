@@ -91,6 +91,7 @@ def _design(bell: BellReadings, columns: Columns, bases: BasisOf, length: float)
     design = np.zeros((len(bell.gap), columns.all))
     fields, remainder = len(FIELDS), len(FIELDS) + REMAINDERS
     rim = remainder + THINNINGS
+    home = rim + 1
     design[:, fields:remainder] = remainder_columns(bell.arc, bell.slope, length) * bell.springs[:, None]
     spun = bases[stage_of(bell.sessions[0].stage)].spun_at(bell.arc)
     through = (bell.wall * bell.through_wall)[:, None]
@@ -106,7 +107,9 @@ def _design(bell: BellReadings, columns: Columns, bases: BasisOf, length: float)
             design[rows, :fields] += sine[rows, None] * anchor
         if session.datum == "rim":
             design[rows, rim] = -sine[rows] * bell.wall
-        design[rows, rim + 1 + columns.gauges.index(session.gauge_id)] = 1.0
+        elif session.datum == "tail":
+            design[rows, home] = -sine[rows]
+        design[rows, home + 1 + columns.gauges.index(session.gauge_id)] = 1.0
         design[rows, columns.shared + 1 + index] = -sine[rows]
     design[:, columns.shared] = bell.through_wall
     return design

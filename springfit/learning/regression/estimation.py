@@ -18,7 +18,7 @@ from springfit.learning.regression.layout import Layout
 from springfit.learning.regression.posterior import Posterior, Start
 from springfit.learning.regression.prior_sd import OF_BATCH, Prior, Spreads
 from springfit.learning.regression.structures import Structure
-from springfit.learning.regression.summaries import DATUMS, SEATS, Summaries
+from springfit.learning.regression.summaries import DATUMS, REMAINDERS, SEATS, Summaries
 
 __all__ = ["Solved", "Squares", "better_spreads", "estimate", "running_squares", "settle", "shop_squares"]
 
@@ -124,11 +124,24 @@ def shop_squares(layout: Layout, prior: Prior, posterior: Posterior) -> Squares:
     mean, covariance = posterior.mean - prior.mean, posterior.covariance
     squares = {}
     for name, part in layout.slices.items():
-        if name not in ("fields", "rim", "gauges") and part.stop > part.start:
+        if name not in ("fields", "mandrels", "rim", "home", "gauges") and part.stop > part.start:
             second = mean[part] ** 2 + np.diag(covariance)[part]
             squares[name] = (float(second.sum()), part.stop - part.start)
+    squares.update(_of_mandrels(layout, mean, covariance))
     fields = layout.slices["fields"]
     second = np.outer(mean[fields], mean[fields]) + covariance[fields, fields]
     free = len(FIELDS) - int(of_share("laid").sum())
     squares["discrepancy"] = (float(np.sum(prior.free_precision * second)), free)
     return squares
+
+
+def _of_mandrels(layout: Layout, mean: Floats, covariance: Floats) -> dict[str, tuple[float, int]]:
+    """Squares of each mandrel's mean remainder, and of its remainders about that mean."""
+    part, count = layout.slices["mandrels"], len(layout.mandrels)
+    if not count:
+        return {}
+    second = mean[part] ** 2 + np.diag(covariance)[part]
+    average = np.kron(np.eye(count), np.full((1, REMAINDERS), 1.0 / REMAINDERS))
+    sizes = (average @ mean[part]) ** 2 + np.diag(average @ covariance[part, part] @ average.T)
+    about = float(second.sum() - REMAINDERS * sizes.sum())
+    return {"mandrel_size": (float(sizes.sum()), count), "mandrels": (about, (REMAINDERS - 1) * count)}

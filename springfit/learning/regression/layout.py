@@ -2,7 +2,7 @@
 
 The shop's unknowns: one coefficient a column (free field or laid state), effects of the batch features on the log
 multiplier of all of them, one deviation a label (alloy, lot, spinner ...), a smooth remainder a mandrel, the offset of
-the rim face, and a bias a gauge. How a batch's own unknowns act beside them is in `link`.
+the rim face, where hands leave a bell, and a bias a gauge. How a batch's own unknowns act beside them is in `link`.
 """
 
 from __future__ import annotations
@@ -53,7 +53,7 @@ class Layout:
         sizes.update({kind: len(levels) for kind, levels in zip(LABELS, self.levels, strict=True)})
         sizes["mandrels"] = REMAINDERS * len(self.mandrels)
         sizes["thinning"] = THINNINGS
-        sizes["rim"], sizes["gauges"] = 1, len(self.columns.gauges)
+        sizes["rim"], sizes["home"], sizes["gauges"] = 1, 1, len(self.columns.gauges)
         edges = np.concatenate(([0], np.cumsum(list(sizes.values()))))
         return {name: slice(int(a), int(b)) for name, a, b in zip(sizes, edges, edges[1:], strict=False)}
 

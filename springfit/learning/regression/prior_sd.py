@@ -97,6 +97,8 @@ class Prior:
             among = np.arange(part.start, part.stop)
             spread = np.array(self.layout.columns.gauge_spread) if name == "gauges" else spreads[name]
             matrix[among, among] = 1.0 / spread**2
+            if name == "mandrels":
+                matrix[part, part] += _tied(len(among), spread, spreads["mandrel_size"])
             if name in LABELS and len(among):
                 # Labels are deviations from the shop: their mean is the fields' business, or both drift together.
                 matrix[np.ix_(among, among)] += 1.0 / (len(among) * LABEL_MEAN) ** 2
@@ -121,6 +123,14 @@ class Prior:
     def _laid_precision(self) -> Floats:
         sd = [self.structure.single[spec.name][1] if spec.share == "laid" else np.inf for spec in FIELDS]
         return np.diag(1.0 / np.array(sd) ** 2)
+
+
+def _tied(count: int, spread: Floats | float, size: float) -> Floats:
+    """What is added to the precision (count, count) of independent remainders of `spread` where those of each mandrel
+    move together as well, by `size`: their covariance is spread^2 I + size^2 1 1'."""
+    together = np.full((REMAINDERS, REMAINDERS), 1.0 / REMAINDERS)
+    less = 1.0 / (spread**2 + REMAINDERS * size**2) - 1.0 / spread**2
+    return less * np.kron(np.eye(count // REMAINDERS), together)
 
 
 def spline_rows() -> dict[str, list[int]]:

@@ -14,7 +14,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
-from springfit.learning.basis.stress_fields import FIELDS, LAID
+from springfit.learning.basis.stress_fields import FIELDS, LAID, LAID_FROM
 from springfit.learning.features.batch_features import LABELS
 from springfit.learning.regression.link import FREE_LINK, LAID_LINK, Link
 
@@ -34,12 +34,21 @@ STARTING_SPREADS: Mapping[str, float] = {
     "effects": 0.2,  # [-] log multiplier by one unit of a feature
     **{kind: 0.08 for kind in LABELS},
     "mandrels": 0.008,  # [mm] what the shell does not explain on one mandrel
+    # [mm] the same gap all along one mandrel: half the thou to which a caliper reads the steel's radius, or so the tube
+    # stands free of it; common practice, no source
+    "mandrel_size": 0.013,
     "thinning": 0.02,  # [walls] a spun wall hardly leaves the sheet's; Sugar et al. 2016 see thinning half-way up
     "rim": 0.5,  # [walls] where on the edge of the rim a rule finds the face
+    "home": 0.2,  # [mm] on the mean of all hands: half of one seat's scatter, assumed
     "discrepancy": 1.0,  # [-] on the standard deviations of all free fields
 }  # fmt: skip
 
 NEVER = 1e-4  # standard deviation of a column that a structure leaves out: a number that a solve can invert
+
+
+# One unit of a feature is a change that a maker would call large. It may move what nobody records by half of what the
+# shop as a whole may be off its assumed value.
+BY_FEATURE: Mapping[str, float] = {"stand_off": 0.2, "closed": 0.2, "strength": 0.1, "gripped_stand_off": 0.2}
 
 
 @dataclass(frozen=True)
@@ -60,6 +69,12 @@ class Structure:
     def start(self) -> dict[str, float]:
         """The spreads to begin with."""
         return {**STARTING_SPREADS, **self.spreads}
+
+
+
+def _by_feature(*changes: str) -> dict[str, tuple[float, float]]:
+    """Priors of these changes by every feature that laying is worked out from."""
+    return {f"laid_{change}_by_{name}": (0.0, BY_FEATURE[change]) for change in changes for name in LAID_FROM}
 
 
 _NO_LAID = {FIELDS[place].name: (0.0, NEVER) for place in LAID}
@@ -93,7 +108,7 @@ _LAID = Structure(
         "laid": (1.0, 0.5),
         # Stand-offs behind the words are assumed; strength lies within its table.
         "laid_stand_off": (0.0, 0.4), "laid_closed": (0.0, 0.4), "laid_strength": (0.0, 0.15),
-        "laid_stand_off_by_hump": (0.0, 0.4),
+        **_by_feature("stand_off", "closed", "strength"),
     },
     spreads={"batch_along": 0.05, "batch_gripped_stand_off": NEVER},  # along: here of hoop share
     fixed=frozenset({"batch_gripped_stand_off"}),
@@ -105,6 +120,7 @@ _GRIPPED = replace(
     single={
         **{name: (0.0, sd) for name, (_, sd) in _FREE.single.items()},
         "laid_gripped": (1.0, 0.5), "laid_gripped_stand_off": (0.0, 0.4),
+        **_by_feature("gripped_stand_off"),
     },
     spreads={"batch_along": 0.05, "batch_stand_off": NEVER, "batch_closed": NEVER, "batch_strength": NEVER},
     fixed=frozenset({"batch_stand_off", "batch_closed", "batch_strength"}),

@@ -1,9 +1,9 @@
 """Per-bell sufficient statistics: once a bell is summed into its Gram matrix, its readings are never needed again.
 
 Every reading is linear in few columns (`Columns`): the basis fields of the locked-in state, a smooth remainder the
-shell does not explain, the offset of the rim face, a bias a gauge, the bell's true wall, and one seat a session.
-A bell's weighted Gram matrix of those is all the model ever sees, so its cost is linear in bells and a new batch is
-an addition.
+shell does not explain, the offset of the rim face, where hands leave a bell on the mean, a bias a gauge, the bell's
+true wall, and one seat a session. A bell's weighted Gram matrix of those is all the model ever sees, so its cost is
+linear in bells and a new batch is an addition.
 """
 
 from __future__ import annotations
@@ -39,7 +39,11 @@ DATUMS = ("tail", "witness", "rim", "free")
 
 @dataclass(frozen=True)
 class Columns:
-    """Where each unknown stands in a bell's Gram matrix: fields, remainder, thinning, rim, gauges | wall, seats."""
+    """Where each unknown stands in a bell's Gram matrix: fields, remainder, thinning, rim, home, gauges | wall, seats.
+
+    `home` is where hands leave a bell on the mean: they stop short of where it came from, or push it past, by habit,
+    and however many bells they seat the mean of their seats is not zero. So it stays as unsure as one habit is.
+    """
 
     gauges: tuple[str, ...]
     gauge_spread: tuple[float, ...]
@@ -56,7 +60,7 @@ class Columns:
     @property
     def shared(self) -> int:
         """Count of columns that bells have in common (all but wall and seats)."""
-        return len(FIELDS) + REMAINDERS + THINNINGS + 1 + len(self.gauges)
+        return len(FIELDS) + REMAINDERS + THINNINGS + 2 + len(self.gauges)
 
     @property
     def all(self) -> int:

@@ -94,12 +94,15 @@ def forecast_fold(fit: Fit, fold: Collection[str]) -> tuple[LeftOut, ...]:
 
 
 def measured_curve(fit: Fit, batch: str) -> Measured:
-    """What the bells of a batch showed over the flare, seats separated."""
+    """What the bells of a batch showed over the flare, seats separated, as the lead reads them; no surer than that
+    reading is, and than the other structures agree with it on the same bells."""
     columns, points, hoop = fit.flare_columns(batch, FLARE_PART)
-    facts, posterior = fit.layout.facts[batch], fit.lead.posterior.batches[batch]
-    used = columns.shape[1]
-    spread = posterior.spread[:used, :used]
-    gap, covariance = columns @ posterior.coefficients[:used], columns @ spread @ columns.T
+    facts, used = fit.layout.facts[batch], columns.shape[1]
+    readings = np.array([columns @ one.posterior.batches[batch].coefficients[:used] for one in fit.solved])
+    gap = readings[0]
+    apart = (readings[1:] - gap) / np.sqrt(len(readings))
+    spread = fit.lead.posterior.batches[batch].spread[:used, :used]
+    covariance = columns @ spread @ columns.T + apart.T @ apart
     sine = np.sin(points.slope)
     row = place_row(sine)
     bare = np.eye(len(row)) + np.outer(sine, row)

@@ -117,7 +117,9 @@ def _bands(told: Sequence[LeftOut], measured: Mapping[str, Measured]) -> Bands |
         place = np.array([[each.place] for each in words.told])
         of_place = np.array([[each.place_variance] for each in words.told])
         places.append((place - shown.place, of_place, np.array([shown.place_variance])))
-    return Bands(weighing(*map(list, zip(*shapes, strict=True))), weighing(*map(list, zip(*places, strict=True))))
+    told_shape, told_place = (map(list, zip(*each, strict=True)) for each in (shapes, places))
+    # Places are read through the same seats that forecasts were learned from: no band closes on that account.
+    return Bands(weighing(*told_shape), weighing(*told_place, narrowest=1.0))
 
 
 def _scores(

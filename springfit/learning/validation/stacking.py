@@ -26,6 +26,7 @@ Floats = NDArray[np.float64]
 PSEUDO = 6.0  # batches of good behaviour that a band is credited with beforehand
 BAND_90 = 1.645  # standard deviations each way of a normal 90 % band
 WIDEST = 8.0  # beyond that a structure knows nothing, and its weight says so
+STATIONS = 24  # along a flare, at which errors of batches are held beside one another; more than there are facts
 NARROWEST = 0.5  # times what a structure says of itself: a few lucky batches may not close its band further
 
 
@@ -42,38 +43,49 @@ def stacked(log_density: Floats, *, pseudo: float = 1.0) -> Floats:
     return np.asarray(softmax(found.x), dtype=float)
 
 
-def weighing(errors: list[Floats], said: list[Floats], measured: list[Floats]) -> Weighing:
+def weighing(
+    errors: list[Floats], said: list[Floats], measured: list[Floats], *, narrowest: float = NARROWEST
+) -> Weighing:
     """Weights and widening from left-out batches. Of each batch `errors` and the variance `said` (structures, n) [mm,
-    mm^2] of what was forecast, and the variance `measured` (n,) of what was measured there."""
-    count = len(errors[0])
-    wider = np.array(
-        [_wider([(e[m], s[m], v) for e, s, v in zip(errors, said, measured, strict=True)]) for m in range(count)]
-    )
-    densities = np.array(
-        [
-            _log_density(error, wider[:, None] ** 2 * variance + noise)
-            for error, variance, noise in zip(errors, said, measured, strict=True)
-        ]
-    )
-    bare = Weighing(tuple(map(float, stacked(densities))), tuple(map(float, wider)))
-    mixtures = (mixture_of(error, variance, bare) for error, variance in zip(errors, said, strict=True))
-    return replace(bare, scale=_scale([(*one, noise) for one, noise in zip(mixtures, measured, strict=True)]))
+    mm^2] of what was forecast, and the variance `measured` (n,) of what was measured there. No band is stated
+    less than `narrowest` times as wide as it says of itself."""
+    batches = list(zip(errors, said, measured, strict=True))
+    each = range(len(errors[0]))
+    wider = np.array([_wider([(error[m], told[m], noise) for error, told, noise in batches]) for m in each])
+    said_right = wider[:, None] ** 2
+    densities = np.array([_log_density(error, said_right * told + noise) for error, told, noise in batches])
+    facts = _facts([error / np.sqrt(said_right * told + noise) for error, told, noise in batches])
+    bare = Weighing(tuple(map(float, stacked(facts * densities))), tuple(map(float, np.maximum(wider, narrowest))))
+    mixtures = [(*mixture_of(error, variance, bare), noise) for error, variance, noise in batches]
+    return replace(bare, scale=_scale(mixtures, narrowest))
 
 
 def _log_density(error: Floats, variance: Floats) -> Floats:
-    """Mean log density (structures,) of errors (structures, n): neighbouring stations count as one batch."""
+    """Mean log density (structures,) of errors (structures, n): what one fact of a batch says."""
     return np.mean(-0.5 * (error**2 / variance + np.log(2 * np.pi * variance)), axis=1)
 
 
-def _scale(batches: list[tuple[Floats, Floats, Floats]]) -> float:
+def _facts(standard: list[Floats]) -> float:
+    """How many independent facts the stations of one batch are, by the errors themselves: the participation ratio
+    (tr C)^2 / tr C^2 of their second moments C, 1 where all stations err as one. `standard` errors (structures, n)."""
+    along = np.linspace(0.0, 1.0, STATIONS)
+    rows = [np.interp(along, np.linspace(0.0, 1.0, one.shape[1]), row) for one in standard for row in one]
+    second = np.array(rows).T @ np.array(rows)
+    return float(np.trace(second) ** 2 / np.sum(second**2))
+
+
+def _scale(batches: list[tuple[Floats, Floats, Floats]], narrowest: float) -> float:
     """By how much the mixture's standard deviation is to be multiplied for its 90 % band to hold 90 % of what was left
     out, with `PSEUDO` batches for which it was right as it stands. Of each batch error, variance said and measured
-    (n,): a quantile and no moment, for a rim that springs away now and then must not widen the band everywhere."""
-    tried = np.exp(np.linspace(np.log(NARROWEST), np.log(WIDEST), 90))
-    held = PSEUDO * (2.0 * norm.cdf(BAND_90 * tried) - 1.0)
+    (n,): a quantile and no moment, for a rim that springs away now and then must not widen the band everywhere. A batch
+    counts as far as its forecast is less sure than what was measured: readings that scatter more tell nothing of it."""
+    tried = np.exp(np.linspace(np.log(narrowest), np.log(WIDEST), 90))
+    held, told = PSEUDO * (2.0 * norm.cdf(BAND_90 * tried) - 1.0), PSEUDO
     for error, said, noise in batches:
-        held += np.mean(np.abs(error) <= BAND_90 * np.sqrt(tried[:, None] ** 2 * said + noise), axis=1)
-    enough = held >= 0.9 * (PSEUDO + len(batches))
+        tells = said / (said + noise)
+        inside = np.abs(error) <= BAND_90 * np.sqrt(tried[:, None] ** 2 * said + noise)
+        held, told = held + np.mean(inside * tells, axis=1), told + float(np.mean(tells))
+    enough = held >= 0.9 * told
     return float(tried[int(np.argmax(enough))] if enough.any() else tried[-1])
 
 

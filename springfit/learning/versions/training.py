@@ -26,6 +26,7 @@ from springfit.learning.validation.scores import Validation, validate
 from springfit.learning.versions.store import ModelStore
 from springfit.learning.versions.updating import Update, updated
 from springfit.records.book import Book
+from springfit.records.checks.slips.setting_aside import without_doubted_rows
 from springfit.records.part import batch_digests, part_of
 
 __all__ = ["Training", "train"]
@@ -75,6 +76,7 @@ def train(
     progress("reading steel and bells")
     before, unread = _in_use(store)
     version = store.next_version()
+    book = without_doubted_rows(book, findings)
     digests = batch_digests(book, [one.subject for one in findings if one.sets_aside])
     why = unread or why_refit(before.memory if before else None, digests)
     if before is None or before.memory is None or why is not None:

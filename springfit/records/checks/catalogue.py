@@ -5,9 +5,11 @@ from __future__ import annotations
 from springfit.findings import Finding
 from springfit.records.book import Book
 from springfit.records.checks.gauge_bias import biased_gauges
-from springfit.records.checks.mistakes import outlying_readings, sheets_off_the_steel
+from springfit.records.checks.mistakes import sheets_off_the_steel
 from springfit.records.checks.repeats import copied_sheets, out_of_round, repeated_rows, split_sheets
 from springfit.records.checks.rough_gaps import mandrel_profiles, rough_gaps
+from springfit.records.checks.slips.reading_slips import reading_slips
+from springfit.records.checks.slips.size_slips import size_doubts
 from springfit.records.checks.unusual_sizes import changed_steel, odd_readings, odd_rims, unusual_sizes
 
 __all__ = ["doubts"]
@@ -22,7 +24,8 @@ def doubts(book: Book) -> tuple[Finding, ...]:
     sound = readings[~readings["bell_id"].isin(named)]
     return (
         *off_the_steel,
-        *outlying_readings(book, sound),
+        *reading_slips(book, sound, of),
+        *size_doubts(book, of),
         *odd_readings(book),
         *copied_sheets(book),
         *repeated_rows(book),

@@ -17,7 +17,7 @@ from springfit.findings import Finding
 from springfit.records.book import Book
 from springfit.records.checks.rough_gaps import SHEET, MandrelProfile, best_fit_stations
 
-__all__ = ["outlying_readings", "sheets_off_the_steel"]
+__all__ = ["sheets_off_the_steel"]
 
 # Chosen by judgement, then looked at on the demo and the three sample shops: what is quoted below is of their 1049
 # sound sheets.
@@ -28,9 +28,6 @@ _EXPLAINED_MM = 1.0  # ... and no more than a wide rim's springback (gaps of 0 t
 _HOPELESS_MM = 2.0  # for no reason that is known: no bell seated on its mandrel is so far off (1.6 mm was the most)
 _GENTLE = np.radians(20)  # slope of a nearly straight tail: wall and gap read per side within 1/cos 20 = 6 % there
 _FEWEST = 3  # readings that decide on a sheet: the median of fewer is one reading
-_OUTLIER_MM = 1.5  # one reading from its neighbours' line: 1.2 mm was the most, 0.8 mm in 999 of 1000
-_OUTLIER_DEVIATIONS = 8.0  # ... and times the sheet's own median distance: 5.4 standard deviations, were it Gaussian
-_NEIGHBOURS = 9  # readings whose median is the line: four to either side outvote one slip, and follow the flare
 
 _SCALES = {
     2.0: "the radius was typed for the diameter",
@@ -63,22 +60,6 @@ def sheets_off_the_steel(
             f"{median:.2f} mm (median, normal) from mandrel {steel.mandrel_id!r}"
         )
         findings.append(_aside(book, rows.index[0], bell, what, "readings within about a millimetre of it"))
-    return findings
-
-
-def outlying_readings(book: Book, readings: pd.DataFrame) -> list[Finding]:
-    """A doubt, setting the bell aside, for single readings far from their neighbours on the sheet."""
-    known = readings[readings["gap_mm"].notna()]
-    ordered = known.sort_values([*SHEET, "station_mm"], kind="stable")
-    sheets = ordered.groupby(SHEET, sort=False)["gap_mm"]
-    line = sheets.rolling(_NEIGHBOURS, center=True, min_periods=_FEWEST).median()
-    away = (ordered["gap_mm"] - line.droplevel(list(range(len(SHEET))))).abs()
-    spread = away.groupby([ordered[name] for name in SHEET], sort=False).transform("median")
-    findings = []
-    for row in away.index[(away > _OUTLIER_MM) & (away > _OUTLIER_DEVIATIONS * spread)]:
-        bell = str(ordered["bell_id"][row])
-        what = f"bell {bell!r}: the reading lies {away[row]:.2f} mm (normal) from its neighbours"
-        findings.append(_aside(book, row, bell, what, f"less than {_OUTLIER_MM} mm"))
     return findings
 
 

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import errno
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-import filelock
 import numpy as np
 import pandas as pd
 
@@ -17,8 +15,9 @@ from springfit.records.day_setting import kept_day_order
 from springfit.records.digest import canonical_rows
 from springfit.records.editing.data_package import PACKAGE, package_bytes
 from springfit.records.editing.fill_from_batch import filled_from_batch
+from springfit.records.editing.locking import book_locked, not_written
 from springfit.records.editing.merging import merged_files, merged_sheets
-from springfit.records.journal import change_files, finish_change
+from springfit.records.journal import change_files
 from springfit.records.reading import assemble, joined
 from springfit.records.rules.revisions import fill_revisions
 from springfit.records.sheets.parsing import Parsed, parse_sheet
@@ -27,8 +26,6 @@ from springfit.records.tables import TABLES
 
 __all__ = ["Addition", "add_sheets"]
 
-_LOCK = ".springfit-lock"
-_PATIENCE = 120  # seconds that one addition waits for another
 _PLACE = ("bell_id", "stage", "kind", "datum", "z_mm", "angle_deg", "gauge_id")
 
 
@@ -75,14 +72,8 @@ def add_sheets(
         )
     if dry_run:
         return _add(folder, source, like, decimal_comma, dry_run=True)
-    try:
-        with filelock.FileLock(folder / _LOCK, timeout=_PATIENCE):
-            finish_change(folder)
-            return _add(folder, source, like, decimal_comma, dry_run=False)
-    except filelock.Timeout:
-        raise _not_written(folder, "another addition is under way", "wait until it is done") from None
-    except OSError as failed:
-        raise _not_written(folder, *_reason(failed)) from None
+    with book_locked(folder):
+        return _add(folder, source, like, decimal_comma, dry_run=False)
 
 
 def _add(folder: Path, source: Path, like: str | None, decimal_comma: bool, *, dry_run: bool) -> Addition:
@@ -115,7 +106,7 @@ def _add(folder: Path, source: Path, like: str | None, decimal_comma: bool, *, d
     if files and not dry_run:
         # What is about to be written must read back as the book that was checked.
         if joined(merged_sheets(folder, files), folder=str(folder))[0].digest != checked.digest:
-            raise _not_written(folder, "the book was changed meanwhile", "add again")
+            raise not_written(folder, "the book was changed meanwhile", "add again")
         rows = ", ".join(f"{count} rows of {table}" for table, count in added.items())
         change_files(folder, files, note=f"From {source.name}: {rows}, in {', '.join(files)}.\n")
     return Addition(str(folder), dict(added), unchanged, tuple(files), findings, dry_run)
@@ -180,22 +171,3 @@ def _places(sheets: TableSheets) -> Iterator[tuple[tuple, tuple[str, int], str |
         rows = zip(*(column.tolist() for column in columns), strict=True)
         for place, line in zip(rows, sheet.rows.tolist(), strict=True):
             yield place, (sheet.file, line), header
-
-
-def _reason(failed: OSError) -> tuple[str, str]:
-    """What stopped the writing, and what to do."""
-    if failed.errno in (errno.ENOSPC, errno.EDQUOT, errno.EFBIG):
-        return "there is no room left to write", "free some room and add again"
-    if failed.errno in (errno.EROFS, errno.EACCES, errno.EPERM):
-        return (
-            "the book cannot be written to (read-only)",
-            "copy it to where you may write, or ask for the right",
-        )
-    return f"writing failed ({failed.strerror or failed})", "see to the disk and add again"
-
-
-def _not_written(folder: Path, what: str, remedy: str) -> BookError:
-    expected = "a book that can be written"
-    return BookError(
-        [Finding("error", str(folder), None, None, f"{what}; nothing was changed", expected, remedy)]
-    )

@@ -63,7 +63,8 @@ def _resource(table: Table, sheet: Sheet, parents: Mapping[str, Sheet]) -> dict[
     references = [
         _reference(one, parents[one.parent])
         for one in REFERENCES
-        if one.child == table.name and one.parent in parents
+        if one.child == table.name
+        and one.parent in parents
         # A bell's file without a gauge column, say, can name no gauge.
         and set(one.columns) <= set(sheet.header) & set(parents[one.parent].header)
     ]

@@ -11,7 +11,7 @@ from springfit.records.journal import book_files
 from springfit.records.sheets.csv_text import csv_sheet
 from springfit.records.sheets.days import DayOrder
 from springfit.records.sheets.sheet import LARGEST_SHEET, Sheet
-from springfit.records.sheets.strays import not_a_table, stray_findings
+from springfit.records.sheets.strays import OWN_FILES, not_a_table, stray_findings
 from springfit.records.sheets.table_names import table_of
 from springfit.records.sheets.workbook import workbook_sheets
 from springfit.records.tables import TABLES
@@ -50,6 +50,8 @@ def _folder_sheets(folder: Path, decimal_comma: bool) -> tuple[TableSheets, list
     sheets: TableSheets = []
     for name, data in book_files(folder, largest=LARGEST_SHEET).items():
         table = table_of(name)
+        if name in OWN_FILES:
+            continue
         if table is None:
             findings.append(not_a_table(name, name))
         elif isinstance(data, int):

@@ -9,10 +9,10 @@ from springfit.findings import Finding
 from springfit.records.sheets.table_names import likely_table, table_of
 from springfit.records.tables import TABLES
 
-__all__ = ["not_a_table", "stray_findings"]
+__all__ = ["OWN_FILES", "not_a_table", "stray_findings"]
 
 # What the program itself puts into a book; the form is a blank to be copied.
-_OWN = frozenset(
+OWN_FILES = frozenset(
     {"replaced", "form.xlsx", "how-to-fill.txt", "datapackage.json", "book-settings.json", "journal.csv"}
 )
 _SHEET_LIKE = (".txt", ".tsv", ".tab", ".xlsx", ".xls", ".xlsm", ".ods", ".numbers")
@@ -25,7 +25,7 @@ def stray_findings(folder: Path) -> list[Finding]:
     with os.scandir(folder) as entries:
         for entry in sorted(entries, key=lambda one: one.name):
             name = entry.name
-            if name in _OWN or name.startswith((".", "~$")):
+            if name in OWN_FILES or name.startswith((".", "~$")):
                 continue
             if entry.is_dir():
                 if _holds_sheets(Path(entry.path)):

@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 __all__ = ["Fact", "SurveySummary", "summarise_survey"]
 
 _FACETS_SHOWN = [
-    "facet", "kind", "z_mm", "place_error_mm", "depth_mm", "depth_error_mm", "width_mm", "kink_deg", "found_in", "of",
+    "facet", "kind", "z_mm", "place_error_mm", "depth_mm", "depth_error_mm", "width_mm", "kink_deg", "found_on", "of",
 ]  # fmt: skip
 _PRINTED_STATIONS = 24
 NO_FACET = "no departure from a fair flare that the stations bear out"
@@ -61,6 +61,7 @@ class SurveySummary:
     sheets: tuple[Sheet, ...]
     notes: tuple[str, ...]
     footer: str
+    picture_says: str
 
 
 def summarise_survey(survey: Survey, *, units: Units, more: Sequence[Sheet] = ()) -> SurveySummary:
@@ -78,6 +79,7 @@ def summarise_survey(survey: Survey, *, units: Units, more: Sequence[Sheet] = ()
         sheets=tuple(sheet for sheet in (*first, *more, *last) if sheet.rows or sheet.note),
         notes=tuple(f"{one.what}; expected {one.expected}. {one.remedy}" for one in survey.findings),
         footer=f"target {survey.target_id} · records {survey.book_digest[:12]}",
+        picture_says="Above: the originals laid over their common line, magnified. Below: its curvature.",
     )
 
 

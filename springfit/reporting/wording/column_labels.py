@@ -49,7 +49,7 @@ _LABELS = {
     "place_error": "z known to",
     "depth_error": "depth known to",
     "shift_error": "shift known to",
-    "found_in": "found in",
+    "found_on": "found on",
     "specimen_id": "original",
     "slope_deg": "slope °",
     "gap_mean_lo": "batch mean, low",

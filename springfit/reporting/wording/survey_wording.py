@@ -94,6 +94,7 @@ def limits_of_survey(survey: Survey, units: Units) -> tuple[str, ...]:
                 f"Facet {index}: the stations are too sparse to tell its depth: measure every "
                 f"{usual_spacing(shared.facet.widest_spacing, units)} there."
             )
+    said.append("Waves of the curvature that carry no number are within what the stations leave open: no facets.")
     worst = int(np.argmax(spread.error))
     said.append(
         f"The line itself is known to {amount(float(spread.error[worst]), units)} (1 sd) at the worst place, "

@@ -1,1 +1,1 @@
-"""What mandrels have to do with originals: would one make them, which would, its own first line. No cut is decided here."""
+"""Mandrels beside originals: would one make them, which would, what was its first line. No cut is decided here."""

@@ -1,8 +1,8 @@
-"""Which mandrels would make a bell: the bells they are forecast to give laid on the target, ranked by what is to be done.
+"""Which mandrels would make a bell: the bells they are forecast to give, laid on it and ranked by what is to be done.
 
 Each forecast bell is slid to where it lies best on the target. What then stands out of it by more than the tolerance
-would have to be cut off the steel, what falls short would have to be added, and steel cannot be put back: a mandrel that
-needs any added comes after all that need none.
+would have to be cut off the steel, what falls short would have to be added, and steel cannot be put back: a mandrel
+that needs any added comes after all that need none.
 """
 
 from __future__ import annotations
@@ -16,11 +16,13 @@ from springfit.geometry.meridian import Meridian
 from springfit.geometry.points import FloatArray
 from springfit.geometry.registration import registration
 from springfit.geometry.seating import nearest_point
+from springfit.survey.lining_up import BEAD_MM
 
 __all__ = ["Ranked", "ranked"]
 
 LEAST_REACH = 0.9  # share of the target that a bell has to cover before it can be compared
 ROUNDS = 8  # of the slide that fits best
+BAND_90 = 1.645
 
 
 @dataclass(frozen=True)
@@ -46,13 +48,27 @@ class Ranked:
         return self.cut == 0 and self.add == 0 and self.covered >= LEAST_REACH
 
 
-def ranked(target: Meridian, bells: Mapping[str, Meridian], *, tolerance: float) -> tuple[Ranked, ...]:
+def ranked(
+    target: Meridian,
+    bells: Mapping[str, Meridian],
+    *,
+    tolerance: float,
+    known_to: tuple[FloatArray, FloatArray] | None = None,
+) -> tuple[Ranked, ...]:
     """All mandrels by their bells' inside lines, best first.
+
+    known_to: arcs and 1 sd [mm] there of the target itself; what it leaves open is no reason to cut. The last
+    `BEAD_MM` of arc, where a bead is rolled, are not judged.
 
     First those that reach and need nothing added, by what is to be cut and then by how well they lie; then those that
     fall short, by how much.
     """
-    told = [_laid_on(target, name, bell, tolerance) for name, bell in bells.items()]
+    points = target.resampled(2.0)
+    judged = points.s <= points.length - BEAD_MM
+    open_to = np.full(points.s.size, tolerance)
+    if known_to is not None:
+        open_to = np.hypot(tolerance, BAND_90 * np.interp(points.s, *known_to))
+    told = [_laid_on(points, judged, open_to, name, bell) for name, bell in bells.items()]
     return tuple(sorted(told, key=_order))
 
 
@@ -60,23 +76,23 @@ def _order(one: Ranked) -> tuple[bool, float, float, float]:
     return (one.covered < LEAST_REACH, round(one.add, 3), round(one.cut, 3), one.rms)
 
 
-def _laid_on(target: Meridian, name: str, bell: Meridian, tolerance: float) -> Ranked:
-    points = target.resampled(2.0)
+def _laid_on(points: Meridian, judged: np.ndarray, open_to: FloatArray, name: str, bell: Meridian) -> Ranked:
     slide = -registration(bell, points.z, points.r, standing_off=np.zeros(points.z.size))
     on, off = np.zeros(points.z.size, bool), np.zeros(points.z.size)
     for _ in range(ROUNDS):
         on, off = _standing_out(bell, points, slide)
+        on = on & judged
         sine = np.sin(points.slope)[on]
         if not np.any(on) or not np.sum(sine**2) > 0:
             break
         slide += float(np.sum(off[on] * sine) / np.sum(sine**2))
-    covered = float(np.mean(on))
+    covered = float(np.mean(on[judged]))
     if covered < LEAST_REACH / 2:
         return Ranked(name, slide, np.inf, np.inf, np.nan, np.nan, np.inf, covered)
-    off, z = off[on], points.z[on]
-    out, short = int(np.argmax(off)), int(np.argmin(off))
+    off, z, open_to = off[on], points.z[on], open_to[on]
+    out, short = int(np.argmax(off - open_to)), int(np.argmin(off + open_to))
     return Ranked(
-        name, slide, max(float(off[out]) - tolerance, 0.0), max(-float(off[short]) - tolerance, 0.0),
+        name, slide, max(float(off[out] - open_to[out]), 0.0), max(-float(off[short] + open_to[short]), 0.0),
         float(z[out]), float(z[short]), float(np.sqrt(np.mean(off**2))), covered,
     )  # fmt: skip
 

@@ -1,9 +1,9 @@
 """An original set on a mandrel: whether that mandrel would make it, from the leaves that pass between them.
 
-A bell that the mandrel made would stand off it as the shop's own bells do: in contact at the tail, the clearance growing
-to the rim. Where the readings are less than that forecast the steel is too big, where more, too small; snug everywhere is
-too big. How far the bell was pushed on is not known: a seat pushed on by u takes u sin(slope) off every reading, and is
-fitted with its prior beside how far the flare of the steel is too big.
+A bell that the mandrel made would stand off it as the shop's own bells do: in contact at the tail, the clearance
+growing to the rim. Where the readings are less than that forecast the steel is too big, where more, too small; snug
+everywhere is too big. How far the bell was pushed on is not known: a seat pushed on by u takes u sin(slope) off every
+reading, and is fitted with its prior beside how far the flare of the steel is too big.
 """
 
 from __future__ import annotations
@@ -26,7 +26,6 @@ FLARES = (
     (0.07, 0.2),
     (0.2, 0.4),
 )  # [rad] between which a flare begins and is whole: 4 to 11, 11 to 23 degrees
-ROUNDS = 12  # in which readings of no leaf settle
 SURE = 0.5  # chance of an answer under which none is given: likelier than the other two together
 
 Answer = Literal["right", "too big", "too small", "cannot tell"]
@@ -34,7 +33,7 @@ Answer = Literal["right", "too big", "too small", "cannot tell"]
 
 @dataclass(frozen=True)
 class Expected:
-    """What the shop's own bells would show at the stations: clearance and its 1 sd (n,) [mm], as one shape off or on."""
+    """What the shop's own bells would show at the stations: clearance and its 1 sd (n,) [mm], of one shape."""
 
     clearance: FloatArray
     error: FloatArray
@@ -72,11 +71,8 @@ def set_on(
     rows = np.column_stack((-np.sin(slope), expected.error, -ramps))
     prior = np.concatenate(([SEAT_PRIOR, 1.0], np.full(len(FLARES), STEEL_PRIOR)))
     covariance = np.linalg.inv((rows / noise[:, None] ** 2).T @ rows + np.diag(1 / prior**2))
-    read, sizes = leaf + LEAF_MM / 2, np.zeros(prior.size)
-    for _ in range(ROUNDS):
-        sizes = covariance @ (rows.T @ ((read - expected.clearance) / noise**2))
-        # Where no leaf passes the bell may bear on the steel: that bounds the gap on one side only.
-        read = np.where(leaf > 0, read, np.minimum(LEAF_MM / 2, expected.clearance + rows @ sizes))
+    read = leaf + LEAF_MM / 2
+    sizes = covariance @ (rows.T @ ((read - expected.clearance) / noise**2))
     mean = (
         np.concatenate(([0.0, 0.0], ramps[slope >= FLARES[-1][1]].mean(axis=0)))
         if _flares(slope)
@@ -85,7 +81,7 @@ def set_on(
     too_big, error = float(mean @ sizes), float(np.sqrt(mean @ covariance @ mean))
     answer, chance = _answer(too_big, error, tolerance) if error > 0 else ("cannot tell", 0.0)
     seat, apart = rows[:, :2], covariance[:2, :2]
-    difference = leaf + LEAF_MM / 2 - expected.clearance - seat @ sizes[:2]
+    difference = read - expected.clearance - seat @ sizes[:2]
     band = norm.ppf(0.95) * np.sqrt(noise**2 + np.sum((seat @ apart) * seat, axis=1))
     return SetOn(answer, chance, too_big, error, float(sizes[0]), difference, np.asarray(band))
 

@@ -106,9 +106,8 @@ def point_of(shape, e, p, nodal, node, y):  # type: ignore[no-untyped-def]
 def shape_hessian(y, force, tangent, first, gradient, hessian):  # type: ignore[no-untyped-def]
     """`gradient` (6,) and `hessian` (6, 6) of the energy by y from those by q; `first` (4, 6) is dq/dy, written too."""
     dz, ddz, dr, ddr = y[0], y[1], y[3], y[4]
-    a = math.hypot(dz, dr)
-    c, s = dz / a, dr / a
-    inverse, moment = 1.0 / a, dz * ddr - dr * ddz
+    a, moment = math.hypot(dz, dr), dz * ddr - dr * ddz
+    c, s, inverse = dz / a, dr / a, 1.0 / a
     cubic = inverse * inverse * inverse
     tz, tr = -3.0 * cubic / a * c, -3.0 * cubic / a * s  # derivative of a^-3 by (z', r')
     for k in range(4):

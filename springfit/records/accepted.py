@@ -1,0 +1,54 @@
+"""Doubts that a person has answered: kept in the book's journal, and open again when the sizes change."""
+
+from __future__ import annotations
+
+import csv
+import datetime
+import hashlib
+import io
+from collections.abc import Sequence
+from pathlib import Path
+
+from springfit.files import write_file
+from springfit.findings import Finding
+from springfit.records.editing.cell_writing import csv_lines
+
+__all__ = ["JOURNAL", "accept", "open_doubts"]
+
+JOURNAL = "journal.csv"
+_HEADER = ["day", "what", "subject", "row", "said", "mark"]
+
+
+def accept(book: Path, findings: Sequence[Finding], subject: str, *, today: datetime.date) -> int:
+    """Notes in the journal that the doubts about the mandrel or target `subject` were looked at; how many they are.
+
+    Raises OSError when it cannot be written.
+    """
+    some = [finding for finding in open_doubts(book, findings) if finding.subject == subject]
+    if some:
+        rows = [
+            [today.isoformat(), "accepted", subject, finding.place(), finding.what, _mark(finding)]
+            for finding in some
+        ]
+        path = _place(book)
+        before = path.read_bytes() if path.is_file() else csv_lines([_HEADER])
+        write_file(path, before + csv_lines(rows))
+    return len(some)
+
+
+def open_doubts(book: Path, findings: Sequence[Finding]) -> list[Finding]:
+    """The doubts that stop a correction and were not accepted as they stand now."""
+    path = _place(book)
+    text = path.read_text(encoding="utf-8", errors="replace") if path.is_file() else ""
+    marks = {row[-1] for row in csv.reader(io.StringIO(text)) if len(row) == len(_HEADER)}
+    return [finding for finding in findings if finding.stops and _mark(finding) not in marks]
+
+
+def _mark(finding: Finding) -> str:
+    """What the doubt says, whatever its row: it changes with the size in question."""
+    return hashlib.sha256(f"{finding.subject}\n{finding.what}".encode()).hexdigest()[:16]
+
+
+def _place(book: Path) -> Path:
+    """In the book's folder; beside a workbook, under its name."""
+    return book / JOURNAL if book.is_dir() else book.with_name(f"{book.name}.{JOURNAL}")
