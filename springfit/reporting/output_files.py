@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import os
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -71,7 +72,7 @@ def write_correction(
     kept in earlier/DATE. now: the date of the report, today's unless stated.
     Raises OSError when the folder cannot be written.
     """
-    written = (datetime.datetime.now() if now is None else now).isoformat(timespec="seconds")
+    written = (_clock() if now is None else now).isoformat(timespec="seconds")
     before = newest_report(out, correction.job.target_id)
     changes = changes_since(before, correction, _batches(correction), units) if before else ()
     summary = dated(summarise(correction, units=units), written, before, changes)
@@ -121,6 +122,14 @@ def write_prediction(forecasts: Sequence[Forecast], out: Path, *, units: Units) 
     }
     file_away(out, contents)
     return write_files(contents, out)
+
+
+def _clock() -> datetime.datetime:
+    """The time of now, or the one that SOURCE_DATE_EPOCH states [s] for whoever makes the same files again."""
+    stated = os.environ.get("SOURCE_DATE_EPOCH", "")
+    if stated.isdigit():
+        return datetime.datetime.fromtimestamp(int(stated), tz=datetime.UTC).replace(tzinfo=None)
+    return datetime.datetime.now()
 
 
 def _batches(correction: Correction) -> list[str]:
