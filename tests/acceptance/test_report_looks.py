@@ -54,8 +54,8 @@ FILES = {
 
 
 class Told:
-    """The mechanics' forecast taken for learned, and six alike batches that bear it out; the bells of the book, which do
-    not, are left out of it."""
+    """The mechanics' forecast taken for learned, and six alike batches that bear it out; the bells of the book, which
+    do not, are left out of it."""
 
     def __init__(self, shop: LearnedShop) -> None:
         self._shop = shop
@@ -73,7 +73,8 @@ class Told:
 @cache
 def shop() -> tuple[Told, Book]:
     book, findings = read_book(DEMO)
-    return Told(LearnedShop(physics_model(experience_of(book, findings), "told"))), replace(book, measurements=book.measurements[:0])
+    told = Told(LearnedShop(physics_model(experience_of(book, findings), "told")))
+    return told, replace(book, measurements=book.measurements[:0])
 
 
 @cache
