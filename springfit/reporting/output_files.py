@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import os
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -47,6 +48,7 @@ _PAPER: dict[Units, Paper] = {"mm": "a4", "in": "letter"}  # the paper where eac
 
 _CHANCE_DECIMALS = 4
 _KEPT_INSIDE = ["s_mm", "slope_rad", "trust"]  # columns of the stations that are no business of a reader
+_ON_PAGE_ONLY = ["sure_removal_mm", "bells_error_mm", "bells_sd_mm"]  # the file keeps the columns that scripts know
 _PRINTED_STATIONS = [
     "z_mm",
     "target_diameter_mm",
@@ -54,6 +56,8 @@ _PRINTED_STATIONS = [
     "diameter_mm",
     "cut_now_diameter_mm",
     "error_mm",
+    "bells_error_mm",
+    "sure_removal_mm",
     "masked",
 ]
 
@@ -68,7 +72,7 @@ def write_correction(
     kept in earlier/DATE. now: the date of the report, today's unless stated.
     Raises OSError when the folder cannot be written.
     """
-    written = (datetime.datetime.now() if now is None else now).isoformat(timespec="seconds")
+    written = (_clock() if now is None else now).isoformat(timespec="seconds")
     before = newest_report(out, correction.job.target_id)
     changes = changes_since(before, correction, _batches(correction), units) if before else ()
     summary = dated(summarise(correction, units=units), written, before, changes)
@@ -82,7 +86,7 @@ def write_correction(
         "verdict.json": json_bytes(
             {**_verdict_facts(correction, units), **_history(correction, written, before, changes)}, units
         ),
-        "corrected_mandrel.csv": csv_bytes(stations, units, decimals=DATA_DECIMALS),
+        "corrected_mandrel.csv": csv_bytes(stations.drop(columns=_ON_PAGE_ONLY), units, decimals=DATA_DECIMALS),
         "bells.csv": csv_bytes(bells_file(correction), units, decimals=DATA_DECIMALS),
         "card.pdf": card_paper(correction, summary, units=units, paper=_PAPER[units]),
         "cut_table.csv": csv_bytes(for_the_hand(correction.cut_table, units), units, decimals=SHOP_DECIMALS),
@@ -118,6 +122,14 @@ def write_prediction(forecasts: Sequence[Forecast], out: Path, *, units: Units) 
     }
     file_away(out, contents)
     return write_files(contents, out)
+
+
+def _clock() -> datetime.datetime:
+    """The time of now, or the one that SOURCE_DATE_EPOCH states [s] for whoever makes the same files again."""
+    stated = os.environ.get("SOURCE_DATE_EPOCH", "")
+    if stated.isdigit():
+        return datetime.datetime.fromtimestamp(int(stated), tz=datetime.UTC).replace(tzinfo=None)
+    return datetime.datetime.now()
 
 
 def _batches(correction: Correction) -> list[str]:

@@ -27,6 +27,8 @@ B, M = "batches.csv", "measurements.csv"
 REPORT = {
     "verdict.json",
     "corrected_mandrel.csv",
+    "bells.csv",
+    "card.pdf",
     "cut_table.csv",
     "facets.csv",
     "corrected_mandrel.dxf",

@@ -155,6 +155,8 @@ def test_a_correction_with_nothing_to_judge_is_still_written(tmp_path: Path):
     correction.verdict.largest_error_mm, correction.verdict.largest_error_at_mm = 0.0, float("nan")
     paths = write_correction(correction, tmp_path, units="in")
     assert sorted(path.name for path in paths) == [
+        "bells.csv",
+        "card.pdf",
         "corrected_mandrel.csv",
         "corrected_mandrel.dxf",
         "correction.html",
