@@ -40,7 +40,9 @@ def canonical_rows(frame: pd.DataFrame, table: Table) -> list[str]:
         elif column.numeric:
             texts = _whole_millionths(values.to_numpy(float))
         else:
-            texts = ["" if is_blank(text) else repr(text) for text in values.tolist()]
+            listed = values.tolist()
+            said = {text: "" if is_blank(text) else repr(text) for text in set(listed)}
+            texts = [said[text] for text in listed]
         columns.append(texts)
     return ["\t".join(row) for row in zip(*columns, strict=True)]
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
+from operator import itemgetter
 from typing import Literal
 
 import numpy as np
@@ -127,10 +128,11 @@ def _records_only(
     computed = {line for line, _ in faults}
     first = header[needed[0]] if needed else ""
     whole = len(needed) == len(filled)
+    needed_of = itemgetter(*needed, *needed[:1]) if needed else tuple
     kept: Rows = []
     for line, cells in rows:
         short = len(cells) < len(header)
-        if whole and not short and all(cells[n] for n in needed) and cells[needed[0]].casefold() != first:
+        if whole and not short and all(needed_of(cells)) and cells[needed[0]].casefold() != first:
             kept.append((line, cells))
             continue
         kind = passed_over(cells, header, table, computed=line in computed)
