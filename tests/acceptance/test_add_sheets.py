@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
+import tempfile
 import textwrap
 from dataclasses import replace
 from pathlib import Path
@@ -209,7 +210,7 @@ def test_a_read_only_book_is_said_to_be_one(book: Path, typed: Path) -> None:
     for path in (book, *book.rglob("*")):
         path.chmod(0o555 if path.is_dir() else 0o444)
     for folder in book.parents:  # pytest keeps its folders to their owner
-        if folder.stat().st_uid == os.getuid() and str(folder).startswith(str(book.parents[2])):
+        if folder.stat().st_uid == os.getuid() and Path(tempfile.gettempdir()) in folder.parents:
             folder.chmod(0o755)
     done = in_a_process(
         """
