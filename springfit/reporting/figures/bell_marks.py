@@ -41,5 +41,5 @@ def draw_measured(axes: Axes, measured: pd.DataFrame, *, units: Units) -> None:
             in_unit(unit, rows["measured_error_mm"]), yerr=in_unit(unit, rows["sd_mm"]),
             linestyle="none", marker=_SHAPES[number], markersize=6.5, color="black", elinewidth=1.1, capsize=0,
             markerfacecolor="black" if used and number == len(newest) - 1 else "white", markeredgewidth=1.3,
-            label=f"batch {name}, {rows['bells'].iloc[0]} bells" + ("" if used else " (not used)"), zorder=4,
+            label=f"{name}, " + (f"{rows['bells'].iloc[0]} bells" if used else "not used"), zorder=4,
         )  # fmt: skip
