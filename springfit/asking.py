@@ -17,6 +17,7 @@ from springfit.findings import BookError, Finding
 from springfit.learning.model import SpringModel
 from springfit.learning.versions.store import ModelStore
 from springfit.learning.versions.training import train
+from springfit.mechanics.metal.alloys import UnknownAlloyError, alloy
 from springfit.records.book import Book
 from springfit.records.part import batch_digests
 from springfit.records.reading import read_book
@@ -26,9 +27,7 @@ from springfit.reporting.wording.reason_wording import not_learned_words
 __all__ = ["asked_model", "check_alloys", "mandrel_of", "model_of_book", "naming", "order_before"]
 
 
-def asked_model(
-    options: argparse.Namespace, progress: Callable[[str], None], *, mandrel_id: str = ""
-) -> tuple[SpringModel, Unlearned]:
+def asked_model(options: argparse.Namespace, progress: Callable[[str], None]) -> tuple[SpringModel, Unlearned]:
     """The model that `predict` asks, and what it has not learned of the book named with --book, if one is."""
     if not options.book:
         if options.train:
@@ -36,7 +35,7 @@ def asked_model(
             raise BookError([Finding("error", "--train", None, None, what, "--book and the record book to learn")])
         return ModelStore(Path(options.store)).load(options.version), ALL_LEARNED
     book, findings = read_book(options.book, decimal_comma=options.decimal_comma)
-    return model_of_book(book, findings, options, progress, mandrel_id=mandrel_id)
+    return model_of_book(book, findings, options, progress, mandrel_id="")
 
 
 def model_of_book(
@@ -101,8 +100,6 @@ def _learned(model: SpringModel) -> dict[str, str]:
 
 def check_alloys(path: str, alloys: list[str]) -> None:
     """BookError for a conditions file that names an alloy the table does not have."""
-    from springfit.mechanics.metal.alloys import UnknownAlloyError, alloy
-
     problems = []
     for index, code in enumerate(alloys):
         try:
