@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from springfit.reporting.pages.printed_tables import Sheet, printed
-from springfit.reporting.pages.survey_summary import Fact, SurveySummary
+from springfit.reporting.pages.printed_tables import Number, Sheet, printed
+from springfit.reporting.pages.survey_summary import SurveySummary
 from springfit.reporting.wording.column_labels import lengths_note, units_line
 from springfit.reporting.wording.length_wording import Units, amount, both_ways, station
 from springfit.reporting.wording.zones import stretches
@@ -44,13 +44,13 @@ def summarise_copy(
         action=f"Its first line from {len(copy.revisions)} revisions, {first}. Keep the old one as the master.",
         reason=since,
         facts=(
-            Fact(
+            Number(
                 "Most worn", amount(float(copy.wear[worst]), units),
                 f"{both_ways(float(copy.wear[worst]), units)} at {station(float(copy.z[worst]), units)}, "
                 f"by {bells} bells.",
             ),
-            Fact("Plating", amount(_plating(copy), units), "found on the plated revisions and left off the line."),
-            Fact("Known to", amount(known, units), "1 sd of the new line along the normal, at most places."),
+            Number("Plating", amount(_plating(copy), units), "found on the plated revisions and left off the line."),
+            Number("Known to", amount(known, units), "1 sd of the new line along the normal, at most places."),
         ),
         limits=_limits(copy, units),
         sheets=(_revisions(copy, units), _line(copy, units)),

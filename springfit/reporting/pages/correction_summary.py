@@ -15,7 +15,7 @@ from springfit.reporting.pages.back_pages import (
     inspection_sheet,
 )
 from springfit.reporting.pages.bells_sheet import bells_sheet, largest_measured
-from springfit.reporting.pages.printed_tables import Sheet
+from springfit.reporting.pages.printed_tables import Number, Sheet
 from springfit.reporting.wording.cannot_tell import limits_of
 from springfit.reporting.wording.chance_wording import chance
 from springfit.reporting.wording.column_labels import units_line
@@ -40,20 +40,11 @@ if TYPE_CHECKING:
     from springfit.decisions.forecast import Forecast
     from springfit.reporting.stored_reports import StoredReport
 
-__all__ = ["Number", "Summary", "Tables", "dated", "summarise"]
+__all__ = ["Summary", "Tables", "dated", "summarise"]
 
 
 _LEAST_MOVE_MM = 0.0005  # below this a move is rounding
 _TRUST = {"inside": "among recorded bells", "stretched": "past them", "physics_only": "mechanics alone"}
-
-
-@dataclass(frozen=True)
-class Number:
-    """One of the five numbers of page one: what it is, the number, and what belongs to it."""
-
-    label: str
-    value: str
-    detail: str
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any, Literal
 from xml.sax.saxutils import escape
 
-from springfit.reporting.pages.printed_tables import Sheet
+from springfit.reporting.pages.printed_tables import Number, Sheet
 
 __all__ = ["PageBuilder", "Paper"]
 
@@ -67,6 +67,15 @@ class PageBuilder:
         rule = [("LINEBELOW", (0, 0), (-1, -1), 0.5, "black"), ("LINEABOVE", (0, 0), (-1, 0), 0.5, "black")]
         columns = [share * self.width for share in widths]
         return self._table([list(row) for row in rows], columns, [*rule, *_padding(1.0, 2.5)])
+
+    def numbers(self, numbers: Sequence[Number], *, widths: Sequence[float]) -> Any:
+        """The numbers of page one, a ruled row each, the number itself large."""
+        large = [
+            [self.text(one.label, 10.0, bold=True, after=0.0), self.text(one.value, 13.0, bold=True, after=0.0),
+             self.text(one.detail, 9.5, after=0.0)]
+            for one in numbers
+        ]  # fmt: skip
+        return self.ruled(large, widths=widths)
 
     def sheet(self, sheet: Sheet, *, size: float, room: float) -> list[Any]:
         """A table with its title and note; `room`: points above and below the text of a row."""

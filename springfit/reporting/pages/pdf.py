@@ -107,17 +107,9 @@ def _above(builder: PageBuilder, summary: Summary) -> list[Any]:
 
 
 def _below(builder: PageBuilder, summary: Summary, limits: int) -> list[Any]:
-    numbers = [
-        [
-            builder.text(number.label, 10.0, bold=True, after=0.0),
-            builder.text(number.value, 13.0, bold=True, after=0.0),
-            builder.text(number.detail, 9.5, after=0.0),
-        ]
-        for number in summary.numbers
-    ]
     more = " More on the last page." if limits < len(summary.limits) else ""
     return [
-        builder.ruled(numbers, widths=(0.215, 0.215, 0.57)),
+        builder.numbers(summary.numbers, widths=(0.215, 0.215, 0.57)),
         builder.gap(5.0),
         builder.text(f"What this cannot tell.{more}", 11.0, bold=True, after=2.0),
         *(builder.text(f"· {line}", 9.5, after=1.0) for line in summary.limits[:limits]),

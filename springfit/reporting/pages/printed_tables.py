@@ -1,4 +1,4 @@
-"""Tables as they are printed: a head, rows of text, a note."""
+"""Tables as they are printed: a head, rows of text, a note; and the numbers that page one says large."""
 
 from __future__ import annotations
 
@@ -10,7 +10,16 @@ from springfit.reporting.pages.exported_tables import SHOP_DECIMALS, cells
 from springfit.reporting.wording.column_labels import column_label
 from springfit.reporting.wording.length_wording import Units
 
-__all__ = ["Sheet", "printed"]
+__all__ = ["Number", "Sheet", "printed"]
+
+
+@dataclass(frozen=True)
+class Number:
+    """One of the numbers of page one: what it is, the number, and what belongs to it."""
+
+    label: str
+    value: str
+    detail: str
 
 
 @dataclass(frozen=True)

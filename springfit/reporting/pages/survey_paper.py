@@ -43,12 +43,4 @@ def _above(builder: PageBuilder, summary: SurveySummary) -> list[Any]:
 
 
 def _below(builder: PageBuilder, summary: SurveySummary) -> list[Any]:
-    facts = [
-        [
-            builder.text(fact.label, 10.0, bold=True, after=0.0),
-            builder.text(fact.value, 13.0, bold=True, after=0.0),
-            builder.text(fact.detail, 9.5, after=0.0),
-        ]
-        for fact in summary.facts
-    ]
-    return [builder.gap(4.0), builder.ruled(facts, widths=(0.17, 0.2, 0.63))]
+    return [builder.gap(4.0), builder.numbers(summary.facts, widths=(0.17, 0.2, 0.63))]

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from springfit.reporting.pages.printed_tables import Sheet, printed
+from springfit.reporting.pages.printed_tables import Number, Sheet, printed
 from springfit.reporting.wording.column_labels import lengths_note, units_line
 from springfit.reporting.wording.length_wording import Units, amount, both_ways, place
 from springfit.reporting.wording.survey_wording import (
@@ -29,22 +29,13 @@ from springfit.survey.survey_tables import (
 if TYPE_CHECKING:
     from springfit.survey.family_survey import Survey
 
-__all__ = ["Fact", "SurveySummary", "summarise_survey"]
+__all__ = ["SurveySummary", "summarise_survey"]
 
 _FACETS_SHOWN = [
     "facet", "kind", "z_mm", "place_error_mm", "depth_mm", "depth_error_mm", "width_mm", "kink_deg", "found_on", "of",
 ]  # fmt: skip
 _PRINTED_STATIONS = 24
 NO_FACET = "no departure from a fair flare that the stations bear out"
-
-
-@dataclass(frozen=True)
-class Fact:
-    """A number with its label and what it means."""
-
-    label: str
-    value: str
-    detail: str
 
 
 @dataclass(frozen=True)
@@ -56,7 +47,7 @@ class SurveySummary:
     word: str
     action: str
     reason: str
-    facts: tuple[Fact, ...]
+    facts: tuple[Number, ...]
     limits: tuple[str, ...]
     sheets: tuple[Sheet, ...]
     notes: tuple[str, ...]
@@ -83,7 +74,7 @@ def summarise_survey(survey: Survey, *, units: Units, more: Sequence[Sheet] = ()
     )
 
 
-def _facts(survey: Survey, units: Units) -> tuple[Fact, ...]:
+def _facts(survey: Survey, units: Units) -> tuple[Number, ...]:
     count = len(survey.facets)
     where = ", ".join(
         f"{one.facet.kind} at z {place(one.facet.z, units)}, in {one.found_in} of {len(one.on)}"
@@ -94,10 +85,10 @@ def _facts(survey: Survey, units: Units) -> tuple[Fact, ...]:
     odd = odd_words(survey, units)
     slides = [one.slide for one in survey.differences]
     return (
-        Fact("Facets", str(count) if count else "none", where or NO_FACET),
-        Fact("Spread", amount(spread, units), f"1 sd between originals along the bell; {both_ways(spread, units)}."),
-        Fact("Odd one", next((one.specimen_id for one in survey.differences if one.odd), "none"), odd),
-        Fact(
+        Number("Facets", str(count) if count else "none", where or NO_FACET),
+        Number("Spread", amount(spread, units), f"1 sd between originals along the bell; {both_ways(spread, units)}."),
+        Number("Odd one", next((one.specimen_id for one in survey.differences if one.odd), "none"), odd),
+        Number(
             "Tails cut", f"{place(max(slides) - min(slides), units)} {units}",
             "from the shortest to the longest of them along the axis, taken out.",
         ),
