@@ -10,7 +10,7 @@ import pytest
 from decisions_shop import case, evidence, forecaster, growing, ring
 from small_book import sheets, write
 
-from springfit.asking import mandrel_of, model_of_book
+from springfit.commands.asking import mandrel_of, model_of_book
 from springfit.decisions.evidence import no_evidence
 from springfit.decisions.unlearned import Unlearned, unlearned
 from springfit.decisions.verdict.questions import decide

@@ -7,6 +7,7 @@ import tempfile
 from pathlib import Path
 from typing import Any
 
+from springfit.commands.saying import say_files, units_asked
 from springfit.findings import BookError, Finding
 from springfit.learning.model import SpringModel
 from springfit.learning.versions.store import ModelStore
@@ -26,16 +27,16 @@ from springfit.survey.mandrels.shop_mandrels import MandrelAnswers, ask_mandrels
 
 __all__ = ["run_survey"]
 
-Told = tuple[str, tuple[Path, ...], dict[str, Any]]
+Told = tuple[str, tuple[Path, ...], dict[str, Any]]  # what to say first, the files, the summary for scripts
 
 
-def run_survey(options: argparse.Namespace) -> Told:
-    """What to say first, the files written, and the summary for scripts. Raises BookError for input at fault."""
+def run_survey(options: argparse.Namespace) -> int:
+    """Survey a family, or copy a mandrel, and write what came of it."""
     book, _ = read_book(options.book, decimal_comma=options.decimal_comma)
-    units: Units = "in" if (options.units or book.units) == "in" else "mm"
-    if options.mandrel:
-        return _copy(book, options, units)
-    return _survey(book, options, units)
+    units = units_asked(options, book.units)
+    first, paths, summary = (_copy if options.mandrel else _survey)(book, options, units)
+    say_files(options, paths, summary, first)
+    return 0
 
 
 def _survey(book: Book, options: argparse.Namespace, units: Units) -> Told:

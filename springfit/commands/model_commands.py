@@ -1,0 +1,41 @@
+"""The commands `train` and `predict`: a model of the book, and the bell it forecasts of a draft mandrel."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+from springfit.commands.asking import asked_model, check_alloys, naming
+from springfit.commands.saying import Progress, say, say_files, units_asked
+from springfit.decisions.forecast import forecast
+from springfit.learning.data.mandrel_steel import draft_meridian
+from springfit.learning.versions.store import ModelStore
+from springfit.learning.versions.training import train
+from springfit.records.conditions import read_conditions, read_profile
+from springfit.records.reading import read_book
+from springfit.reporting.output_files import write_prediction
+from springfit.reporting.training_words import training_summary, training_text, write_left_out
+
+__all__ = ["run_predict", "run_train"]
+
+
+def run_train(options: argparse.Namespace) -> int:
+    """Learn the book and store a version."""
+    book, findings = read_book(options.book, decimal_comma=options.decimal_comma)
+    done = train(book, findings, ModelStore(Path(options.store)), progress=Progress())
+    picture = write_left_out(done, Path(options.store))
+    seen = f"\nleft-out errors as a picture: {picture}" if picture else ""
+    say(options, training_text(done) + seen, training_summary(done))
+    return 0
+
+
+def run_predict(options: argparse.Namespace) -> int:
+    """Forecast a draft mandrel's bell under one or more conditions."""
+    mandrel = draft_meridian(*read_profile(options.profile, decimal_comma=options.decimal_comma))
+    conditions = read_conditions(options.conditions, decimal_comma=options.decimal_comma)
+    check_alloys(options.conditions, [one.alloy for one in conditions])
+    model, unlearned = asked_model(options, Progress())
+    told = [naming(forecast(model, mandrel, one, stage=options.stage), unlearned) for one in conditions]
+    paths = write_prediction(told, Path(options.out), units=units_asked(options, model.units))
+    say_files(options, paths, {"model_version": model.version, "names": [one.name for one in told]})
+    return 0
