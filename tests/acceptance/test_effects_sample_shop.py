@@ -25,8 +25,8 @@ from springfit.learning.model import SpringModel
 from springfit.learning.regression.estimation import Solved
 from springfit.learning.regression.hierarchy import local_turn, solve
 from springfit.learning.regression.layout import BatchFacts, Layout
-from springfit.learning.regression.link import OWN
-from springfit.learning.regression.prior_sd import OF_BATCH, Prior
+from springfit.learning.regression.link import OF_BATCH, OWN
+from springfit.learning.regression.prior_sd import Prior
 from springfit.learning.regression.summaries import Summaries
 from springfit.records.reading import read_book
 

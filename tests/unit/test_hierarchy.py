@@ -9,8 +9,8 @@ from springfit.learning.basis.stress_fields import FIELDS
 from springfit.learning.features.batch_features import BATCH_FEATURES, LABELS
 from springfit.learning.regression.hierarchy import local_turn, solve
 from springfit.learning.regression.layout import BatchFacts, Layout
-from springfit.learning.regression.link import OWN
-from springfit.learning.regression.prior_sd import OF_BATCH, Prior, Spreads
+from springfit.learning.regression.link import OF_BATCH, OWN
+from springfit.learning.regression.prior_sd import Prior, Spreads
 from springfit.learning.regression.structures import STRUCTURES
 from springfit.learning.regression.summaries import SEATS, Columns, Summaries
 

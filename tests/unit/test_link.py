@@ -14,6 +14,7 @@ from springfit.learning.regression.link import (
     LARGEST_LOG,
     MULTIPLIERS,
     OWN,
+    SHAPES,
     Link,
 )
 
@@ -65,8 +66,9 @@ def test_a_laid_batch_has_its_own_departures_and_leaves_free_fields_to_the_shop(
     k = LAID_LINK.at(beta, eta, u).k
     multiplier = np.exp(LARGEST_LOG * np.tanh((eta + u[0]) / LARGEST_LOG))
     expected = beta.copy()
-    for change, departure in zip(LAID_CHANGES, u[MULTIPLIERS:], strict=True):
+    for change, departure in zip(LAID_CHANGES, u[MULTIPLIERS : MULTIPLIERS + len(LAID_CHANGES)], strict=True):
         expected[NAMES.index(f"laid_{change}")] += departure
+    expected += SHAPES @ u[MULTIPLIERS + len(LAID_CHANGES) :]
     expected[LAID] *= multiplier
     for place, field in enumerate(FIELDS):
         if field.share == "hoop" and field.place >= 0:

@@ -12,11 +12,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from springfit.learning.basis.stress_fields import FIELDS, of_share
 from springfit.learning.regression.hierarchy import solve
 from springfit.learning.regression.layout import Layout
+from springfit.learning.regression.link import OF_BATCH
 from springfit.learning.regression.posterior import Posterior, Start
-from springfit.learning.regression.prior_sd import OF_BATCH, Prior, Spreads
+from springfit.learning.regression.prior_sd import Prior, Spreads
 from springfit.learning.regression.structures import Structure
 from springfit.learning.regression.summaries import DATUMS, REMAINDERS, SEATS, Summaries
 
@@ -116,11 +116,16 @@ def _of_batches(layout: Layout, posterior: Posterior) -> dict[str, tuple[float, 
     totals = np.zeros(len(OF_BATCH))
     for batch in posterior.batches.values():
         totals += batch.u**2 + np.diag(batch.covariance)
-    return {name: (float(total), len(layout.facts)) for name, total in zip(OF_BATCH, totals, strict=True)}
+    squares: dict[str, tuple[float, int]] = {}
+    for name, total in zip(OF_BATCH, totals, strict=True):
+        before, count = squares.get(name, (0.0, 0))
+        squares[name] = (before + float(total), count + len(layout.facts))
+    return squares
 
 
 def shop_squares(layout: Layout, prior: Prior, posterior: Posterior) -> Squares:
-    """Squares of what the shop has in groups: effects, labels, mandrels, thinning, and free fields by their prior."""
+    """Squares of what the shop has in groups: effects, labels, mandrels, thinning, and what features change of laid
+    states by their prior."""
     mean, covariance = posterior.mean - prior.mean, posterior.covariance
     squares = {}
     for name, part in layout.slices.items():
@@ -129,9 +134,9 @@ def shop_squares(layout: Layout, prior: Prior, posterior: Posterior) -> Squares:
             squares[name] = (float(second.sum()), part.stop - part.start)
     squares.update(_of_mandrels(layout, mean, covariance))
     fields = layout.slices["fields"]
-    second = np.outer(mean[fields], mean[fields]) + covariance[fields, fields]
-    free = len(FIELDS) - int(of_share("laid").sum())
-    squares["discrepancy"] = (float(np.sum(prior.free_precision * second)), free)
+    second = mean[fields] ** 2 + np.diag(covariance)[fields]
+    among = prior.learned_by_feature
+    squares["by_feature"] = (float(np.sum((prior.laid_precision * second)[among])), int(among.sum()))
     return squares
 
 

@@ -1,9 +1,12 @@
 """How what a batch has of its own, and its features and labels, act on its columns.
 
-A batch's own unknowns u are OWN numbers: two of size, then its departures in each of `LAID_CHANGES`. Two links:
+A batch's own unknowns u are OWN numbers: two of size, its departures in each of `LAID_CHANGES`, and d of shape, along
+`SHAPES`. Two links, of beta' = beta + SHAPES d:
 
-    free    c = beta m(eta + u_0) for hoop, beta m(eta + u_1) for the other shares: a batch is a size of the same fields
-    laid    c = (beta + u_j) m(eta + u_0) for laid columns; free fields are beta, with u_1 more of hoop share all over
+    free    c = beta' m(eta + u_0) for hoop, beta' m(eta + u_1) for the other shares
+    laid    c = (beta + u_j) m(eta + u_0) for laid columns; free fields are beta', with u_1 more of hoop share all over
+
+So batches differ in shape as well as in size; without that their rims, of either sign, were taken for the shop's own.
 
 m(x) = exp(L tanh(x / L)) is exp(x) for small x and never passes exp(L), so that a batch that the columns cannot explain
 does not run away with its multiplier; eta = x gamma + labels.
@@ -18,14 +21,38 @@ from numpy.typing import NDArray
 
 from springfit.learning.basis.stress_fields import FIELDS, LAID_CHANGES, of_share
 
-__all__ = ["ALONG", "CHANGES", "FREE_LINK", "HOOP", "LAID_LINK", "MULTIPLIERS", "OWN", "Link", "Linked"]
+__all__ = ["ALONG", "CHANGES", "FREE_LINK", "HOOP", "LAID_LINK", "MULTIPLIERS", "OF_BATCH", "OWN", "SHAPES", "Link", "Linked"]
 
 Floats = NDArray[np.float64]
 
 LARGEST_LOG = 2.0  # of a multiplier: beyond a factor of seven no sheet is brass of any temper
 CHANGES = np.array([[field.name for field in FIELDS].index(f"laid_{change}") for change in LAID_CHANGES])
 MULTIPLIERS = 2  # unknowns of a batch's size
-OWN = MULTIPLIERS + len(CHANGES)
+
+
+def _row(name: str, degree: int) -> Floats:
+    """Free fields (fields,) that make a Legendre polynomial of this degree of one row of splines; 1 at its rim end."""
+    places = [place for place, field in enumerate(FIELDS) if field.place >= 0 and field.name.startswith(f"{name}_flare")]
+    told = np.zeros(len(FIELDS))
+    told[places] = np.polynomial.legendre.Legendre.basis(degree)(np.linspace(-1.0, 1.0, len(places)))
+    return told
+
+
+def _single(name: str) -> Floats:
+    return np.array([float(field.name == name) for field in FIELDS])
+
+
+# What batches of one shop may have more of than others, and the spread each is held by.
+_SHAPES = (
+    ("batch_hoop_shape", _row("hoop", 1)), ("batch_hoop_shape", _row("hoop", 2)),
+    ("batch_moment_shape", _row("moment", 0)), ("batch_moment_shape", _row("moment", 1)),
+    ("batch_hoop_edge", _single("hoop_edge")), ("batch_moment_edge", _single("moment_edge")),
+)  # fmt: skip
+SHAPES = np.column_stack([column for _, column in _SHAPES])
+OF_BATCH = ("batch_hoop", "batch_along", *(f"batch_{change}" for change in LAID_CHANGES), *(spread for spread, _ in _SHAPES))
+"""The spread of each of a batch's own unknowns, (OWN,)."""
+OWN = len(OF_BATCH)
+_OF_SHAPE = slice(MULTIPLIERS + len(CHANGES), OWN)
 HOOP = of_share("hoop", "laid").astype(float)
 ALONG = 1.0 - HOOP  # meridional and moment shares of a bell have a multiplier in common
 _HOOP_ROW = np.array([field.share == "hoop" and field.place >= 0 for field in FIELDS], dtype=float)
@@ -56,12 +83,13 @@ class Link:
         sized = self.first + self.second
         bent = np.tanh((eta * sized + self.first * u[0] + self.second * u[1]) / LARGEST_LOG)
         scale, rate = np.exp(LARGEST_LOG * bent), 1.0 - bent**2
-        k = beta + self.level * u[1]
-        k[CHANGES] += u[MULTIPLIERS:]
+        k = beta + self.level * u[1] + SHAPES @ u[_OF_SHAPE]
+        k[CHANGES] += u[MULTIPLIERS : _OF_SHAPE.start]
         k = k * scale
         own = np.zeros((len(k), OWN))
         own[:, 0], own[:, 1] = k * rate * self.first, k * rate * self.second + self.level * scale
-        own[CHANGES, np.arange(MULTIPLIERS, OWN)] = scale[CHANGES]
+        own[CHANGES, np.arange(MULTIPLIERS, _OF_SHAPE.start)] = scale[CHANGES]
+        own[:, _OF_SHAPE] = SHAPES * scale[:, None]
         return Linked(scale, k, k * rate * sized, own)
 
 

@@ -17,16 +17,16 @@ from numpy.typing import NDArray
 from springfit.learning.basis.stress_fields import FIELDS
 from springfit.learning.features.batch_features import BATCH_FEATURES, LABELS
 from springfit.learning.regression.layout import BatchFacts, Layout
-from springfit.learning.regression.link import MULTIPLIERS
-from springfit.learning.regression.structures import Structure
+from springfit.learning.regression.link import MULTIPLIERS, OF_BATCH
+from springfit.learning.regression.structures import NEVER, Structure
 from springfit.learning.regression.summaries import DATUMS, REMAINDERS
 
-__all__ = ["OF_BATCH", "Prior", "Spreads", "spline_rows"]
+__all__ = ["Prior", "Spreads", "spline_rows"]
 
 Floats = NDArray[np.float64]
 
+BY_FEATURE_OF_LAID = np.array([field.share == "laid" and field.by != "" for field in FIELDS])
 LABEL_MEAN = 0.01  # [-] how far the mean deviation of a kind of label may stand from zero
-OF_BATCH = ("batch_hoop", "batch_along", "batch_stand_off", "batch_closed", "batch_strength", "batch_gripped_stand_off")
 
 
 @dataclass(frozen=True)
@@ -90,7 +90,9 @@ class Prior:
         """Inverse covariance; rows of splines are random walks about a level, all else is independent."""
         matrix = np.zeros((self.layout.size, self.layout.size))
         fields = slice(0, len(FIELDS))
-        matrix[fields, fields] = self.free_precision / spreads["discrepancy"] ** 2 + self._laid_precision
+        matrix[fields, fields] = self.free_precision + np.diag(
+            self.laid_precision / np.where(BY_FEATURE_OF_LAID, spreads["by_feature"] ** 2, 1.0)
+        )
         for name, part in self.layout.slices.items():
             if name == "fields":
                 continue
@@ -107,7 +109,7 @@ class Prior:
 
     @cached_property
     def free_precision(self) -> Floats:
-        """Inverse covariance (fields, fields) of the free fields before `discrepancy` scales it; zero where laid."""
+        """Inverse covariance (fields, fields) of the free fields; zero where laid."""
         matrix = np.zeros((len(FIELDS), len(FIELDS)))
         for name, places in spline_rows().items():
             count, level = len(places), self.structure.level[name][1]
@@ -120,9 +122,15 @@ class Prior:
         return matrix
 
     @cached_property
-    def _laid_precision(self) -> Floats:
+    def laid_precision(self) -> Floats:
+        """Inverse variances (fields,) of the laid columns, before `by_feature` scales some; zero where free."""
         sd = [self.structure.single[spec.name][1] if spec.share == "laid" else np.inf for spec in FIELDS]
-        return np.diag(1.0 / np.array(sd) ** 2)
+        return np.asarray(1.0 / np.array(sd) ** 2)
+
+    @property
+    def learned_by_feature(self) -> NDArray[np.bool_]:
+        """Columns (fields,) of what features change of the laid states that this structure has at all."""
+        return np.asarray(BY_FEATURE_OF_LAID & (self.laid_precision < 1.0 / NEVER**2))
 
 
 def _tied(count: int, spread: Floats | float, size: float) -> Floats:

@@ -14,11 +14,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
-from springfit.learning.basis.stress_fields import FIELDS, LAID, LAID_FROM
+from springfit.learning.basis.stress_fields import FIELDS, LAID, LAID_CHANGES, LAID_FROM
 from springfit.learning.features.batch_features import LABELS
 from springfit.learning.regression.link import FREE_LINK, LAID_LINK, Link
 
-__all__ = ["STARTING_SPREADS", "STRUCTURES", "Structure"]
+__all__ = ["NEVER", "STARTING_SPREADS", "STRUCTURES", "Structure"]
 
 STARTING_SPREADS: Mapping[str, float] = {
     "seat_tail": 0.4,  # [mm] hand seats of 0.1 to 0.8 mm are usual; common practice, no source
@@ -31,6 +31,8 @@ STARTING_SPREADS: Mapping[str, float] = {
     "batch_hoop": 0.14, "batch_along": 0.14,
     # [-] natural logarithms: a hand's stand-off differs by a quarter; a temper's tensile range is 15 % wide (ASTM B36)
     "batch_stand_off": 0.25, "batch_closed": 0.25, "batch_strength": 0.1, "batch_gripped_stand_off": 0.25,
+    # [-] shares: the same 14 % of the usual hoop share, and of what moment and edges may be
+    "batch_hoop_shape": 0.08, "batch_moment_shape": 0.06, "batch_hoop_edge": 0.05, "batch_moment_edge": 0.06,
     "effects": 0.2,  # [-] log multiplier by one unit of a feature
     **{kind: 0.08 for kind in LABELS},
     "mandrels": 0.008,  # [mm] what the shell does not explain on one mandrel
@@ -40,14 +42,14 @@ STARTING_SPREADS: Mapping[str, float] = {
     "thinning": 0.02,  # [walls] a spun wall hardly leaves the sheet's; Sugar et al. 2016 see thinning half-way up
     "rim": 0.5,  # [walls] where on the edge of the rim a rule finds the face
     "home": 0.2,  # [mm] on the mean of all hands: half of one seat's scatter, assumed
-    "discrepancy": 1.0,  # [-] on the standard deviations of all free fields
+    "by_feature": 1.0,  # [-] on those of what features change of the laid states
 }  # fmt: skip
 
 NEVER = 1e-4  # standard deviation of a column that a structure leaves out: a number that a solve can invert
 
 
 # One unit of a feature is a change that a maker would call large. It may move what nobody records by half of what the
-# shop as a whole may be off its assumed value.
+# shop as a whole may be off its assumed value. How much of that a shop bears out is learned (`by_feature`).
 BY_FEATURE: Mapping[str, float] = {"stand_off": 0.2, "closed": 0.2, "strength": 0.1, "gripped_stand_off": 0.2}
 
 
@@ -78,7 +80,8 @@ def _by_feature(*changes: str) -> dict[str, tuple[float, float]]:
 
 
 _NO_LAID = {FIELDS[place].name: (0.0, NEVER) for place in LAID}
-_NO_CHANGES = dict.fromkeys(("batch_stand_off", "batch_closed", "batch_strength", "batch_gripped_stand_off"), NEVER)
+_NO_CHANGES = dict.fromkeys((f"batch_{change}" for change in LAID_CHANGES), NEVER)
+_NO_SHAPES = {name: NEVER for name in STARTING_SPREADS if name.endswith(("_shape", "_edge"))}
 
 _FREE = Structure(
     name="free",
@@ -92,14 +95,23 @@ _FREE = Structure(
         "moment_radius": (0.0, 0.2), "hoop_facet": (0.0, 0.1), "moment_facet": (0.0, 0.2),
         **_NO_LAID,
     },
-    spreads=_NO_CHANGES,
-    fixed=frozenset({*_NO_CHANGES, "discrepancy"}),
+    spreads={**_NO_CHANGES, **_NO_SHAPES},
+    fixed=frozenset({*_NO_CHANGES, *_NO_SHAPES, "by_feature"}),
 )  # fmt: skip
+
+# Where batches differ in shape, fields that know of size alone take the rims of a few batches for the shop's own.
+_VARIED = replace(
+    _FREE,
+    name="varied",
+    spreads=_NO_CHANGES,
+    fixed=frozenset({*_NO_CHANGES, "by_feature"}),
+)
 
 _LAID = Structure(
     name="laid",
     link=LAID_LINK,
-    # What laying leaves unexplained has no sign beforehand.
+    # What laying leaves unexplained has no sign beforehand, and stays of this size: where it was let grow, fields of
+    # more than all flow stress stood beside a laid state of negative weight.
     level={"hoop": (0.0, 0.2), "meridional": (0.0, 0.05), "meridional_by_tool_nose": (0.0, 0.02), "moment": (0.0, 0.2)},
     walk=_FREE.walk,
     single={
@@ -110,8 +122,8 @@ _LAID = Structure(
         "laid_stand_off": (0.0, 0.4), "laid_closed": (0.0, 0.4), "laid_strength": (0.0, 0.15),
         **_by_feature("stand_off", "closed", "strength"),
     },
-    spreads={"batch_along": 0.05, "batch_gripped_stand_off": NEVER},  # along: here of hoop share
-    fixed=frozenset({"batch_gripped_stand_off"}),
+    spreads={"batch_along": 0.05, "batch_gripped_stand_off": NEVER, **_NO_SHAPES},  # along: here of hoop share
+    fixed=frozenset({"batch_gripped_stand_off", *_NO_SHAPES}),
 )  # fmt: skip
 
 _GRIPPED = replace(
@@ -122,8 +134,10 @@ _GRIPPED = replace(
         "laid_gripped": (1.0, 0.5), "laid_gripped_stand_off": (0.0, 0.4),
         **_by_feature("gripped_stand_off"),
     },
-    spreads={"batch_along": 0.05, "batch_stand_off": NEVER, "batch_closed": NEVER, "batch_strength": NEVER},
-    fixed=frozenset({"batch_stand_off", "batch_closed", "batch_strength"}),
+    spreads={
+        "batch_along": 0.05, "batch_stand_off": NEVER, "batch_closed": NEVER, "batch_strength": NEVER, **_NO_SHAPES,
+    },
+    fixed=frozenset({"batch_stand_off", "batch_closed", "batch_strength", *_NO_SHAPES}),
 )  # fmt: skip
 
 _SHARE = Structure(
@@ -132,8 +146,8 @@ _SHARE = Structure(
     level={**{row: (0.0, NEVER) for row in _FREE.level}, "hoop": (0.6, 0.5)},
     walk={row: NEVER for row in _FREE.walk},
     single={name: (0.0, NEVER) for name in _FREE.single},
-    spreads=_NO_CHANGES,
-    fixed=frozenset({*_NO_CHANGES, "discrepancy"}),
+    spreads={**_NO_CHANGES, **_NO_SHAPES},
+    fixed=frozenset({*_NO_CHANGES, *_NO_SHAPES, "by_feature"}),
 )
 
-STRUCTURES: Mapping[str, Structure] = {one.name: one for one in (_LAID, _GRIPPED, _FREE, _SHARE)}
+STRUCTURES: Mapping[str, Structure] = {one.name: one for one in (_LAID, _GRIPPED, _FREE, _VARIED, _SHARE)}

@@ -20,6 +20,7 @@ from springfit.learning.memory import Memory
 from springfit.learning.model import KnownBatch, SpringModel
 from springfit.learning.regression.layout import BatchFacts, Layout
 from springfit.learning.regression.prior_sd import Spreads
+from springfit.learning.regression.structures import STRUCTURES
 from springfit.learning.regression.summaries import Columns
 from springfit.version import __version__
 
@@ -115,7 +116,9 @@ def shapes_of(model: SpringModel) -> list[tuple[str, tuple[int, ...], tuple[int,
 
 def _structure(told: Mapping[str, Any], arrays: Mapping[str, np.ndarray]) -> FittedStructure:
     name = str(told["name"])
-    return FittedStructure(name, Spreads(told["spreads"]), arrays[f"mean_{name}"], arrays[f"covariance_{name}"])
+    # A spread that an earlier release did not know is at its start, as that release left it.
+    spreads = Spreads({**STRUCTURES[name].start, **told["spreads"]})
+    return FittedStructure(name, spreads, arrays[f"mean_{name}"], arrays[f"covariance_{name}"])
 
 
 def _bands(told: Mapping[str, Any]) -> Bands:
