@@ -17,7 +17,7 @@ from springfit.findings import BookError, Finding
 from springfit.learning.model import SpringModel
 from springfit.learning.versions.store import ModelStore
 from springfit.learning.versions.training import train
-from springfit.mechanics.metal.alloys import UnknownAlloyError, alloy
+from springfit.mechanics.metal.alloys import unknown_alloys
 from springfit.records.book import Book
 from springfit.records.part import batch_digests
 from springfit.records.reading import read_book
@@ -101,12 +101,9 @@ def _learned(model: SpringModel) -> dict[str, str]:
 def check_alloys(path: str, alloys: list[str]) -> None:
     """BookError for a conditions file that names an alloy the table does not have."""
     problems = []
-    for index, code in enumerate(alloys):
-        try:
-            alloy(code)
-        except UnknownAlloyError as unknown:
-            found = f"found {unknown.found!r}"
-            expected = f"{unknown.expected}; for another metal give its modulus and yield"
-            problems.append(Finding("error", Path(path).name, index + 2, "alloy", found, expected))
+    for index, unknown in unknown_alloys(alloys):
+        found = f"found {unknown.found!r}"
+        expected = f"{unknown.expected}; for another metal give its modulus and yield"
+        problems.append(Finding("error", Path(path).name, index + 2, "alloy", found, expected))
     if problems:
         raise BookError(problems)
