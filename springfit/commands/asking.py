@@ -14,6 +14,7 @@ from springfit.decisions.cut_tables.as_cut import Ordered
 from springfit.decisions.forecast import Forecast
 from springfit.decisions.unlearned import ALL_LEARNED, Unlearned, unlearned
 from springfit.findings import BookError, Finding
+from springfit.learning.coverage import CoverageNote
 from springfit.learning.model import SpringModel
 from springfit.learning.versions.store import ModelStore
 from springfit.learning.versions.training import train
@@ -22,7 +23,6 @@ from springfit.records.book import Book
 from springfit.records.part import batch_digests
 from springfit.records.reading import read_book
 from springfit.reporting.stored_reports import order_for
-from springfit.reporting.wording.reason_wording import not_learned_words
 
 __all__ = ["asked_model", "check_alloys", "mandrel_of", "model_of_book", "naming", "order_before"]
 
@@ -76,8 +76,7 @@ def naming(told: Forecast, lacking: Unlearned) -> Forecast:
     """The forecast, with a note that names what its model has not learned."""
     if not lacking:
         return told
-    said = not_learned_words(lacking.own, lacking.others)
-    return replace(told, notes=(*told.notes, f"{said[:1].upper()}{said[1:]}."))
+    return replace(told, notes=(*told.notes, CoverageNote("not_learned", (*lacking.own, *lacking.others))))
 
 
 def order_before(book: Book, target_id: str, out: Path) -> Ordered | None:
