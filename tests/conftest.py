@@ -1,4 +1,5 @@
-"""What several tests share: the folder of the sample shops, and that nothing is skipped unseen where CI is set."""
+"""What several tests share: the folder of the sample shops, long files first where several run side by side, and that
+nothing is skipped unseen where CI is set."""
 
 from __future__ import annotations
 
@@ -14,6 +15,22 @@ ALLOWED_SKIPS = (
     "SCIPY_ARRAY_API is not set",  # scikit-learn's own check of arrays that are not numpy's; ours are numpy's
 )
 _unexpected: list[str] = []
+if "PYTEST_XDIST_WORKER" in os.environ:
+    # Every core has its own tests: a test that starts a process a core beside itself only waits for them to load.
+    os.environ.setdefault("LOKY_MAX_CPU_COUNT", "1")
+# Files of half a minute and more of one core, longest first: begun last, one of them would keep a core alone.
+LONG = (
+    "test_forecasts_sample_shop", "test_verdicts_learned", "test_update_sample_shop", "test_batches_count",
+    "test_report_looks", "test_old_versions", "test_geometry_facets", "test_command_line", "test_cluster",
+    "test_effects_sample_shop", "test_front_page_code", "test_add_interrupted", "test_facet_laws", "test_undo",
+    "test_facets_of_shops", "test_hostile_sheets_refused", "test_survey_command", "test_survey_families",
+)  # fmt: skip
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Long files first."""
+    place = {name: index for index, name in enumerate(LONG)}
+    items.sort(key=lambda item: place.get(item.path.stem, len(LONG)))
 
 
 def pytest_runtest_logreport(report: pytest.TestReport) -> None:

@@ -15,8 +15,10 @@ from springfit.decisions.evidence import MandrelEvidence
 from springfit.decisions.forecast import Forecast
 from springfit.decisions.verdict import reasons as why
 from springfit.geometry.meridian import Meridian
+from springfit.learning.coverage import CoverageNote
 
 TOLERANCE = 0.05  # mm per side
+LARCH = CoverageNote("nearest", ("LARCH",))
 REASONS = {  # one that can stand behind each verdict
     "recut": why.SureCut(0.118, 412.0, 0.2, 0.94, 0.08, 0.24),
     "slide": why.SlideSuffices(0.24, 0.5, 0.2, 0.04, TOLERANCE),
@@ -39,7 +41,7 @@ def example_meridian() -> Meridian:
 
 
 def example_forecast(
-    *, name: str = "as last time", scale: float = 1.0, notes: tuple[str, ...] = ("One sheet lot only.",)
+    *, name: str = "as last time", scale: float = 1.0, notes: tuple[CoverageNote, ...] = (LARCH,)
 ) -> Forecast:
     """A gap that grows into the flare, with bands."""
     meridian = example_meridian()
@@ -105,7 +107,7 @@ def example_correction(
     *,
     verdict: str = "recut",
     mandrel_id: str = "WREN",
-    notes: tuple[str, ...] = ("Batch B004 is set aside.",),
+    notes: tuple[CoverageNote, ...] = (LARCH,),
     batches: int = 6,
     **changes: Any,
 ) -> Any:

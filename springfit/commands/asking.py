@@ -14,15 +14,15 @@ from springfit.decisions.cut_tables.as_cut import Ordered
 from springfit.decisions.forecast import Forecast
 from springfit.decisions.unlearned import ALL_LEARNED, Unlearned, unlearned
 from springfit.findings import BookError, Finding
+from springfit.learning.coverage import CoverageNote
 from springfit.learning.model import SpringModel
 from springfit.learning.versions.store import ModelStore
 from springfit.learning.versions.training import train
-from springfit.mechanics.metal.alloys import UnknownAlloyError, alloy
+from springfit.mechanics.metal.alloys import unknown_alloys
 from springfit.records.book import Book
 from springfit.records.part import batch_digests
 from springfit.records.reading import read_book
 from springfit.reporting.stored_reports import order_for
-from springfit.reporting.wording.reason_wording import not_learned_words
 
 __all__ = ["asked_model", "check_alloys", "mandrel_of", "model_of_book", "naming", "order_before"]
 
@@ -76,8 +76,7 @@ def naming(told: Forecast, lacking: Unlearned) -> Forecast:
     """The forecast, with a note that names what its model has not learned."""
     if not lacking:
         return told
-    said = not_learned_words(lacking.own, lacking.others)
-    return replace(told, notes=(*told.notes, f"{said[:1].upper()}{said[1:]}."))
+    return replace(told, notes=(*told.notes, CoverageNote("not_learned", (*lacking.own, *lacking.others))))
 
 
 def order_before(book: Book, target_id: str, out: Path) -> Ordered | None:
@@ -101,12 +100,9 @@ def _learned(model: SpringModel) -> dict[str, str]:
 def check_alloys(path: str, alloys: list[str]) -> None:
     """BookError for a conditions file that names an alloy the table does not have."""
     problems = []
-    for index, code in enumerate(alloys):
-        try:
-            alloy(code)
-        except UnknownAlloyError as unknown:
-            found = f"found {unknown.found!r}"
-            expected = f"{unknown.expected}; for another metal give its modulus and yield"
-            problems.append(Finding("error", Path(path).name, index + 2, "alloy", found, expected))
+    for index, unknown in unknown_alloys(alloys):
+        found = f"found {unknown.found!r}"
+        expected = f"{unknown.expected}; for another metal give its modulus and yield"
+        problems.append(Finding("error", Path(path).name, index + 2, "alloy", found, expected))
     if problems:
         raise BookError(problems)

@@ -12,7 +12,9 @@ from springfit.learning.features.batch_features import BATCH_FEATURES, LABELS
 from springfit.learning.features.station_features import flare_coordinate
 from springfit.learning.regression.layout import BatchFacts
 
-__all__ = ["INSIDE", "PHYSICS_ONLY", "STRETCHED", "Reach", "joined", "reach_of_experience", "trust_of"]
+__all__ = [
+    "INSIDE", "PHYSICS_ONLY", "STRETCHED", "CoverageNote", "Reach", "joined", "reach_of_experience", "trust_of",
+]  # fmt: skip
 
 Floats = NDArray[np.float64]
 
@@ -22,6 +24,18 @@ RADIUS_UNIT = 0.25  # of ln radius: a quarter larger or smaller is another bell
 NEAR, FAR = 1.0, 3.0  # units from the nearest recorded station: inside, then stretched, then physics alone
 USUAL_UNIT = 0.5  # spreads of a feature past its recorded range that still count as met
 NAMED = ("alloy",)  # labels that change the mechanics when new; a new lot only widens the band
+
+
+@dataclass(frozen=True)
+class CoverageNote:
+    """A fact on what a forecast rests on, and the names it is of.
+
+    `kind`: "unmeasured" (no bell at all), "nearest" (mandrels), "never_met" (a kind of label and the label), "outside"
+    (a feature past its recorded range), "draw_end_blank", "not_learned" (batches that the model does not know).
+    """
+
+    kind: str
+    names: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -70,10 +84,10 @@ def joined(old: Reach, new: Reach, levels: tuple[tuple[str, ...], ...]) -> Reach
     return Reach(stations, mandrel, tuple(held), np.column_stack((low, high)), levels)
 
 
-def trust_of(reach: Reach, points: Points, facts: BatchFacts) -> tuple[tuple[str, ...], tuple[str, ...]]:
+def trust_of(reach: Reach, points: Points, facts: BatchFacts) -> tuple[tuple[str, ...], tuple[CoverageNote, ...]]:
     """A word for each of `points` and notes: what conditions were never met, which mandrels stand nearest."""
     if not len(reach.stations):
-        return (PHYSICS_ONLY,) * len(points.s), ("No bell has been measured: this is mechanics alone.",)
+        return (PHYSICS_ONLY,) * len(points.s), (CoverageNote("unmeasured"),)
     away = _coordinates(points)[:, None, :] - reach.stations[None, :, :]
     distance = np.sqrt((away**2).sum(axis=2))
     nearest = distance.min(axis=1)
@@ -82,9 +96,8 @@ def trust_of(reach: Reach, points: Points, facts: BatchFacts) -> tuple[tuple[str
     if strange:
         words = np.where(words == INSIDE, STRETCHED, words)
     near = np.bincount(reach.mandrel[distance.argmin(axis=1)], minlength=len(reach.mandrels))
-    names = [reach.mandrels[i] for i in np.argsort(-near) if near[i] > 0][:3]
-    notes = (f"Nearest recorded mandrels: {', '.join(names)}.", *strange)
-    return tuple(str(word) for word in words), notes
+    names = tuple(reach.mandrels[i] for i in np.argsort(-near) if near[i] > 0)[:3]
+    return tuple(str(word) for word in words), (CoverageNote("nearest", names), *strange)
 
 
 def _coordinates(points: Points) -> Floats:
@@ -92,14 +105,14 @@ def _coordinates(points: Points) -> Floats:
     return np.column_stack((flare, np.log(points.r) / RADIUS_UNIT))
 
 
-def _never_met(reach: Reach, facts: BatchFacts) -> tuple[str, ...]:
-    """Sentences for labels and feature values outside what was recorded."""
+def _never_met(reach: Reach, facts: BatchFacts) -> tuple[CoverageNote, ...]:
+    """Labels and feature values outside what was recorded."""
     notes = []
     for kind, levels, label in zip(LABELS, reach.labels, facts.labels, strict=True):
         if kind in NAMED and label is not None and label not in levels:
-            notes.append(f"No measured batch was of {kind} {label}.")
+            notes.append(CoverageNote("never_met", (kind, label)))
     for feature, value, (low, high) in zip(BATCH_FEATURES, facts.features, reach.features, strict=True):
         room = USUAL_UNIT * feature.spread
         if np.isfinite(value) and not low - room <= value <= high + room:
-            notes.append(f"The {feature.name.replace('_', ' ')} lies outside what was recorded.")
+            notes.append(CoverageNote("outside", (feature.name,)))
     return tuple(notes)

@@ -19,7 +19,7 @@ from springfit.learning.features.batch_features import BATCH_FEATURES, LABELS
 from springfit.learning.regression.designs import Face, with_designs
 from springfit.learning.regression.layout import BatchFacts, Layout
 from springfit.learning.regression.summaries import SEATS, Columns, Summaries, summarise
-from springfit.mechanics.metal.alloys import UnknownAlloyError, alloy
+from springfit.mechanics.metal.alloys import alloy, unknown_alloys
 from springfit.mechanics.shell.limits import elastic_envelope, with_large_rotations
 from springfit.mechanics.shell.release import ShellOfRevolution
 from springfit.records.blank_cells import USUAL_WALL_MM
@@ -101,7 +101,7 @@ def experience_of(
     """
     book = without_doubted_rows(book, findings)
     conditions = {str(batch): book.conditions(str(batch)) for batch in book.batches["batch_id"]}
-    _check_alloys(book)
+    _require_known_alloys(book)
     steel = steel_of_book(book)
     read = bell_readings(book, lambda mandrel, revision: steel[mandrel, revision])
     names = book.batches["batch_id"].astype(str)
@@ -179,22 +179,20 @@ def _with_designs(made: Experience, read: Sequence[BellReadings]) -> tuple[tuple
     return tuple(bells[bell.bell_id] for bell in read), faces
 
 
-def _check_alloys(book: Book) -> None:
-    problems = []
-    for row, code in book.batches["alloy"].items():
-        try:
-            alloy(str(code))
-        except UnknownAlloyError as unknown:
-            problems.append(
-                book.finding(
-                    "error",
-                    "batches",
-                    row,
-                    "alloy",
-                    what=f"the alloy {code!r} is not in the table",
-                    expected=unknown.expected,
-                    subject=str(book.batches.at[row, "batch_id"]),
-                )
-            )
+def _require_known_alloys(book: Book) -> None:
+    """BookError naming the row of every batch whose alloy the table does not have."""
+    batches = book.batches
+    problems = [
+        book.finding(
+            "error",
+            "batches",
+            batches.index[place],
+            "alloy",
+            what=f"the alloy {unknown.found!r} is not in the table",
+            expected=unknown.expected,
+            subject=str(batches["batch_id"].iloc[place]),
+        )
+        for place, unknown in unknown_alloys(batches["alloy"].astype(str))
+    ]
     if problems:
         raise BookError(problems)

@@ -17,7 +17,7 @@ from springfit.geometry.meridian import Meridian
 from springfit.learning.basis.batch_basis import batch_basis
 from springfit.learning.basis.laid_state import laid_states
 from springfit.learning.basis.spun_sheet import draw_end_arc
-from springfit.learning.coverage import Reach, trust_of
+from springfit.learning.coverage import CoverageNote, Reach, trust_of
 from springfit.learning.experience import SetAside, batch_facts, reach_of
 from springfit.learning.faults.back_pass import BackPassHump
 from springfit.learning.faults.fault_search import LocalFault
@@ -155,7 +155,7 @@ class SpringModel:
         mean_sd = np.hypot(mean_sd, hump_sd)
         trust, notes = trust_of(self.reach, mandrel.at(arc), middle.facts)
         if len(words) > 1:
-            notes = (*notes, "The draw end is blank: taken as two thirds of the bell, 15 % either way.")
+            notes = (*notes, CoverageNote("draw_end_blank"))
         return GapForecast(
             arc, gap + hump, mean_sd, np.sqrt(mean_sd**2 + mixture.bell_variance), np.sqrt(shape_variance),
             mixture.place, float(np.sqrt(place_variance)), mixture.axial, self.freedom, trust, notes,

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Literal
@@ -51,13 +50,6 @@ class Book:
         """Stations z [mm] and inside diameters [mm] of the finished bell wanted; KeyError when unknown."""
         rows = self.target_profile
         return _stations(rows[rows["target_id"] == target_id], f"target {target_id!r}")
-
-    def revision_in_force(self, mandrel_id: str, day: datetime.date | pd.Timestamp) -> int:
-        """The mandrel's revision in force on `day`; KeyError when there is none yet."""
-        revision = revision_on(self.mandrels, mandrel_id, pd.Timestamp(day))
-        if revision is None:
-            raise KeyError(f"mandrel {mandrel_id!r} has no revision in force on {pd.Timestamp(day).date()}")
-        return revision
 
     def conditions(self, batch_id: str) -> Conditions:
         """How one batch was spun; KeyError when unknown."""

@@ -58,13 +58,12 @@ class ShopRims:
 
 @dataclass(frozen=True)
 class Blank:
-    """Areas [mm^2]: of the finished bell's middle surface, and of the sheet with its bead and trimming. Lengths [mm].
+    """Lengths [mm], and the area [mm^2] of the sheet with its bead and trimming.
 
     disc: diameter of a round blank; length, tail_width, rim_width: of a seamed one, seam not counted. trim: diameter to
     trim to; uncut: diameter at the blank's rim. wall: of the sheet.
     """
 
-    bell_area: float
     sheet_area: float
     disc: float
     length: float
@@ -133,7 +132,7 @@ def blank_for(
     length = line.length + (uncut - finished) / 2 / max(float(np.sin(line.slope[-1])), 0.1)
     tail = 2 * np.pi * float(middle.r[0])
     return Blank(
-        bell, sheet, float(np.sqrt(4 * sheet / np.pi)), length, tail, 2 * sheet / length - tail, trim, uncut, wall,
+        sheet, float(np.sqrt(4 * sheet / np.pi)), length, tail, 2 * sheet / length - tail, trim, uncut, wall,
         thinning, rims,
     )  # fmt: skip
 

@@ -81,13 +81,14 @@ def test_killed_at_any_instant_the_book_is_old_or_new(tmp_path: Path) -> None:
 STEPS = ("mkdir", "rename", "replace", "fsync", "rmdir", "unlink")
 
 
-def test_killed_at_each_step_of_writing_the_book_is_old_or_new(tmp_path: Path) -> None:
+@pytest.mark.parametrize("every", [3, pytest.param(1, marks=pytest.mark.benchmark)])
+def test_killed_at_each_step_of_writing_the_book_is_old_or_new(every: int, tmp_path: Path) -> None:
     """The process kills itself before its first, second ... change to the files, until it gets through."""
     typed = write(tmp_path / "typed", batch_b3()[1])
     old = read_book(write(tmp_path / "old", batch_b3()[0]))[0].digest
     new = read_book(write(tmp_path / "new", sheets()))[0].digest
     seen = []
-    for step in range(100):
+    for step in range(0, 100, every):
         book = write(tmp_path / f"book-{step}", batch_b3()[0])
         process = os.fork()
         if process == 0:
@@ -103,7 +104,7 @@ def test_killed_at_each_step_of_writing_the_book_is_old_or_new(tmp_path: Path) -
         if step % 3 == 0:  # whatever was left behind, the next addition finds its way
             add_sheets(book, typed)
             assert read_book(book)[0].digest == new
-    assert len(seen) > 12 and seen == sorted(seen, key=[old, new].index), "old, then new for good"
+    assert every * len(seen) > 12 and seen == sorted(seen, key=[old, new].index), "old, then new for good"
 
 
 def _die_before(step: int) -> None:

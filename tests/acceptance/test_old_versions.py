@@ -6,7 +6,12 @@ import os
 import shutil
 import subprocess
 import sys
+from collections.abc import Callable
 from pathlib import Path
+
+import pytest
+from small_book import sheets, write
+from test_add_sheets import batch_b3
 
 from springfit.demo.locate import demo_folder
 
@@ -15,7 +20,6 @@ FILES = {
                 "bells.csv", "card.pdf", "facets.csv", "corrected_mandrel.dxf"},
     "predict": {"prediction.html", "predicted_bell.csv"},
 }  # fmt: skip
-TARGET = "WREN-bell"
 
 
 def springfit(*arguments: object, seed: int) -> None:
@@ -53,25 +57,41 @@ def written(folder: Path) -> dict[str, bytes]:
     return {path.name: path.read_bytes() for path in folder.iterdir()}
 
 
-def test_an_old_version_gives_the_same_report_byte_for_byte(tmp_path: Path) -> None:
-    demo, store = demo_folder(), tmp_path / "store"
-    then, copy, now = tmp_path / "then", tmp_path / "copy", tmp_path / "now"
+def small_shop(folder: Path) -> tuple[Path, Path]:
+    """The small book before its last batch came, and with it."""
+    return write(folder / "then", batch_b3()[0]), write(folder / "now", sheets())
+
+
+def demo_shop(folder: Path) -> tuple[Path, Path]:
+    """The demo's book without the batch spun last, and with it."""
+    then, now = folder / "then", folder / "now"
     for book in (then, now):
-        shutil.copytree(demo / "demo-shop", book)
+        shutil.copytree(demo_folder() / "demo-shop", book)
     without_last_batch(then)
+    return then, now
+
+
+@pytest.mark.parametrize(
+    ("shop", "target"),
+    [(small_shop, "OAK-T"), pytest.param(demo_shop, "WREN-bell", marks=pytest.mark.benchmark)],
+)
+def test_an_old_version_gives_the_same_report_byte_for_byte(
+    shop: Callable[[Path], tuple[Path, Path]], target: str, tmp_path: Path
+) -> None:
+    demo, store, copy = demo_folder(), tmp_path / "store", tmp_path / "copy"
+    then, now = shop(tmp_path)
     shutil.copytree(then, copy)
     draft = (demo / "draft_mandrel.csv", "--conditions", demo / "draft_conditions.csv", "--store", store)
     springfit("train", then, "--store", store, seed=1)
-    springfit("correct", then, "--target", TARGET, "--store", store, "--out", tmp_path / "c1", seed=2)
+    springfit("correct", then, "--target", target, "--store", store, "--out", tmp_path / "c1", seed=2)
     springfit("predict", *draft, "--out", tmp_path / "p1", seed=3)
     springfit("train", now, "--store", store, seed=4)
-    assert (store / "in_use.json").read_text().split('"')[3] == "v0002"
-    old = ("--version", "v0001")
-    springfit("correct", copy, "--target", TARGET, "--store", store, *old, "--out", tmp_path / "c2", seed=5)
+    old, new = ("--version", "v0001"), ("--version", "v0002")
+    springfit("correct", copy, "--target", target, "--store", store, *old, "--out", tmp_path / "c2", seed=5)
     springfit("predict", *draft, *old, "--out", tmp_path / "p2", seed=6)
     for command, one, two in (("correct", "c1", "c2"), ("predict", "p1", "p2")):
         before, after = written(tmp_path / one), written(tmp_path / two)
         assert set(before) == FILES[command]
         assert [name for name in before if before[name] != after[name]] == []
-    springfit("predict", *draft, "--out", tmp_path / "p3", seed=7)
+    springfit("predict", *draft, *new, "--out", tmp_path / "p3", seed=7)
     assert written(tmp_path / "p3")["predicted_bell.csv"] != written(tmp_path / "p1")["predicted_bell.csv"]

@@ -106,12 +106,13 @@ undo_addition(sys.argv[1])
 """
 
 
-def test_stopped_at_each_step_the_book_is_old_or_new(book: Path, typed: Path) -> None:
+@pytest.mark.parametrize("every", [3, pytest.param(1, marks=pytest.mark.benchmark)])
+def test_stopped_at_each_step_the_book_is_old_or_new(every: int, book: Path, typed: Path) -> None:
     begin = read_book(book)[0].digest
     clean = contents(book)
     add_sheets(book, typed)
     added = read_book(book)[0].digest
-    for step in range(200):
+    for step in range(0, 200, every):
         done = subprocess.run(
             [sys.executable, "-c", STOPPED, str(book), str(step)],
             env={**os.environ},

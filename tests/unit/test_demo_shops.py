@@ -124,7 +124,7 @@ def test_a_spun_batch_joins_the_book(tmp_path) -> None:  # type: ignore[no-untyp
     except BookError as problem:
         pytest.fail("\n".join(finding.line() for finding in problem.findings))
     assert len(book.bells) == 2 * 3 + 3
-    assert book.revision_in_force("M1", book.batches["spun_on"].iloc[-1]) == 1
+    assert book.batches["revision"].iloc[-1] == 1
     assert set(book.measurements["bell_id"]) == set(book.bells["bell_id"])
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from springfit.mechanics.laying.shop_words import flow_curve, laying_case, stand_off
+from springfit.mechanics.laying.shop_words import RIM_PLACE, flow_curve, laying_case, stand_off
 from springfit.mechanics.metal.alloys import alloy
 
 BRASS = alloy("C26000")
@@ -25,12 +25,14 @@ def test_a_full_anneal_forgets_the_temper_and_blank_passes_are_the_usual_two() -
     assert starting_yield(passes=None) == starting_yield(passes=2)
 
 
-def test_fuller_humps_stand_off_further_and_none_is_closed_at_the_rim() -> None:
+def test_fuller_humps_stand_off_further_and_a_gripped_rim_lies_nearly_on_the_steel() -> None:
     s = np.linspace(0.0, 136.0, 137)
     full = [stand_off(s, rim_radius=62.5, draw_end=45.0, hump=word) for word in ("none", "low", "good", "high")]
     assert np.all(np.diff([np.max(off) for off in full]) > 0.0)
-    assert full[0][-1] == pytest.approx(0.0, abs=1.0e-12)
-    assert full[2][-1] > 0.1
+    assert all(off[-1] == np.max(off) for off in full)
+    rims = [stand_off(s, rim_radius=62.5, draw_end=45.0, hump="good", rim=rim)[-1] for rim in RIM_PLACE]
+    assert list(RIM_PLACE) == ["usual", "closed", "gripped"]
+    assert rims[0] > rims[1] > rims[2] and rims[2] < rims[0] / 4
     assert np.all(full[2][s <= 45.0] == 0.0)
     assert np.array_equal(stand_off(s, rim_radius=62.5, draw_end=45.0, hump=None), full[2])
 

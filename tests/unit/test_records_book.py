@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-import datetime
 from pathlib import Path
 
 import numpy as np
+import pandas as pd
 import pytest
 from small_book import OAK, PLATING, diameter, sheets, write
 
 from springfit.records import Book, read_book
+from springfit.records.book import revision_on
 from springfit.records.tables import TABLES
 
 
@@ -47,10 +48,9 @@ def test_profiles_are_read_only_and_of_their_revision(book: Book) -> None:
 @pytest.mark.parametrize(
     ("day", "revision"), [("2025-01-01", 0), ("2025-04-30", 0), ("2025-05-01", 1), ("2030-01-01", 1)]
 )
-def test_revision_in_force(day: str, revision: int, book: Book) -> None:
-    assert book.revision_in_force("OAK", datetime.date.fromisoformat(day)) == revision
-    with pytest.raises(KeyError, match="no revision in force on 2024-12-31"):
-        book.revision_in_force("OAK", datetime.date(2024, 12, 31))
+def test_revision_of_a_day(day: str, revision: int, book: Book) -> None:
+    assert revision_on(book.mandrels, "OAK", pd.Timestamp(day)) == revision
+    assert revision_on(book.mandrels, "OAK", pd.Timestamp("2024-12-31")) is None
 
 
 def test_batches_join_the_revision_of_their_day(book: Book) -> None:

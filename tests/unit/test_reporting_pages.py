@@ -10,6 +10,7 @@ import pandas as pd
 import pytest
 from reporting_example import example_correction, example_forecast
 
+from springfit.learning.coverage import CoverageNote
 from springfit.reporting import write_correction, write_prediction
 
 HOSTILE = "<script>alert('x')</script>&\"{{ 7*7 }}"
@@ -64,7 +65,8 @@ def test_the_pages_fetch_nothing(tmp_path: Path):
 
 
 def test_an_id_that_looks_like_a_tag_is_text(tmp_path: Path):
-    write_correction(example_correction(mandrel_id=HOSTILE, notes=(HOSTILE,)), tmp_path, units="mm")
+    noted = (CoverageNote("nearest", (HOSTILE,)),)
+    write_correction(example_correction(mandrel_id=HOSTILE, notes=noted), tmp_path, units="mm")
     write_prediction([example_forecast(name=HOSTILE)], tmp_path, units="mm")
     for name in ("correction.html", "prediction.html"):
         reader = read(tmp_path / name)

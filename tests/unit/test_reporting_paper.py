@@ -12,6 +12,7 @@ from paper_reading import clashes, line_boxes, off_the_page
 from pypdf import PdfReader
 from reporting_example import example_correction
 
+from springfit.learning.coverage import CoverageNote
 from springfit.reporting import write_correction
 from springfit.reporting.figures.bell_figures import correction_picture
 from springfit.reporting.figures.images import as_png
@@ -90,7 +91,8 @@ def test_the_longest_cut_table_stays_within_four_pages(rows: int, cut_pages: int
     table = example_correction().cut_table
     long = pd.concat([table] * 4, ignore_index=True).head(rows)
     long["step"] = range(1, rows + 1)
-    summary = summarise(example_correction(cut_table=long, notes=("A note. " * 20,) * 4), units="mm")
+    noted = tuple(CoverageNote("nearest", (f"NOTE {number}",) * 17) for number in range(4))
+    summary = summarise(example_correction(cut_table=long, notes=noted), units="mm")
     read = pages(correction_paper(summary, picture=picture(), paper="letter"))
     assert len(read) <= 4
     headed = [page for page in read if "Ø finish" in page]

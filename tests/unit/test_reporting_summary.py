@@ -12,7 +12,9 @@ from reporting_example import example_correction
 from springfit.decisions.cut_tables.as_cut import AsCut
 from springfit.decisions.cut_tables.facet_table import FACET_COLUMNS
 from springfit.decisions.need.masking import runs_of_true
+from springfit.learning.coverage import CoverageNote
 from springfit.reporting.pages.correction_summary import summarise
+from springfit.reporting.wording.cannot_tell import coverage_words
 from springfit.reporting.wording.length_wording import amount, both_ways, place
 from springfit.reporting.wording.verdict_wording import sentence, unbroken
 from springfit.reporting.wording.zones import is_cut, is_masked, stretches
@@ -110,10 +112,11 @@ def test_a_cut_too_deep_is_said_with_its_row_and_once():
         {"z_mm": z, "planned_cut_mm": planned, "found_cut_mm": found, "too_deep_mm": found - planned}
     )
     as_cut = AsCut(rows, 0.04, 337.0, -0.04, 0.05, 0.1)
-    summary = summarise(example_correction(as_cut=as_cut, notes=("Another.",)), units="mm")
+    summary = summarise(example_correction(as_cut=as_cut, notes=(CoverageNote("nearest", ("OTHER",)),)), units="mm")
     assert ("337.000", "0.100", "0.140", "0.040") in summary.tables.as_cut.rows
     assert "0.040 mm per side deeper than planned at z 337.0 mm" in summary.tables.as_cut.note
-    assert not any("deeper than planned" in note for note in summary.notes) and "Another." in summary.notes
+    assert not any("deeper than planned" in note for note in summary.notes)
+    assert "Nearest recorded mandrels: OTHER." in summary.notes
     assert summarise(example_correction(), units="mm").tables.as_cut.rows == ()
 
 
@@ -176,3 +179,18 @@ def test_what_is_to_be_known_of_a_facet_stands_above_the_table():
     assert "Facet 2: stations of the mandrel too sparse to tell a depth: measure every 1/4 in." in sheet.note
     assert "Facet 1:" not in sheet.note and "note" not in sheet.head
     assert dict(zip(sheet.head, sheet.rows[0], strict=True))["depth to cut"] == "0.0033"
+
+
+@pytest.mark.parametrize(
+    ("kind", "names", "said"),
+    [
+        ("unmeasured", (), "No bell has been measured"),
+        ("nearest", ("WREN", "TEAL"), "mandrels: WREN, TEAL."),
+        ("never_met", ("alloy", "C22000"), "of alloy C22000."),
+        ("outside", ("tool_nose",), "The tool nose lies outside"),
+        ("draw_end_blank", (), "The draw end is blank"),
+        ("not_learned", ("B7",), "The model has not learned what was measured on B7"),
+    ],
+)
+def test_what_a_forecast_rests_on_is_said(kind: str, names: tuple[str, ...], said: str):
+    assert said in coverage_words(CoverageNote(kind, names))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 from collections.abc import Callable
 from pathlib import Path
 
@@ -33,15 +34,23 @@ class Trap:
         return open, (self.left, "w")
 
 
-@pytest.fixture
-def store(tmp_path: Path) -> ModelStore:
-    """A store with one version, learned from the small book."""
-    fit = fit_model(experience_of(*read_book(write(tmp_path / "book", sheets()))))
+@pytest.fixture(scope="module")
+def learned(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder with the small book, and a store with one version learned from it."""
+    folder = tmp_path_factory.mktemp("learned")
+    fit = fit_model(experience_of(*read_book(write(folder / "book", sheets()))))
     assert fit is not None
-    made = ModelStore(tmp_path / "store")
+    made = ModelStore(folder / "store")
     made.save(fit.model("v0001"))
     made.use("v0001")
-    return made
+    return folder
+
+
+@pytest.fixture
+def store(learned: Path, tmp_path: Path) -> ModelStore:
+    """A copy of that store that a test may damage, beside its book."""
+    shutil.copytree(learned, tmp_path, dirs_exist_ok=True)
+    return ModelStore(tmp_path / "store")
 
 
 def _json(**change: object) -> Damage:

@@ -9,8 +9,8 @@ One run of `mechanics.laying` for the conditions as written down, blanks as usua
     gripped_stand_off  that sheet standing off further
 
 Changes are finite differences over a step as large as sheets and hands differ, so that a column says what such a change
-does and not what an infinitesimal one would. A sheet that no tool has touched stands off more and more towards its rim,
-and that is the usual case here. Runs are kept on disk by their content, and many go side by side.
+does and not what an infinitesimal one would. Where the rim of a preform lies is `shop_words`' to say. Runs are kept on
+disk by their content, and many go side by side.
 """
 
 from __future__ import annotations
@@ -28,8 +28,7 @@ from springfit.learning.basis.spun_sheet import blank_rim_arc, draw_end_arc
 from springfit.learning.basis.stress_fields import LAID_CHANGES
 from springfit.mechanics.laying import Laid, LayingCase, lay_many
 from springfit.mechanics.laying.grading import Fineness
-from springfit.mechanics.laying.preform import bubble
-from springfit.mechanics.laying.shop_words import laying_case
+from springfit.mechanics.laying.shop_words import RIM_PLACE, laying_case, stand_off
 from springfit.mechanics.metal.alloys import alloy
 from springfit.records.blank_cells import USUAL_WALL_MM
 from springfit.records.conditions import Conditions
@@ -43,8 +42,6 @@ STATION_STEP = 1.0  # [mm] of arc between the stations of the steel that the she
 # Steps of the finite differences: stand-offs are assumed and may be half as much again, sheets of one temper differ by
 # a fifth (natural logarithms, ASTM B36 tensile ranges); a change of form is one step.
 STEP: Mapping[str, float] = {"stand_off": 0.4, "closed": 1.0, "strength": 0.2, "gripped_stand_off": 0.4}
-# Where along a hump, sin^2 of 0 to pi, the rim lies: at its top as usual, past it when closed, on its foot when gripped
-RIM_PLACE: Mapping[str, float] = {"usual": 0.5, "closed": 0.65, "gripped": 0.85}
 FEW = 6  # runs that are not worth starting other processes for
 # Columns carry weights that the records decide, so they are worked out at a quarter of the cost of a bell by itself:
 # on six bells within 1 to 3 % rms of the largest gap of the fine working.
@@ -86,35 +83,32 @@ def _cases(mandrel: Meridian, conditions: Conditions) -> list[LayingCase]:
     blank, start = blank_rim_arc(mandrel, conditions), draw_end_arc(mandrel, conditions)
     first = max(0.0, min(start, 0.95 * blank) - FELT_MM)
     steel = mandrel.at(np.linspace(first, blank, int((blank - first) / STATION_STEP) + 2))
-    base = laying_case(
+    usual = laying_case(
         steel.s, steel.z, steel.r, steel.slope, wall=conditions.wall_mm or USUAL_WALL_MM, metal=alloy(conditions.alloy),
         temper=conditions.temper, anneal=conditions.anneal, draw_end=min(start, 0.95 * blank), hump=conditions.hump,
         passes=conditions.passes, nose_radius=conditions.tool_nose_mm,
     )  # fmt: skip
-    height = float(base.stand_off.max())
-    preform = {name: _preform(base, height, place) for name, place in RIM_PLACE.items()}
-    stronger, curve = float(np.exp(STEP["strength"])), base.curve
+    preform = {
+        rim: stand_off(
+            usual.s, rim_radius=float(usual.r[-1]), draw_end=usual.spin_start, hump=conditions.hump, rim=rim
+        )
+        for rim in RIM_PLACE
+    }
+    stronger, curve = float(np.exp(STEP["strength"])), usual.curve
     harder = replace(
         curve,
         strength_coefficient=curve.strength_coefficient * stronger,
         yield_strength=curve.yield_strength * stronger,
     )
-    usual = replace(base, stand_off=preform["usual"])
     further = float(np.exp(STEP["stand_off"]))
     return [
         usual,
-        replace(base, stand_off=preform["usual"] * further),
-        replace(base, stand_off=preform["closed"]),
+        replace(usual, stand_off=preform["usual"] * further),
+        replace(usual, stand_off=preform["closed"]),
         replace(usual, curve=harder),
-        replace(base, stand_off=preform["gripped"] * further),
-        replace(base, stand_off=preform["gripped"]),
+        replace(usual, stand_off=preform["gripped"] * further),
+        replace(usual, stand_off=preform["gripped"]),
     ]
-
-
-def _preform(case: LayingCase, height: float, rim_place: float) -> Floats:
-    """Stand-off (n,) [mm] of a preform of `height` whose rim lies at `rim_place` (0 to 1) along its hump."""
-    end = case.spin_start + (float(case.s[-1]) - case.spin_start) / rim_place
-    return bubble(case.s, height=height, start=case.spin_start, end=end)
 
 
 def kept_in() -> Path:

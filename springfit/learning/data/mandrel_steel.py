@@ -11,7 +11,7 @@ from springfit.records.book import Book
 __all__ = ["STEEL_ERROR_MM", "draft_meridian", "steel_meridian", "steel_of_book"]
 
 STEEL_ERROR_MM = 0.005  # 1 sd of a diameter: a micrometer on turned steel, by hand
-_FEW = 6  # profiles below which starting other processes costs more than it saves
+_FEW = 60  # profiles, a tenth of a second each, below which starting other processes costs more than it saves
 
 
 def draft_meridian(z: np.ndarray, diameter: np.ndarray) -> Meridian:

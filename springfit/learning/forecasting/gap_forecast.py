@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from springfit.learning.coverage import CoverageNote
 from springfit.learning.forecasting.fitted_structure import Told
 
 __all__ = ["Bands", "GapForecast", "Weighing", "mixed", "mixture_of"]
@@ -64,7 +65,7 @@ class GapForecast:
     axial: Floats
     freedom: float
     trust: tuple[str, ...]
-    notes: tuple[str, ...]
+    notes: tuple[CoverageNote, ...]
 
 
 def mixed(told: Sequence[Told], bands: Bands) -> Told:

@@ -42,14 +42,19 @@ def lay_many(
     cuts = list(trim_at) if isinstance(trim_at, Sequence) else [trim_at] * len(cases)
     if len(cuts) != len(cases):
         raise ValueError(f"trim_at: found {len(cuts)} arcs for {len(cases)} cases, expected one for each")
-    one = delayed(_laid)
-    work = (one(case, cut, fineness or Fineness(), folder) for case, cut in zip(cases, cuts, strict=True))
-    found: list[Laid | None] = []
-    for result in Parallel(n_jobs=jobs, return_as="generator")(work):
-        found.append(result)
-        if progress is not None:
-            progress(len(found), len(cases))
-    return found
+    told, working = progress or _nothing_told, fineness or Fineness()
+    asked = list(zip(cases, cuts, strict=True))
+    paths = [folder / f"{case_key(case, cut, working)}.npz" if folder else None for case, cut in asked]
+    found = {i: kept[0] for i, path in enumerate(paths) if path and (kept := _kept(path))}
+    for done in range(len(found)):
+        told(done + 1, len(cases))
+    missing = [i for i in range(len(cases)) if i not in found]
+    # Other processes are started, which takes seconds, only for what is not kept already.
+    laid = Parallel(n_jobs=jobs, return_as="generator")(delayed(_laid)(*asked[i], working, paths[i]) for i in missing)
+    for i, one in zip(missing, laid, strict=True):
+        found[i] = one
+        told(len(found), len(cases))
+    return [found[i] for i in range(len(cases))]
 
 
 def case_key(case: LayingCase, trim_at: float | None, fineness: Fineness) -> str:
@@ -63,16 +68,23 @@ def case_key(case: LayingCase, trim_at: float | None, fineness: Fineness) -> str
     return digest.hexdigest()[:32]
 
 
-def _laid(case: LayingCase, trim_at: float | None, fineness: Fineness, folder: Path | None) -> Laid | None:
-    if folder is None:
-        return _tried(case, trim_at, fineness)
-    path = Path(folder) / f"{case_key(case, trim_at, fineness)}.npz"
+def _nothing_told(done: int, of: int) -> None:
+    """For a caller that does not ask how far it is."""
+
+
+def _kept(path: Path) -> tuple[Laid | None] | None:
+    """The result kept there, a failure too; None where there is none, or it is not whole."""
     try:
-        return _read(path)
-    except (OSError, ValueError, KeyError, EOFError, BadZipFile):  # not there, or not whole
-        found = _tried(case, trim_at, fineness)
+        return (_read(path),)
+    except (OSError, ValueError, KeyError, EOFError, BadZipFile):
+        return None
+
+
+def _laid(case: LayingCase, trim_at: float | None, fineness: Fineness, path: Path | None) -> Laid | None:
+    found = _tried(case, trim_at, fineness)
+    if path is not None:
         _write(path, found)
-        return found
+    return found
 
 
 def _tried(case: LayingCase, trim_at: float | None, fineness: Fineness) -> Laid | None:

@@ -2,10 +2,11 @@
 
 `temper`, `anneal` and alloy give the flow curve (see `hardening`). `wall` and `tool_nose` are taken as they are.
 `draw_end` is where spinning starts; up to there the sheet was drawn tight and lies on the steel. `hump`, the free metal
-left ahead of the tool, is how far the preform stands off: fullest between the end of the draw and the rim, and at the
-rim of a good or high hump still some. `passes`: each forward pass before the last works the sheet round the nose and
-hardens it; the last one lays it. Stand-offs are assumed (no source): 1.5 mm at a 62.5 mm rim radius is a good hump, and
-sizes go with the square root of the rim, as the bending length of a sheet does.
+left ahead of the tool, is how far the preform stands off. A sheet that no tool has touched stands off more and more
+towards its rim, which is the usual case here; one whose rim was worked comes back toward the steel. `passes`: each
+forward pass before the last works the sheet round the nose and hardens it; the last one lays it. Stand-offs are assumed
+(no source): 1.5 mm at a 62.5 mm rim radius is a good hump, and sizes go with the square root of the rim, as the bending
+length of a sheet does.
 
 Left out: friction (lubricant, spindle speed), the hand that lays the edge, the Bauschinger effect, anneals between
 passes, passes back toward the tail, what the draw ring leaves in the drawn part, spring of the mandrel, the bead.
@@ -13,7 +14,9 @@ passes, passes back toward the tail, what the draw ring leaves in the drawn part
 
 from __future__ import annotations
 
-__all__ = ["flow_curve", "laying_case", "stand_off"]
+__all__ = ["RIM_PLACE", "flow_curve", "laying_case", "stand_off"]
+
+from collections.abc import Mapping
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,7 +31,8 @@ Array = NDArray[np.float64]
 
 REFERENCE_RIM_MM = 62.5  # radius at which the stand-offs below hold
 HUMP_STAND_OFF_MM = {"none": 0.3, "low": 0.8, "good": 1.5, "high": 3.0}
-RIM_OVERHANG_MM = {"none": 0.0, "low": 5.0, "good": 15.0, "high": 15.0}  # the hump ends this far past the rim
+# Where along a hump, sin^2 of 0 to pi, the rim lies: at its top as usual, past it when closed, on its foot when gripped
+RIM_PLACE: Mapping[str, float] = {"usual": 0.5, "closed": 0.65, "gripped": 0.85}
 USUAL_HUMP, USUAL_PASSES, USUAL_NOSE_MM = "good", 2, 8.0  # for what the record leaves blank
 
 
@@ -53,13 +57,14 @@ def flow_curve(
     )
 
 
-def stand_off(s: Array, *, rim_radius: float, draw_end: float, hump: str | None) -> Array:
-    """Stand-off [mm] of the preform at arcs `s` (n,) [mm], s[-1] being the blank's rim; `draw_end` [mm] an arc."""
+def stand_off(s: Array, *, rim_radius: float, draw_end: float, hump: str | None, rim: str = "usual") -> Array:
+    """Stand-off [mm] of the preform at arcs `s` (n,) [mm], s[-1] being the blank's rim; `draw_end` [mm] an arc, `rim` a
+    word of `RIM_PLACE`."""
     word = USUAL_HUMP if hump is None else hump
     if word not in HUMP_STAND_OFF_MM:
         raise ValueError(f"hump: found {hump!r}, expected one of {', '.join(HUMP_STAND_OFF_MM)}, or blank")
     size = np.sqrt(rim_radius / REFERENCE_RIM_MM)
-    end = float(s[-1]) + RIM_OVERHANG_MM[word] * size
+    end = draw_end + (float(s[-1]) - draw_end) / RIM_PLACE[rim]
     return bubble(s, height=float(HUMP_STAND_OFF_MM[word] * size), start=draw_end, end=end)
 
 

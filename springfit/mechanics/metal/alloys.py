@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from typing import NamedTuple
 
 import numpy as np
@@ -10,7 +11,7 @@ import numpy as np
 from springfit.mechanics.metal.alloy_table import Alloy, TemperRow, read_alloys
 from springfit.mechanics.metal.tempers import grain_factor, grain_size, normal_temper, rolling_strain
 
-__all__ = ["Alloy", "UnknownAlloyError", "YieldStrength", "alloy", "yield_strength"]
+__all__ = ["Alloy", "UnknownAlloyError", "YieldStrength", "alloy", "unknown_alloys", "yield_strength"]
 
 
 class UnknownAlloyError(KeyError):
@@ -45,6 +46,17 @@ def alloy(uns: str) -> Alloy:
             return entry
     known = ", ".join(f"{entry.uns} ({entry.name})" for entry in table.values())
     raise UnknownAlloyError(uns, f"one of {known}")
+
+
+def unknown_alloys(names: Iterable[str]) -> list[tuple[int, UnknownAlloyError]]:
+    """Place in `names` and what is wrong of each that the table does not have."""
+    unknown = []
+    for place, name in enumerate(names):
+        try:
+            alloy(name)
+        except UnknownAlloyError as error:
+            unknown.append((place, error))
+    return unknown
 
 
 def yield_strength(metal: Alloy, temper: str | None, *, definition: str | None = None) -> YieldStrength:

@@ -11,7 +11,7 @@ import pandas as pd
 from scipy.stats import t as student
 
 from springfit.reporting.pages.printed_tables import Sheet, printed
-from springfit.reporting.wording.cannot_tell import untrusted
+from springfit.reporting.wording.cannot_tell import coverage_words, untrusted
 from springfit.reporting.wording.column_labels import lengths_note
 from springfit.reporting.wording.length_wording import Units, amount, both_ways
 
@@ -60,7 +60,10 @@ def summarise_forecast(forecast: Forecast, *, units: Units) -> ForecastSummary:
             f"shape left after it at most {both_ways(float(np.max(np.abs(forecast.shape))), units)}. "
             f"{_known_to(forecast, units)}"
         ),
-        limits=(*untrusted(forecast.meridian.z, np.array(forecast.trust), units), *forecast.notes),
+        limits=(
+            *untrusted(forecast.meridian.z, np.array(forecast.trust), units),
+            *map(coverage_words, forecast.notes),
+        ),
         table=_station_table(forecast, units),
     )
 

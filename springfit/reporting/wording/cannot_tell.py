@@ -13,9 +13,10 @@ from springfit.reporting.wording.zones import is_cut, is_masked, stretches
 
 if TYPE_CHECKING:
     from springfit.decisions.correction import Correction
+    from springfit.learning.coverage import CoverageNote
     from springfit.records.conditions import Conditions
 
-__all__ = ["limits_of", "untrusted"]
+__all__ = ["coverage_words", "limits_of", "untrusted"]
 
 Array = npt.NDArray[np.float64]
 
@@ -53,6 +54,22 @@ def untrusted(z_mm: Array, trust: npt.NDArray[np.str_], units: Units) -> tuple[s
     """Sentences on stretches where a forecast rests on less than the recorded bells; z_mm, trust: (n,)."""
     where = {name: stretches(z_mm, trust == name, units) for name in _TRUST}
     return tuple(f"At {where[name]} {words}." for name, words in _TRUST.items() if where[name])
+
+
+def coverage_words(note: CoverageNote) -> str:
+    """The sentence of a fact on what a forecast rests on; KeyError for a kind that has none."""
+    names = note.names
+    if note.kind == "not_learned":
+        said = not_learned_words((), names)
+        return f"{said[:1].upper()}{said[1:]}."
+    words = {
+        "unmeasured": "No bell has been measured: this is mechanics alone.",
+        "nearest": f"Nearest recorded mandrels: {', '.join(names)}.",
+        "never_met": f"No measured batch was of {' '.join(names)}.",
+        "outside": f"The {' '.join(names).replace('_', ' ')} lies outside what was recorded.",
+        "draw_end_blank": "The draw end is blank: taken as two thirds of the bell, 15 % either way.",
+    }
+    return words[note.kind]
 
 
 def _disputed(correction: Correction, units: Units) -> tuple[str, ...]:

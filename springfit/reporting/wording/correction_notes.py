@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from springfit.reporting.wording.cannot_tell import coverage_words
 from springfit.reporting.wording.length_wording import Units, amount
 from springfit.reporting.wording.reason_wording import blank_names, fault_words
 
@@ -22,7 +23,7 @@ def notes_of(correction: Correction, *, units: Units) -> tuple[str, ...]:
     once."""
     case = correction.case
     notes = (
-        *correction.forecast.notes,
+        *map(coverage_words, correction.forecast.notes),
         *_of_evidence(case.evidence),
         _spread_of_parts(case, units),
         *_left_out(case.evidence, units),

@@ -19,8 +19,6 @@ from springfit.mechanics.laying.kernels.compiled import inlined, inner
 
 Array = NDArray[np.float64]
 
-UNKNOWNS_PER_NODE = 4  # z, r and their derivatives by the mesh parameter
-
 
 class Elements(NamedTuple):
     """A mesh for compiled code: `step` (elements,) [mm] and `shape` (elements, points, 3, 4).

@@ -1,0 +1,59 @@
+"""Stored models outlive a release: the kept one loads and says the same, one of another format is refused by name.
+
+What it said is this program's own (`tests/kept_model.py`): a check that nothing changed unseen, not that it was right.
+"""
+
+from __future__ import annotations
+
+import json
+import shutil
+from pathlib import Path
+
+import pandas as pd
+import pytest
+from kept_model import DATA, NAMED, said_by
+
+from springfit.findings import BookError
+from springfit.learning.versions.model_file import FORMAT
+from springfit.learning.versions.store import ModelStore
+
+SAME_MM = 1e-4  # a tenth of a micron: no figure on any page is printed so fine
+KEPT = sorted(int(folder.name.removeprefix(NAMED)) for folder in DATA.glob(f"{NAMED}*"))
+
+
+def test_a_model_of_this_format_is_kept() -> None:
+    assert FORMAT in KEPT
+
+
+def test_a_kept_model_loads_and_says_the_same_numbers() -> None:
+    folder = DATA / f"{NAMED}{FORMAT}"
+    pd.testing.assert_frame_equal(
+        said_by(ModelStore(folder).load()), pd.read_csv(folder / "forecast.csv"), rtol=0.0, atol=SAME_MM
+    )
+
+
+@pytest.mark.parametrize(
+    ("found", "said", "remedy"),
+    [
+        ("springfit model 1", "older", "train again"),  # how 0.1.0 named its format, in another flow stress
+        (FORMAT - 1, "older", "train again"),
+        (FORMAT + 1, "newer", "a newer springfit"),
+    ],
+)
+def test_a_kept_model_of_another_format_is_refused_by_name(
+    found: object, said: str, remedy: str, tmp_path: Path
+) -> None:
+    shutil.copytree(DATA / f"{NAMED}{FORMAT}", tmp_path / "store")
+    path = tmp_path / "store" / "v0001" / "model.json"
+    path.write_text(json.dumps({**json.loads(path.read_text(encoding="utf-8")), "format": found}), encoding="utf-8")
+    with pytest.raises(BookError) as refused:
+        ModelStore(tmp_path / "store").load()
+    (finding,) = refused.value.findings
+    assert finding.file == str(path) and repr(found) in finding.what and f"{said} than this program" in finding.what
+    assert remedy in f"{finding.expected}; {finding.remedy}"
+
+
+def test_models_kept_in_older_formats_are_refused() -> None:
+    for older in set(KEPT) - {FORMAT}:  # none yet
+        with pytest.raises(BookError, match=f"its format is {older}, older than this program reads"):
+            ModelStore(DATA / f"{NAMED}{older}").load()
