@@ -26,6 +26,8 @@ BETTER_ON_NEW_MANDRELS = 1.5  # the same when free fields stood alone
 LARGEST_RMS_MM = 0.024
 WIDEST_BATCH_BAND_MM = 0.16
 LEAST_COVER = 0.80
+FEW = 3  # every third of the shop's queries; each is laid anew, so all of them are asked by hand
+ALL = pytest.param(1, marks=pytest.mark.benchmark)
 
 
 @dataclass(frozen=True)
@@ -70,9 +72,10 @@ def asked(model: SpringModel, truth: Path, name: str) -> Forecast:
     return forecast(model, mandrel, read_conditions(truth / f"conditions_{name}.csv")[0])
 
 
-def figures(model: SpringModel, shop: Path) -> Figures:
+def figures(model: SpringModel, shop: Path, every: int = FEW) -> Figures:
+    """What `model` misses of every so many-th of the shop's queries."""
     truth, rows, words = shop / "truth", [], set()
-    for name, query in pd.read_csv(truth / "queries.csv").groupby("name"):
+    for name, query in list(pd.read_csv(truth / "queries.csv").groupby("name"))[::every]:
         told = asked(model, truth, str(name))
         back = read_conditions(truth / f"conditions_{name}.csv")[0].back_passes
         flare = query["s"].to_numpy() > 0.6 * query["s"].max()
@@ -105,11 +108,12 @@ def trained(tmp_path_factory: pytest.TempPathFactory) -> tuple[Training, SpringM
     return train(book, findings, store), store.load()
 
 
+@pytest.mark.parametrize("every", [FEW, ALL])
 def test_new_bells_are_forecast_on_known_and_new_mandrels(
-    shared: Path, trained: tuple[Training, SpringModel]
+    every: int, shared: Path, trained: tuple[Training, SpringModel]
 ) -> None:
     done, model = trained
-    told = figures(model, shared / "sample-shop")
+    told = figures(model, shared / "sample-shop", every)
     assert done.in_use
     assert told.seen <= LARGEST_RMS_MM and told.new <= LARGEST_RMS_MM
     assert told.seen < 0.5 * told.none and told.new < 0.5 * told.none
@@ -127,12 +131,13 @@ def test_left_out_mandrels_are_forecast_half_as_well_again(trained: tuple[Traini
     assert all(BETTER_ON_NEW_MANDRELS * ours.rms_mm <= other.rms_mm for other in plain)
 
 
-def test_four_batches_are_enough_for_honest_bands(shared: Path, tmp_path: Path) -> None:
+@pytest.mark.parametrize("every", [FEW, ALL])
+def test_four_batches_are_enough_for_honest_bands(every: int, shared: Path, tmp_path: Path) -> None:
     shop = shared / "sample-shop"
     book, findings = read_book(book_of_first(4, shop, tmp_path / "book"))
     fit = fit_model(experience_of(book, findings))
     assert fit is not None
-    told = figures(fit.model(), shop)
+    told = figures(fit.model(), shop, every)
     assert min(told.cover_batch, told.cover_bell) >= LEAST_COVER
     assert "stretched" in told.trust
 
@@ -147,7 +152,7 @@ def test_without_bells_the_band_is_what_physics_allows(shared: Path, tmp_path: P
 
 def test_a_new_batch_is_forecast_before_it_is_learned(shared: Path, tmp_path: Path) -> None:
     shop, store = shared / "sample-shop", ModelStore(tmp_path / "store")
-    for batches in (6, 7):
+    for batches in (3, 4):
         book, findings = read_book(book_of_first(batches, shop, tmp_path / f"book{batches}"))
         done = train(book, findings, store)
     assert store.versions() == ("v0001", "v0002") and done.logged == 1

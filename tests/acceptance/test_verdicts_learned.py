@@ -26,7 +26,7 @@ from springfit.reporting.wording.reason_wording import reason_words
 HALF_A_THOU, THOU = 0.013, 0.025  # mm
 TWO_MICRONS, NOTHING = 0.002, 1e-6
 MORE = pytest.mark.benchmark  # the same on further seeds
-FEW, MANY = 2, 100
+FEW, MANY = 1, 100  # a shop is laid and learned for each: a minute
 RING_MM, RING_LONG_MM = 0.08, 38.0
 RUN_OUT_MM = 25.0  # of arc: a cut 0.2 mm deep beside steel that stays ramps over 20
 

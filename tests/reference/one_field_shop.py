@@ -19,6 +19,7 @@ from springfit.learning.basis.stress_fields import FIELDS
 from springfit.learning.features.batch_features import BATCH_FEATURES, LABELS
 from springfit.learning.regression.hierarchy import solve
 from springfit.learning.regression.layout import BatchFacts, Layout
+from springfit.learning.regression.link import OF_BATCH
 from springfit.learning.regression.posterior import Posterior
 from springfit.learning.regression.prior_sd import Prior, Spreads
 from springfit.learning.regression.structures import STRUCTURES
@@ -29,7 +30,7 @@ FIELD = [field.name for field in FIELDS].index("hoop_edge")
 FLAT = 1e-9  # precision of beta in units of the data
 FREE = STRUCTURES["free"]
 NONE = 1e-12  # spread of what is switched off
-_OFF = dict.fromkeys(("bell_along", "batch_along", "bell_remainder", "wall"), NONE)
+_OFF = dict.fromkeys(("bell_along", "bell_remainder", "wall", *OF_BATCH[1:]), NONE)  # a batch is its hoop alone
 
 
 @dataclass(frozen=True)

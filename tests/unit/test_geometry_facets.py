@@ -38,9 +38,10 @@ def near(found: Sequence[Facet], place: float) -> list[Facet]:
     return [facet for facet in found if abs(facet.s - (place - 2.0)) < 2 * PLACE]
 
 
-def test_fair_flares_have_no_facets() -> None:
+@pytest.mark.parametrize("seeds", [3, pytest.param(8, marks=pytest.mark.benchmark)])
+def test_fair_flares_have_no_facets(seeds: int) -> None:
     hits, tried = [], 0
-    for seed in range(8):
+    for seed in range(seeds):
         for name, family in FAIR.items():
             for spacing in (INCH / 8, INCH / 4, INCH / 2):
                 line = family(np.random.default_rng(1000 + seed))

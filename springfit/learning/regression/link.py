@@ -21,7 +21,9 @@ from numpy.typing import NDArray
 
 from springfit.learning.basis.stress_fields import FIELDS, LAID_CHANGES, of_share
 
-__all__ = ["ALONG", "CHANGES", "FREE_LINK", "HOOP", "LAID_LINK", "MULTIPLIERS", "OF_BATCH", "OWN", "SHAPES", "Link", "Linked"]
+__all__ = [
+    "ALONG", "CHANGES", "FREE_LINK", "HOOP", "LAID_LINK", "MULTIPLIERS", "OF_BATCH", "OWN", "SHAPES", "Link", "Linked",
+]  # fmt: skip
 
 Floats = NDArray[np.float64]
 
@@ -32,7 +34,8 @@ MULTIPLIERS = 2  # unknowns of a batch's size
 
 def _row(name: str, degree: int) -> Floats:
     """Free fields (fields,) that make a Legendre polynomial of this degree of one row of splines; 1 at its rim end."""
-    places = [place for place, field in enumerate(FIELDS) if field.place >= 0 and field.name.startswith(f"{name}_flare")]
+    row = f"{name}_flare"
+    places = [place for place, field in enumerate(FIELDS) if field.place >= 0 and field.name.startswith(row)]
     told = np.zeros(len(FIELDS))
     told[places] = np.polynomial.legendre.Legendre.basis(degree)(np.linspace(-1.0, 1.0, len(places)))
     return told
@@ -49,7 +52,9 @@ _SHAPES = (
     ("batch_hoop_edge", _single("hoop_edge")), ("batch_moment_edge", _single("moment_edge")),
 )  # fmt: skip
 SHAPES = np.column_stack([column for _, column in _SHAPES])
-OF_BATCH = ("batch_hoop", "batch_along", *(f"batch_{change}" for change in LAID_CHANGES), *(spread for spread, _ in _SHAPES))
+OF_BATCH = (
+    "batch_hoop", "batch_along", *(f"batch_{change}" for change in LAID_CHANGES), *(spread for spread, _ in _SHAPES),
+)  # fmt: skip
 """The spread of each of a batch's own unknowns, (OWN,)."""
 OWN = len(OF_BATCH)
 _OF_SHAPE = slice(MULTIPLIERS + len(CHANGES), OWN)
