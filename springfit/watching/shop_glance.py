@@ -17,7 +17,8 @@ STOP, UNJUDGED = "stop", ""
 @dataclass(frozen=True)
 class LastVerdict:
     """What a stored report said of a mandrel: `verdict` (leave, slide, process, wait, recut, new_flare) of a target on
-    `revision`, when it was `written` (ISO), the largest cut [mm per side, nan without one], and the `batches` it saw."""
+    `revision`, when it was `written` (ISO), the largest cut [mm per side, nan without one], and the `batches` it
+    saw."""
 
     mandrel_id: str
     revision: int

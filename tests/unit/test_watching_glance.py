@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
+
 from springfit.demo.keeping.book_sheets import write_book
 from springfit.demo.many_shops import make_shop
 from springfit.records.book import Book

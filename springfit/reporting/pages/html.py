@@ -12,8 +12,9 @@ if TYPE_CHECKING:
     from springfit.reporting.pages.correction_summary import Summary
     from springfit.reporting.pages.prediction_summary import ForecastSummary
     from springfit.reporting.pages.survey_summary import SurveySummary
+    from springfit.reporting.watching_pages.watch_summary import WatchSummary
 
-__all__ = ["correction_page", "prediction_page", "survey_page"]
+__all__ = ["correction_page", "prediction_page", "survey_page", "watch_page"]
 
 _TEMPLATES = "springfit.reporting.pages"
 
@@ -40,6 +41,15 @@ def survey_page(summary: SurveySummary, *, picture: str) -> str:
     from markupsafe import Markup
 
     return _render("survey.html", summary=summary, picture=Markup(picture))
+
+
+def watch_page(summary: WatchSummary, *, multiples: str, chart: str, histories: Sequence[Any]) -> str:
+    """The page of a watch; `multiples` and `chart` are `<svg>` elements, `histories` the mandrels' own."""
+    from markupsafe import Markup
+
+    return _render(
+        "watch.html", summary=summary, multiples=Markup(multiples), chart=Markup(chart), histories=histories
+    )
 
 
 def _render(name: str, **values: Any) -> str:
