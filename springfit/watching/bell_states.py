@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from springfit.learning.experience import SetAside
 from springfit.records.book import Book
-from springfit.watching.batches.states import BatchState
+from springfit.watching.batch_states import BatchState
 from springfit.watching.signatures.naming import Named
 
 __all__ = ["BellState", "bell_states"]

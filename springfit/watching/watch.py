@@ -13,10 +13,10 @@ from springfit.learning.experience import Experience, experience_of
 from springfit.learning.faults.screening import of_this_steel, sound
 from springfit.learning.model import SpringModel
 from springfit.records.book import Book
-from springfit.watching.batches.judging import JudgedBatch, faults_in, judged_batch
+from springfit.watching.batch_states import BatchState, batch_states
 from springfit.watching.batches.known_before import KnownBefore, known_before_each, known_by
-from springfit.watching.batches.states import BatchState, batch_states
 from springfit.watching.bell_states import BellState, bell_states
+from springfit.watching.judged_batches import JudgedBatch, faults_in, judged_batch
 
 __all__ = ["Watch", "watch"]
 

@@ -12,7 +12,7 @@ import numpy as np
 
 from springfit.reporting.figures.bell_axes import STYLE, in_unit, key_above
 from springfit.reporting.wording.length_wording import Units, place, small_unit
-from springfit.watching.batches.zones import ZONES
+from springfit.watching.batches.bell_zones import ZONES
 from springfit.watching.charts.control_chart import STOP, WATCH
 
 if TYPE_CHECKING:
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
     from springfit.geometry.meridian import Meridian
-    from springfit.watching.batches.states import BatchState
+    from springfit.watching.batch_states import BatchState
 
 __all__ = ["SHOWN", "chart_picture", "multiples_picture"]
 

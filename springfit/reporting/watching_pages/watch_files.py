@@ -3,17 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 from springfit.files import write_files
 from springfit.reporting.figures.images import as_png, as_svg
 from springfit.reporting.pages.exported_tables import DATA_DECIMALS, csv_bytes
-from springfit.reporting.pages.html import watch_page
 from springfit.reporting.pages.paper import Paper
 from springfit.reporting.stored_reports import file_away
 from springfit.reporting.watching_pages.batch_figures import chart_picture, multiples_picture
+from springfit.reporting.watching_pages.watch_page import watch_page
 from springfit.reporting.watching_pages.watch_paper import watch_paper
 from springfit.reporting.watching_pages.watch_summary import summarise_watch
 from springfit.reporting.watching_pages.watch_tables import batch_table, bell_table
@@ -24,15 +22,6 @@ from springfit.watching.watch import Watch
 __all__ = ["write_watch"]
 
 _PAPER: dict[Units, Paper] = {"mm": "a4", "in": "letter"}  # the paper where each unit is at home
-
-
-@dataclass(frozen=True)
-class _History:
-    """A mandrel's history as the page has it."""
-
-    mandrel_id: str
-    picture: Any
-    lines: tuple[str, ...]
 
 
 def write_watch(

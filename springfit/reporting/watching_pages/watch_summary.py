@@ -25,7 +25,7 @@ from springfit.reporting.watching_pages.watch_wording import (
 from springfit.reporting.wording.column_labels import units_line
 from springfit.reporting.wording.length_wording import Units, place
 from springfit.reporting.wording.verdict_wording import unbroken
-from springfit.watching.batches.states import BatchState
+from springfit.watching.batch_states import BatchState
 from springfit.watching.shop_glance import MandrelRow
 from springfit.watching.signatures.naming import Named
 from springfit.watching.watch import Watch

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from springfit.reporting.wording.length_wording import Units, amount
-from springfit.watching.batches.states import BatchState, ZoneState
+from springfit.watching.batch_states import BatchState, ZoneState
 from springfit.watching.shop_glance import MandrelRow
 
 __all__ = ["CANNOT_TELL", "action_words", "done_words", "next_words", "reason_words", "state_word", "zone_words"]

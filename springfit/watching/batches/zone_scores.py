@@ -19,8 +19,8 @@ from scipy.stats import chi2, norm
 from scipy.stats import t as student
 
 from springfit.learning.model import freedom_of
+from springfit.watching.batches.bell_zones import ZONES
 from springfit.watching.batches.predictive import Predictive
-from springfit.watching.batches.zones import ZONES
 
 __all__ = ["ZoneScore", "normal_score", "zone_scores"]
 

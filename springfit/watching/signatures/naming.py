@@ -24,7 +24,7 @@ APART = 3.0  # nats by which the first must beat another for that one not to be 
 TIMES_READING = 2.0  # sds of one reading that a pattern must move some reading by
 MEASURING = frozenset({"gauge_zero", "off_seat", "warm", "reading_slip", "doubted_record", "mislabelled"})
 """Names that lie with the measuring or the record, not with the spinning."""
-THROAT_MM = (-20.0, 60.0)  # of arc past the draw end: passes toward the tail leave their swelling there; common practice
+THROAT_MM = (-20.0, 60.0)  # of arc past the draw end: the swelling of passes toward the tail; common practice
 
 
 @dataclass(frozen=True)

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from springfit.watching.batches.judging import JudgedBatch
+from springfit.watching.batches.bell_zones import ZONES
 from springfit.watching.batches.zone_scores import ZoneScore
-from springfit.watching.batches.zones import ZONES
 from springfit.watching.charts.control_chart import LEAST_EARLIER, STOP, WATCH, ControlChart, control_chart
+from springfit.watching.judged_batches import JudgedBatch
 
 __all__ = ["STATES", "BatchState", "ZoneState", "batch_states", "worst"]
 

@@ -13,10 +13,10 @@ from springfit.learning.experience import Experience
 from springfit.learning.faults.fault_search import LocalFault, without
 from springfit.learning.model import SpringModel
 from springfit.learning.regression.summaries import SEATS
+from springfit.watching.batches.bell_zones import zones_of
 from springfit.watching.batches.known_before import KnownBefore
 from springfit.watching.batches.predictive import Predictive, predictive_of
 from springfit.watching.batches.zone_scores import ZoneScore, zone_scores
-from springfit.watching.batches.zones import zones_of
 from springfit.watching.charts.control_chart import LEAST_EARLIER
 from springfit.watching.signatures.naming import Named, local_faults, named_in
 from springfit.watching.signatures.patterns import Readings
