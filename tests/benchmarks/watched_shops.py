@@ -104,6 +104,14 @@ def counted(state: BatchState) -> Counter[str]:
     return counts
 
 
+def told(state: BatchState) -> str:
+    """One batch on a line: its state, mean and spread scores by zone, what was named."""
+    one = state.judged
+    named = [(n.name, n.bell_id[-2:], round(n.margin, 1), "|".join(n.group)) for n in one.named]
+    scores = (f"{s.zone[:3]}{s.score:+.1f}/{s.spread_score:+.1f}" for s in one.zones)
+    return f"{one.batch_id:7s} {state.state:6s} {' '.join(scores)} {named}"
+
+
 def main(first: int, shops: int) -> None:
     """A line a shop, then the totals."""
     total: Counter[str] = Counter()
@@ -116,9 +124,7 @@ def main(first: int, shops: int) -> None:
             model = learned(book, names[:BATCHES])
             for state in watched(book, model, names[BATCHES:]):
                 total += counted(state)
-                said = [(one.name, one.bell_id[-2:], round(one.margin, 1), "|".join(one.group)) for one in state.judged.named]
-                scores = " ".join(f"{zone.score.zone[:3]}{zone.score.score:+.1f}/{zone.score.spread_score:+.1f}" for zone in state.zones)
-                print(f"  {seed} {state.judged.batch_id:7s} {state.state:6s} {scores} {said}", flush=True)
+                print(f"  {seed} {told(state)}", flush=True)
         print(f"shop {seed}: {time.monotonic() - begun:.0f} s", flush=True)
     for name in sorted(total):
         print(f"{name:40s} {total[name]}")
