@@ -10,15 +10,17 @@ from numpy.typing import NDArray
 
 from springfit.learning.data.observations import Bell
 from springfit.learning.experience import Experience
-from springfit.learning.faults.fault_search import LocalFault, without
+from springfit.learning.faults.fault_search import LocalFault
 from springfit.learning.model import SpringModel
 from springfit.learning.regression.summaries import SEATS
 from springfit.watching.batches.bell_zones import zones_of
 from springfit.watching.batches.known_before import KnownBefore
+from springfit.watching.batches.local_places import LocalPlaces, local_places
 from springfit.watching.batches.predictive import Predictive, predictive_of
 from springfit.watching.batches.zone_scores import ZoneScore, zone_scores
 from springfit.watching.charts.control_chart import LEAST_EARLIER
-from springfit.watching.signatures.naming import Named, local_faults, named_in
+from springfit.watching.signatures.bell_faults import searched
+from springfit.watching.signatures.naming import Named, named_in
 from springfit.watching.signatures.patterns import Readings
 
 __all__ = ["BellCurve", "JudgedBatch", "faults_in", "judged_batch"]
@@ -54,6 +56,8 @@ class JudgedBatch:
     named: tuple[Named, ...]
     bells: tuple[str, ...]
     curves: tuple[BellCurve, ...]
+    places: LocalPlaces | None
+    rim_arc: float
 
 
 def judged_batch(
@@ -66,21 +70,22 @@ def judged_batch(
     named: list[Named] = []
     kept: list[Bell] = []
     for index, one in enumerate(whole.bells):
-        found, faults = local_faults(one, whole.factor[whole.part(index)], draw_end)
-        named += found
-        sound = without(one.bell, faults)
-        if sound is not None and (sound.springs > 0).any():
-            kept.append(sound)
+        left = searched(one, whole.factor[whole.part(index)], draw_end)
+        named += [_explained(made, fault, one.bell, known, model) for fault in left.named]
+        if left.sound is not None:
+            kept.append(left.sound)
     zones: tuple[ZoneScore, ...] = ()
+    places = None
     if kept:
         rest = _predictive(made, kept, known, model)
         zone = np.concatenate([zones_of(bell.arc, bell.slope, draw_end, facets) for bell in kept])
-        zones = zone_scores(rest, zone)
+        zones, places = zone_scores(rest, zone), local_places(rest)
         if known.batches >= LEAST_EARLIER:
             named += _whole(made, rest, known, model)
     return JudgedBatch(
         batch, made.facts[batch].mandrel_id, made.revision[batch], made.spun_on[batch], known.batches, known.said_by,
         zones, tuple(named), tuple(bell.bell_id for bell in bells), _curves(whole),
+        places, float(made.faces[batch].arc[-1]),
     )  # fmt: skip
 
 
@@ -101,6 +106,15 @@ def _whole(made: Experience, rest: Predictive, known: KnownBefore, model: Spring
         if shown and not (of_all and set(shown.group) & set(of_all.group)):
             found.append(replace(shown, batch_id=batch))
     return found
+
+
+def _explained(made: Experience, fault: Named, bell: Bell, known: KnownBefore, model: SpringModel) -> Named:
+    """A bell that nothing explained, asked whether a seat, a gauge, a wall would; other faults as they are."""
+    if fault.name != "stranger" or known.batches < LEAST_EARLIER:
+        return fault
+    alone = _predictive(made, [bell], known, model)
+    shown = named_in(alone, _readings(made, [bell], alone), bell_id=bell.bell_id)
+    return fault if shown is None else replace(shown, batch_id=fault.batch_id)
 
 
 def _readings(made: Experience, bells: Sequence[Bell], predictive: Predictive) -> Readings:

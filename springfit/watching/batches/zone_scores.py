@@ -6,7 +6,7 @@ With everything else unknown left in V, the best linear estimate of a shift of o
 
 and its standardised value, by Student's t of the batches known before, is a normal score: within what batches usually
 differ by, it is standard normal whatever the seat, the wall and the hands. Spread: squares of the bells' own shifts
-about their mean over what hands and gauges make of them, chi-squared with bells - 1 degrees of freedom.
+about their mean over what hands and gauges usually make of them, an F with bells - 1 degrees of freedom.
 """
 
 from __future__ import annotations
@@ -15,7 +15,8 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import chi2, norm
+from scipy.stats import f as fisher
+from scipy.stats import norm
 from scipy.stats import t as student
 
 from springfit.learning.model import freedom_of
@@ -27,6 +28,9 @@ __all__ = ["ZoneScore", "normal_score", "zone_scores"]
 Floats = NDArray[np.float64]
 
 LEAST_ROWS = 2  # readings of a zone on a bell: one could be a slip
+# Of Fisher's F: the usual spread of bells is one for all zones and mandrels; at one of them it may be off by a fifth,
+# and 1 / (2 0.2^2) is twelve.
+USUAL_FREEDOM = 12.0
 FURTHEST = 8.0  # normal scores are cut there: beyond it a probability says nothing
 
 
@@ -102,7 +106,8 @@ def _spread(predictive: Predictive, inside: NDArray[np.bool_]) -> tuple[int, flo
     mean = float(np.sum(shift / variance) / np.sum(1.0 / variance))
     square = float(np.sum((shift - mean) ** 2 / variance))
     usual = float(np.sqrt(bells / np.sum(1.0 / variance)))
-    upper = float(chi2.logsf(square, bells - 1))
-    lower = float(chi2.logcdf(square, bells - 1))
+    ratio = square / (bells - 1)
+    upper = float(fisher.logsf(ratio, bells - 1, USUAL_FREEDOM))
+    lower = float(fisher.logcdf(ratio, bells - 1, USUAL_FREEDOM))
     score = normal_score(min(upper, lower), 1.0 if upper < lower else -1.0)
     return bells, usual * float(np.sqrt(square / (bells - 1))), usual, score

@@ -40,8 +40,9 @@ class GaugeStudy:
 def gauge_study(readings: Floats) -> GaugeStudy:
     """The study of `readings` (parts, people, trials), complete. Raises ValueError with fewer than two of any."""
     if readings.ndim != 3 or min(readings.shape) < 2 or not np.isfinite(readings).all():
-        raise ValueError(f"found readings of shape {readings.shape}, expected parts x people x trials, two or more
-        each") parts, people, trials = readings.shape
+        what = f"found readings of shape {readings.shape}"
+        raise ValueError(f"{what}, expected parts x people x trials, two or more of each")
+    parts, people, trials = readings.shape
     mean = readings.mean()
     cells, of_part, of_person = readings.mean(axis=2), readings.mean(axis=(1, 2)), readings.mean(axis=(0, 2))
     part = people * trials * float(np.sum((of_part - mean) ** 2))

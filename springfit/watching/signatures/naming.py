@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from springfit.learning.faults.fault_search import Explained, LocalFault, faults_of
-from springfit.watching.batches.predictive import BellRows, Predictive
+from springfit.watching.batches.predictive import Predictive
 from springfit.watching.signatures.pattern import Shown, best_of
 from springfit.watching.signatures.patterns import Readings, whole_patterns
 
-__all__ = ["MEASURING", "Named", "local_faults", "named_in"]
+__all__ = ["BELL_MARGIN", "MEASURING", "Named", "named_in"]
 
 Floats = NDArray[np.float64]
 
@@ -24,7 +23,6 @@ APART = 3.0  # nats by which the first must beat another for that one not to be 
 TIMES_READING = 2.0  # sds of one reading that a pattern must move some reading by
 MEASURING = frozenset({"gauge_zero", "off_seat", "warm", "reading_slip", "doubted_record", "mislabelled"})
 """Names that lie with the measuring or the record, not with the spinning."""
-THROAT_MM = (-20.0, 60.0)  # of arc past the draw end: the swelling of passes toward the tail; common practice
 
 
 @dataclass(frozen=True)
@@ -49,30 +47,6 @@ class Named:
     def of_measuring(self) -> bool:
         """Whether everything it may be lies with the measuring or the record."""
         return set(self.group) <= MEASURING
-
-
-def local_faults(one: BellRows, factor: Floats, draw_end: float) -> tuple[tuple[Named, ...], tuple[LocalFault, ...]]:
-    """Swellings and dents of one bell beyond elastic reach, named by where they sit; `factor` (n, m) of what was not
-    known of its batch."""
-    freedom = np.hstack((one.local, factor))
-    bell = replace(one.bell, variance=one.noise)
-    faults = faults_of(bell, Explained(bell.gap - one.rest, freedom, np.ones(freedom.shape[1]), bell.reach))
-    return tuple(_named(fault, draw_end) for fault in faults), faults
-
-
-def _named(fault: LocalFault, draw_end: float) -> Named:
-    middle = (fault.arc_from + fault.arc_to) / 2.0
-    if fault.whole:
-        name = "stranger"
-    elif fault.size < 0:
-        name = "dent"
-    elif draw_end > 0.0 and THROAT_MM[0] <= middle - draw_end <= THROAT_MM[1]:
-        name = "throat_hump"
-    else:
-        name = "swelling"
-    group = ("stranger", "mislabelled") if fault.whole else (name,)
-    at = (fault.arc_from, fault.arc_to)
-    return Named(name, fault.batch_id, fault.bell_id, fault.size, 0.0, "mm", at, fault.margin, group)
 
 
 def named_in(predictive: Predictive, readings: Readings, *, bell_id: str = "") -> Named | None:

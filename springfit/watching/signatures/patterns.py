@@ -1,5 +1,4 @@
-"""The patterns of faults that touch a whole bell or batch: wall, temper, length, seat, gauge, warmth, bead, scar,
-lumps.
+"""The patterns of faults that touch a whole bell or batch: wall, temper, length, seat, gauge, warmth, bead, lumps.
 
 Each is what one unit of the fault does to every reading, normal to the steel; all are tried on one batch or one bell by
 `pattern.best_of`. Local swellings have a search of their own (`learning.faults`), facets are in `facet_patterns`.
@@ -27,8 +26,6 @@ OFF_SEAT_MM = 1.5  # a bell that caught on its seam or a chip; hands reach 0.8 m
 ZERO_MM = 0.05  # a caliper knocked off its zero: two thou; common practice, no source
 WARM_K, EXPANSION = 25.0, 19.9e-6  # a bell straight off the lathe; 1/K of C26000, its makers' sheet
 BEAD_MM = 0.15  # at the rim; a bead pulls the edge by some hundredths to tenths; common practice, no source
-SCAR_MM, SCAR_WIDTHS = 0.08, (1.5, 3.0)  # a ring that a trimming tool leaves in the steel
-SCAR_REACH, SCAR_STEP = 45.0, 2.0  # of arc back from the rim
 LUMP_MM = 0.05  # height of the waves that a nose leaves
 LUMP_WAVES = (8.0, 11.0, 15.0, 20.0)  # [mm] apart, where the stations can tell
 PER_WAVE = 2.5  # stations a wave needs
@@ -81,16 +78,7 @@ def _all_of(readings: Readings) -> Iterator[Pattern]:
     decay = np.sqrt(readings.radius.max() * readings.bells[0].wall)  # of an edge moment in a shell, about its length
     pulled = np.exp(-np.clip(back, 0.0, None) / decay) * np.cos(back / decay) * (stage == "beaded") * springs
     yield _one("bead_pull", pulled, BEAD_MM, "mm", (readings.rim_arc - 3.0 * decay, readings.rim_arc))
-    yield from _scars(arc, springs, readings.rim_arc)
     yield from _lumps(readings, arc, springs)
-
-
-def _scars(arc: Floats, springs: Floats, rim: float) -> Iterator[Pattern]:
-    for place in np.arange(rim - SCAR_REACH, rim, SCAR_STEP):
-        for width in SCAR_WIDTHS:
-            near = np.exp(-0.5 * ((arc - place) / width) ** 2) * springs
-            if np.sum(near > 0.3) >= 2:  # one reading could be a slip
-                yield _one("trim_scar", near, SCAR_MM, "mm", (place - 2 * width, place + 2 * width))
 
 
 def _lumps(readings: Readings, arc: Floats, springs: Floats) -> Iterator[Pattern]:
