@@ -11,6 +11,7 @@ from springfit.findings import BookError, Finding
 from springfit.records.reading import read_book
 from springfit.reporting.stored_reports import last_verdicts
 from springfit.reporting.watching_pages.watch_files import write_watch
+from springfit.watching.history import mandrel_histories
 from springfit.watching.shop_glance import shop_at_a_glance
 from springfit.watching.watch import Watch, watch
 
@@ -26,7 +27,10 @@ def run_watch(options: argparse.Namespace) -> int:
     shown = _asked(watched, options.batch)
     reports = last_verdicts([Path(folder) for folder in (*options.reports, "correction")])
     rows = shop_at_a_glance(book, watched.states, reports)
-    paths = write_watch(watched, rows, Path(options.out), units=units_asked(options, book.units), batch_id=shown)
+    histories = mandrel_histories(book, watched.batches, watched.wear, reports)
+    paths = write_watch(
+        watched, rows, histories, Path(options.out), units=units_asked(options, book.units), batch_id=shown
+    )
     state = watched.states[shown]
     summary = {
         "batch": shown, "state": state, "states": watched.states, "model_version": watched.model_version,

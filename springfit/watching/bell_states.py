@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from springfit.learning.experience import SetAside
 from springfit.records.book import Book
-from springfit.watching.batch_states import BatchState
+from springfit.watching.batch_states import BatchState, worst
 from springfit.watching.signatures.naming import Named
 
 __all__ = ["BellState", "bell_states"]
@@ -15,7 +15,8 @@ __all__ = ["BellState", "bell_states"]
 
 @dataclass(frozen=True)
 class BellState:
-    """A measured bell: `state` usual, watch or stop; the fault `named` in it or in all its batch, with the most
+    """A measured bell: `state` usual, watch or stop (its batch's zones' where no fault is
+    named); the fault `named` in it or in all its batch, with the most
     evidence; `doubt` why the record of it is not believed (then nothing is said of its spinning)."""
 
     bell_id: str
@@ -46,7 +47,8 @@ def _of(bell: str, batch: BatchState) -> BellState:
     one = batch.judged
     own = [named for named in one.named if named.bell_id == bell]
     common = [named for named in one.named if not named.bell_id]
-    named = max(own or common, key=lambda fault: fault.margin, default=None)
+    spun = [named for named in own if not named.of_measuring] or own
+    named = max(spun or common, key=lambda fault: fault.margin, default=None)
     if named is None:
-        return BellState(bell, one.batch_id, "usual", None)
+        return BellState(bell, one.batch_id, worst([zone.state for zone in batch.zones]), None)
     return BellState(bell, one.batch_id, "watch" if named.of_measuring else "stop", named)

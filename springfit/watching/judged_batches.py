@@ -10,7 +10,6 @@ from numpy.typing import NDArray
 
 from springfit.learning.data.observations import Bell
 from springfit.learning.experience import Experience
-from springfit.learning.faults.fault_search import LocalFault
 from springfit.learning.model import SpringModel
 from springfit.learning.regression.summaries import SEATS
 from springfit.watching.batches.bell_zones import zones_of
@@ -23,7 +22,7 @@ from springfit.watching.signatures.bell_faults import searched
 from springfit.watching.signatures.naming import Named, named_in
 from springfit.watching.signatures.patterns import Readings
 
-__all__ = ["BellCurve", "JudgedBatch", "faults_in", "judged_batch"]
+__all__ = ["BellCurve", "JudgedBatch", "judged_batch"]
 
 Floats = NDArray[np.float64]
 Facets = Sequence[tuple[float, float]]
@@ -71,7 +70,10 @@ def judged_batch(
     kept: list[Bell] = []
     for index, one in enumerate(whole.bells):
         left = searched(one, whole.factor[whole.part(index)], draw_end)
-        named += [_explained(made, fault, one.bell, known, model) for fault in left.named]
+        found = [_explained(made, fault, one.bell, known, model) for fault in left.named]
+        # A bell off its seat reads wrong everywhere: its worst reading is no slip of its own.
+        seated = not any(fault.name == "off_seat" for fault in found)
+        named += [fault for fault in found if seated or fault.name != "reading_slip"]
         if left.sound is not None:
             kept.append(left.sound)
     zones: tuple[ZoneScore, ...] = ()
@@ -140,12 +142,3 @@ def _curves(whole: Predictive) -> tuple[BellCurve, ...]:
             BellCurve(one.bell.bell_id, one.bell.arc[placed], gap[placed], one.expected[placed], sd[placed])
         )
     return tuple(curves)
-
-
-def faults_in(named: Sequence[Named]) -> tuple[LocalFault, ...]:
-    """The stretches of bells that are not springback, as learning leaves them out."""
-    return tuple(
-        LocalFault(one.bell_id, one.batch_id, one.at[0], one.at[1], one.size, one.margin, one.name == "stranger")
-        for one in named
-        if one.bell_id and one.name in ("throat_hump", "swelling", "dent", "stranger")
-    )

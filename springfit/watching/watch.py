@@ -5,8 +5,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 
 from springfit.findings import Finding
 from springfit.learning.experience import Experience, experience_of
@@ -16,25 +16,36 @@ from springfit.records.book import Book
 from springfit.watching.batch_states import BatchState, batch_states
 from springfit.watching.batches.known_before import KnownBefore, known_before_each, known_by
 from springfit.watching.bell_states import BellState, bell_states
-from springfit.watching.judged_batches import JudgedBatch, faults_in, judged_batch
+from springfit.watching.gauges.measured_gauges import (
+    MeasuredGauge,
+    SmallestChange,
+    measured_gauges,
+    smallest_changes,
+)
+from springfit.watching.judged_batches import JudgedBatch, judged_batch
+from springfit.watching.slip_places import slip_findings
+from springfit.watching.wear import Wear, worn_places
 
 __all__ = ["Watch", "watch"]
 
 Progress = Callable[[str], None]
-Facets = Mapping[tuple[str, int], Sequence[tuple[float, float]]]
 
 
 @dataclass(frozen=True)
 class Watch:
-    """What a watch found: batches oldest first, bells in the order of the book, and `doubts` about single readings or
-    sizes. `experience` is what the readings are, for pictures."""
+    """What a watch found: batches oldest first, bells in the order of the book, `wear` of the steel, `doubts` about
+    single readings or sizes, the `gauges` and the smallest change each zone shows. `experience` is what the readings
+    are."""
 
     book_digest: str
     model_version: str
     units: str
     batches: tuple[BatchState, ...]
     bells: tuple[BellState, ...]
+    wear: tuple[Wear, ...]
     doubts: tuple[Finding, ...]
+    gauges: tuple[MeasuredGauge, ...]
+    changes: tuple[SmallestChange, ...]
     experience: Experience
 
     @property
@@ -64,9 +75,12 @@ def watch(
         bells = [bell for bell in made.bells if bell.batch_id == batch]
         judged.append(judged_batch(made, bells, known[batch], model, ()))
     batches = batch_states(judged)
+    doubts = tuple(one for one in findings if one.grade == "doubt")
+    counts = {str(batch): int(count) for batch, count in book.bells.groupby("batch_id").size().items()}
     return Watch(
         book.digest, model.version, book.units, batches, bell_states(book, batches, made.set_aside),
-        tuple(one for one in findings if one.grade == "doubt"), made,
+        worn_places(judged, counts, {}), (*doubts, *slip_findings(book, made, judged)),
+        measured_gauges(book, model), smallest_changes(judged), made,
     )  # fmt: skip
 
 
@@ -75,11 +89,6 @@ def _known(made: Experience, model: SpringModel, order: Sequence[str]) -> dict[s
     learned = {batch.batch_id for batch in model.batches}
     old = [batch for batch in order if batch in learned]
     believed = sound(made, [bell for bell in made.bells if bell.batch_id in learned], model.faults)
-    known = dict(known_before_each(replace(believed), model, old))
+    known = dict(known_before_each(believed, model, old))
     spoken = known_by(model)
     return {batch: known.get(batch, spoken) for batch in order}
-
-
-def new_faults(watched: Watch) -> tuple[str, ...]:
-    """Bells with a stretch that is not springback."""
-    return tuple(fault.bell_id for one in watched.batches for fault in faults_in(one.judged.named))

@@ -28,6 +28,7 @@ _TITLES = {
     "facet_washed_out": "a facet washed out",
     "facet_lifted": "metal lifted off a facet",
     "worn_facet": "mandrel worn at a facet",
+    "reading_slip": "one reading mistaken",
 }
 _SETTLE = {
     "throat_hump": "look along the throat against a straightedge; ask whether the last pass ran toward the tail",
@@ -48,6 +49,7 @@ _SETTLE = {
     "facet_washed_out": "lay a straightedge over the facet of bell and mandrel",
     "facet_lifted": "lay a straightedge over the facet of bell and mandrel",
     "worn_facet": "measure the mandrel again at the facet",
+    "reading_slip": "read this place again",
 }
 _TOGETHER = {
     frozenset({"wrong_wall", "gauge_zero"}): "take the wall of three bells with a ball micrometer at the tail",

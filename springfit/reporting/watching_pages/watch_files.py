@@ -11,11 +11,14 @@ from springfit.reporting.pages.exported_tables import DATA_DECIMALS, csv_bytes
 from springfit.reporting.pages.paper import Paper
 from springfit.reporting.stored_reports import file_away
 from springfit.reporting.watching_pages.batch_figures import chart_picture, multiples_picture
-from springfit.reporting.watching_pages.watch_page import watch_page
+from springfit.reporting.watching_pages.history_figure import history_picture
+from springfit.reporting.watching_pages.history_wording import history_lines
+from springfit.reporting.watching_pages.watch_page import History, watch_page
 from springfit.reporting.watching_pages.watch_paper import watch_paper
 from springfit.reporting.watching_pages.watch_summary import summarise_watch
 from springfit.reporting.watching_pages.watch_tables import batch_table, bell_table
 from springfit.reporting.wording.length_wording import Units
+from springfit.watching.history import MandrelHistory
 from springfit.watching.shop_glance import MandrelRow
 from springfit.watching.watch import Watch
 
@@ -25,8 +28,9 @@ _PAPER: dict[Units, Paper] = {"mm": "a4", "in": "letter"}  # the paper where eac
 
 
 def write_watch(
-    watched: Watch, rows: Sequence[MandrelRow], out: Path, *, units: Units, batch_id: str = ""
-) -> tuple[Path, ...]:
+    watched: Watch, rows: Sequence[MandrelRow], histories: Sequence[MandrelHistory], out: Path, *, units: Units,
+    batch_id: str = "",
+) -> tuple[Path, ...]:  # fmt: skip
     """Writes bells.csv, batches.csv, watch.html and watch.pdf into the folder `out`, all or none; returns the paths.
 
     The page is of the batch `batch_id`, the newest unless said. Raises OSError when the folder cannot be written,
@@ -45,7 +49,8 @@ def write_watch(
         "bells.csv": csv_bytes(bell_table(watched), units, decimals=DATA_DECIMALS),
         "batches.csv": csv_bytes(batch_table(watched), units, decimals=DATA_DECIMALS),
         "watch.html": watch_page(
-            summary, multiples=as_svg(multiples, name="multiples"), chart=as_svg(chart, name="chart"), histories=()
+            summary, multiples=as_svg(multiples, name="multiples"), chart=as_svg(chart, name="chart"),
+            histories=[_history(one, watched, number, units) for number, one in enumerate(histories)],
         ).encode("utf-8"),
         "watch.pdf": watch_paper(
             summary, multiples=as_png(multiples, dots_per_inch=240), chart=as_png(chart, dots_per_inch=240),
@@ -54,3 +59,10 @@ def write_watch(
     }  # fmt: skip
     file_away(out, contents)
     return write_files(contents, out)
+
+
+def _history(history: MandrelHistory, watched: Watch, number: int, units: Units) -> History:
+    steel = watched.experience.meridian(history.batches[-1].judged.batch_id) if history.batches else None
+    name = "history" + "".join(chr(ord("a") + int(digit)) for digit in str(number))
+    picture = as_svg(history_picture(history, units=units), name=name) if history.batches else ""
+    return History(history.mandrel_id, picture, history_lines(history, steel, units))

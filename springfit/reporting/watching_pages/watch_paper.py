@@ -54,6 +54,7 @@ def _below(builder: PageBuilder, summary: WatchSummary) -> list[Any]:
         parts.append(builder.text("No fault that the readings bear out.", 8.5, after=2.0))
     if len(summary.faults) > _MOST_FAULTS:
         parts.append(builder.text(f"… and {len(summary.faults) - _MOST_FAULTS} more in watch.html", 8.0))
+    parts += [builder.text(line, 8.0, after=1.0) for line in summary.wear[:2]]
     if summary.doubts:
         count = f"{len(summary.doubts)} lines on doubtful readings of the book stand in watch.html."
         parts.append(builder.text(count, 8.0, after=0.0))

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from springfit.findings import Finding
 from springfit.reporting.pages.printed_tables import Number, Sheet
 from springfit.reporting.watching_pages.fault_wording import (
     fault_title,
@@ -13,6 +12,7 @@ from springfit.reporting.watching_pages.fault_wording import (
     settle_words,
     size_words,
 )
+from springfit.reporting.watching_pages.history_wording import change_words, gauge_sheet, wear_words
 from springfit.reporting.watching_pages.watch_wording import (
     CANNOT_TELL,
     action_words,
@@ -62,13 +62,16 @@ class WatchSummary:
     doubts: tuple[str, ...]
     limits: tuple[str, ...]
     glance: Sheet
+    gauges: Sheet
+    changes: str
+    wear: tuple[str, ...]
     footer: str
 
 
 def summarise_watch(watched: Watch, batch: BatchState, rows: Sequence[MandrelRow], *, units: Units) -> WatchSummary:
     """The summary of one batch of a watch, `rows` the shop at a glance."""
-    one = batch.judged
-    zones = []
+    one, zones = batch.judged, []
+    steel = watched.experience.meridian(one.batch_id)
     for zone in batch.zones:
         value, detail = zone_words(zone, units)
         zones.append(Number(zone.score.zone, value, unbroken(detail)))
@@ -80,7 +83,9 @@ def summarise_watch(watched: Watch, batch: BatchState, rows: Sequence[MandrelRow
         units_line=units_line(units, amounts="gaps and shifts are"), batch=one.batch_id,
         word=state_word(batch.state), action=action_words(batch.state), reason=reason_words(batch),
         zones=tuple(zones), faults=tuple(_faults(watched, batch, units)), doubts=shown,
-        limits=CANNOT_TELL, glance=glance_sheet(rows),
+        limits=CANNOT_TELL, glance=glance_sheet(rows), gauges=gauge_sheet(watched.gauges, units),
+        changes=unbroken(change_words(watched.changes, units)),
+        wear=tuple(wear_words(w, steel, units) for w in watched.wear if w.mandrel_id == one.mandrel_id),
         footer=f"springfit watch, model {watched.model_version}, book {watched.book_digest[:12]}",
     )  # fmt: skip
 
@@ -148,8 +153,3 @@ def glance_sheet(rows: Sequence[MandrelRow]) -> Sheet:
         ))  # fmt: skip
     note = "Batches and bells: on this revision, of all. A row opens the mandrel's own history below."
     return Sheet("The shop at a glance", note, head, tuple(body))
-
-
-def doubts_lines(doubts: Sequence[Finding]) -> tuple[str, ...]:
-    """Doubtful readings by file and row."""
-    return tuple(doubt.line() for doubt in doubts)
