@@ -22,6 +22,7 @@ def parser() -> argparse.ArgumentParser:
     _add_predict(commands)
     _add_correct(commands)
     _add_survey(commands)
+    _add_watch(commands)
     demo = _command(commands, "demo", "the whole job on an invented shop")
     demo.add_argument("--out", default="springfit-demo")
     demo.add_argument("--target", default="WREN-bell", help=argparse.SUPPRESS)
@@ -102,6 +103,19 @@ def _add_survey(commands: Any) -> None:
     survey.add_argument("--add-target", action="store_true", help="add the target to the book, as `add` does")
     _store(survey)
     survey.add_argument("--out", default="survey")
+
+
+def _add_watch(commands: Any) -> None:
+    watch = _command(commands, "watch", "is a batch normal; the shop at a glance, faults, wear")
+    watch.add_argument("book")
+    watch.add_argument("--batch", metavar="ID", help="the batch the page is of (default: the newest)")
+    watch.add_argument(
+        "--reports", action="append", default=[], metavar="DIR", help="folder of a correction's report; may be repeated"
+    )
+    _learn_first(watch)
+    _store(watch)
+    _version(watch)
+    watch.add_argument("--out", default="watch")
 
 
 def _command(commands: Any, name: str, what: str) -> argparse.ArgumentParser:

@@ -87,6 +87,12 @@ def _survey(options: argparse.Namespace) -> int:
     return run_survey(options)
 
 
+def _watch(options: argparse.Namespace) -> int:
+    from springfit.commands.watch_command import run_watch
+
+    return run_watch(options)
+
+
 def _demo(options: argparse.Namespace) -> int:
     from springfit.commands.demo_command import run_demo
 
@@ -102,6 +108,7 @@ _RUN: dict[str, Callable[[argparse.Namespace], int]] = {
     "predict": _predict,
     "correct": _correct,
     "survey": _survey,
+    "watch": _watch,
     "demo": _demo,
 }
 

@@ -25,11 +25,14 @@ def run_demo(options: argparse.Namespace, call: Callable[[Sequence[str]], int]) 
         ),
         ("correct a mandrel", ["correct", book, "--target", options.target, "--store", store,
                                "--out", str(out / "correction")]),
+        ("watch the batches", ["watch", book, "--store", store, "--reports", str(out / "correction"),
+                               "--out", str(out / "watch")]),
     )  # fmt: skip
     for title, arguments in steps:
         print(f"\n== {title}: springfit {' '.join(arguments[:1])}", flush=True)
         done = call(arguments)
         if done:
             return done
-    print(f"\nopen {out / 'correction' / 'correction.html'}")
+    print(f"\nopen {out / 'watch' / 'watch.html'}")
+    print(f"open {out / 'correction' / 'correction.html'}")
     return 0

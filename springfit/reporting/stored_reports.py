@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import datetime
 import json
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -17,8 +17,9 @@ import pandas as pd
 from springfit.decisions.cut_tables.as_cut import Ordered
 from springfit.files import write_folder
 from springfit.lengths import MM_PER_UNIT
+from springfit.watching.shop_glance import LastVerdict
 
-__all__ = ["StoredReport", "file_away", "newest_report", "order_for"]
+__all__ = ["StoredReport", "every_report", "file_away", "last_verdicts", "newest_report", "order_for"]
 
 EARLIER, VERDICT, STATIONS = "earlier", "verdict.json", "corrected_mandrel.csv"
 
@@ -54,6 +55,30 @@ class StoredReport:
             return None
 
 
+def every_report(out: Path) -> tuple[StoredReport, ...]:
+    """The report in `out` and all that were put away there."""
+    folders = [out, *sorted(path for path in (out / EARLIER).glob("*") if path.is_dir())]
+    return tuple(report for folder in folders if (report := _report(folder)) is not None)
+
+
+def last_verdicts(folders: Sequence[Path]) -> tuple[LastVerdict, ...]:
+    """What the reports in `folders`, and those put away there, said of their mandrels."""
+    told = []
+    for report in (report for folder in folders for report in every_report(folder)):
+        facts = report.facts
+        try:
+            told.append(
+                LastVerdict(
+                    str(facts["mandrel_id"]), int(facts["revision"]), str(facts["target_id"]), str(facts["verdict"]),
+                    report.written, report.length_mm("largest_cut"), facts.get("more_batches"),
+                    tuple(map(str, facts.get("batches") or ())),
+                )
+            )
+        except (KeyError, TypeError, ValueError):
+            continue  # a report of another program's, or cut short: it says nothing of a mandrel
+    return tuple(told)
+
+
 def newest_report(out: Path, target_id: str) -> StoredReport | None:
     """The report of a target that lies in the folder `out` itself."""
     report = _report(out)
@@ -62,10 +87,8 @@ def newest_report(out: Path, target_id: str) -> StoredReport | None:
 
 def order_for(out: Path, target_id: str, revision: int) -> StoredReport | None:
     """The newest report in `out`, or put away there, that ordered a cut of this revision of the target's mandrel."""
-    folders = [out, *sorted(path for path in (out / EARLIER).glob("*") if path.is_dir())]
-    found = [report for folder in folders if (report := _report(folder)) is not None]
     fitting = [
-        report for report in found
+        report for report in every_report(out)
         if report.facts.get("target_id") == target_id and report.facts.get("revision") == revision
         and report.length_mm("largest_cut") > 0.0
     ]  # fmt: skip

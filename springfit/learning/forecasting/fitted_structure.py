@@ -70,10 +70,10 @@ class FittedStructure:
         """What it says of a bell of these facts on `basis`, on steel `length` [mm] of arc long."""
         columns = np.hstack((basis.normal, remainder_columns(basis.arc, basis.slope, length)))
         used = columns.shape[1]
-        k, turn, own = layout.linearised_at(facts, self.mean, np.zeros(OWN), STRUCTURES[self.name].link)
+        k, own, unknown = self.of_batch(layout, facts)
         past, past_axial = excess_motion(basis, k[: len(FIELDS)])
         gap, batch = columns @ k[:used] - past, columns @ own[:used]
-        unknown = self._unknown(layout, facts, columns, columns @ turn[:used], batch, basis)
+        unknown = columns @ unknown[:used]
         sine = np.sin(basis.slope)
         row = place_row(np.where(basis.arc > FLARE_PART * basis.arc[-1], sine, 0.0))
         place, moved = float(row @ gap), row @ unknown
@@ -92,22 +92,26 @@ class FittedStructure:
         part = slice(start, start + REMAINDERS)
         return columns @ self.mean[part], np.einsum("ij,jk,ik->i", columns, self.covariance[part, part], columns)
 
-    def _unknown(
-        self, layout: Layout, facts: BatchFacts, columns: Floats, shop: Floats, batch: Floats, basis: StressBasis
-    ) -> Floats:
+    def of_batch(self, layout: Layout, facts: BatchFacts) -> tuple[Floats, Floats, Floats]:
+        """Of a batch not learned: its expected coefficients (shared,), how its own unknowns move them (shared, OWN),
+        and what is not known of them (shared, unknowns), a column of one standard deviation each."""
+        k, turn, own = layout.linearised_at(facts, self.mean, np.zeros(OWN), STRUCTURES[self.name].link)
         values, vectors = np.linalg.eigh(self.covariance)
-        known = shop @ (vectors * np.sqrt(np.clip(values, 0.0, None)))
-        new = batch * np.sqrt(self.spreads.new_batch_variance(layout, facts.features, self.mean))
-        label = batch[:, :MULTIPLIERS].sum(axis=1) * np.sqrt(self.spreads.unmet_label_variance(layout, facts))
-        pull = TAIL_PULL * basis.normal[:, TAIL_FIELD]
-        effect = batch[:, :MULTIPLIERS].sum(axis=1) * self._unsure_effect(layout, facts)
-        blank = self._blank(layout, facts, basis)
-        parts = [known, new, *(one[:, None] for one in (label, pull, effect, blank))]
+        known = turn @ (vectors * np.sqrt(np.clip(values, 0.0, None)))
+        new = own * np.sqrt(self.spreads.new_batch_variance(layout, facts.features, self.mean))
+        sized = own[:, :MULTIPLIERS].sum(axis=1)
+        label = sized * np.sqrt(self.spreads.unmet_label_variance(layout, facts))
+        effect = sized * self._unsure_effect(layout, facts)
+        pull = np.zeros_like(k)
+        pull[TAIL_FIELD] = TAIL_PULL
+        parts = [known, new, *(one[:, None] for one in (label, pull, effect, self._blank(layout, facts)))]
         if facts.mandrel_id not in layout.mandrels:
-            remainder = columns[:, len(FIELDS) :]
-            size = remainder.sum(axis=1, keepdims=True)
-            parts += [self.spreads["mandrels"] * remainder, self.spreads["mandrel_size"] * size]
-        return np.hstack(parts)
+            places = slice(len(FIELDS), len(FIELDS) + REMAINDERS)
+            remainder, size = np.zeros((len(k), REMAINDERS)), np.zeros((len(k), 1))
+            remainder[places] = self.spreads["mandrels"] * np.eye(REMAINDERS)
+            size[places] = self.spreads["mandrel_size"]
+            parts += [remainder, size]
+        return k, own, np.hstack(parts)
 
     def _unsure_effect(self, layout: Layout, facts: BatchFacts) -> float:
         """Of the log multiplier: what blank features may do for all that their effects are not known."""
@@ -118,11 +122,12 @@ class FittedStructure:
         furthest = np.max(np.abs(np.nan_to_num(met)), axis=0, initial=0.0)  # it may have been any that was recorded
         return float(np.sqrt(np.sum((np.maximum(usual, furthest) ** 2 * variance)[blank])))
 
-    def _blank(self, layout: Layout, facts: BatchFacts, basis: StressBasis) -> Floats:
-        """One sd (n,) [mm] of what laying took as usual because the record is blank: other sheet, hands or tools give
-        another springback, by about as much of it as the blank feature ranges in its own unit."""
-        laid = basis.normal[:, LAID] @ self.mean[layout.slices["fields"]][LAID]
+    def _blank(self, layout: Layout, facts: BatchFacts) -> Floats:
+        """One sd of the coefficients (shared,) by what laying took as usual because the record is blank: other sheet,
+        hands or tools give another springback, by about as much of it as the blank feature ranges in its own unit."""
         usual = np.array([feature.spread * (feature.name in LAID_FROM) for feature in BATCH_FEATURES])
+        laid = np.zeros(layout.columns.shared)
+        laid[LAID] = self.mean[layout.slices["fields"]][LAID]
         return laid * float(np.sqrt(np.sum(usual[np.isnan(facts.features)] ** 2)))
 
     def _of_bell(self, columns: Floats, batch: Floats) -> Floats:

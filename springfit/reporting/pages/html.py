@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from springfit.reporting.pages.prediction_summary import ForecastSummary
     from springfit.reporting.pages.survey_summary import SurveySummary
 
-__all__ = ["correction_page", "prediction_page", "survey_page"]
+__all__ = ["correction_page", "prediction_page", "rendered", "survey_page"]
 
 _TEMPLATES = "springfit.reporting.pages"
 
@@ -24,7 +24,7 @@ def correction_page(summary: Summary, *, picture: str, narrow: str, stations: Sh
     from markupsafe import Markup
 
     pictures = {"picture": Markup(picture), "narrow": Markup(narrow)}
-    return _render("correction.html", summary=summary, stations=stations, **pictures)
+    return rendered("correction.html", summary=summary, stations=stations, **pictures)
 
 
 def prediction_page(summaries: Sequence[ForecastSummary], *, pictures: Sequence[str], units_line: str) -> str:
@@ -32,17 +32,17 @@ def prediction_page(summaries: Sequence[ForecastSummary], *, pictures: Sequence[
     from markupsafe import Markup
 
     shown = [(summary, Markup(picture)) for summary, picture in zip(summaries, pictures, strict=True)]
-    return _render("prediction.html", summaries=shown, units_line=units_line)
+    return rendered("prediction.html", summaries=shown, units_line=units_line)
 
 
 def survey_page(summary: SurveySummary, *, picture: str) -> str:
     """The report of a survey of originals; `picture` is an `<svg>` element."""
     from markupsafe import Markup
 
-    return _render("survey.html", summary=summary, picture=Markup(picture))
+    return rendered("survey.html", summary=summary, picture=Markup(picture))
 
 
-def _render(name: str, **values: Any) -> str:
+def rendered(name: str, **values: Any) -> str:
     """A template of this package filled with `values`; a value that is missing is an error, not a blank."""
     from jinja2 import Environment, PackageLoader, StrictUndefined
     from markupsafe import Markup

@@ -1,0 +1,141 @@
+"""Pictures of a batch among its mandrel's: one thin line a bell, small multiples by batch; and the chart of its zones.
+
+Black ink on white. Batches are told apart by dashes and marks as well as by their own frame; what was forecast is grey.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from springfit.reporting.figures.bell_axes import STYLE, in_unit, key_above
+from springfit.reporting.wording.length_wording import Units, place, small_unit
+from springfit.watching.batches.bell_zones import ZONES
+from springfit.watching.charts.control_chart import STOP, WATCH
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+    from springfit.geometry.meridian import Meridian
+    from springfit.watching.batch_states import BatchState
+
+__all__ = ["SHOWN", "chart_picture", "multiples_picture"]
+
+SHOWN = 6  # newest batches of a mandrel that have a frame
+_COLUMNS = 3
+_BAND_90 = 1.645
+_DASHES: tuple[Any, ...] = (
+    "-", (0, (6, 2)), (0, (1, 1)), (0, (4, 1.5, 1, 1.5)), (0, (8, 3, 1, 3, 1, 3)), (0, (2.5, 2.5)),
+)  # fmt: skip
+_MARKS = ("o", "s", "^", "D", "v", "P")
+_ROOM = 1.15
+
+
+def multiples_picture(batches: Sequence[BatchState], steel: Meridian, *, units: Units) -> Figure:
+    """The newest batches of one mandrel, oldest first, a frame each on the same axes."""
+    import matplotlib
+    from matplotlib.figure import Figure
+
+    shown = batches[-SHOWN:]
+    rows = -(-len(shown) // _COLUMNS)
+    with matplotlib.rc_context({**STYLE, "font.size": 9}):
+        figure = Figure(figsize=(7.6, 0.4 + 1.9 * rows), layout="constrained")
+        frames = figure.subplots(rows, _COLUMNS, sharex=True, sharey=True, squeeze=False)
+        low, high = _range(shown, units)
+        for number, axes in enumerate(frames.flat):
+            if number >= len(shown):
+                axes.set_axis_off()
+                continue
+            _draw_batch(axes, shown[number], number, units, newest=number == len(shown) - 1)
+            axes.set_ylim(low, high)
+            _along(axes, steel, units)
+        for row in frames:
+            row[0].set_ylabel(f"gap [{small_unit(units)}]")
+    return figure
+
+
+def _draw_batch(axes: Axes, batch: BatchState, number: int, units: Units, *, newest: bool) -> None:
+    """Bells of one batch as thin lines, the forecast for them with its 90 % band in grey behind."""
+    unit = small_unit(units)
+    arc = np.concatenate([curve.arc for curve in batch.judged.curves])
+    order = np.argsort(arc, kind="stable")
+    expected, sd = (
+        in_unit(unit, np.concatenate([getattr(curve, name) for curve in batch.judged.curves])[order])
+        for name in ("expected", "sd")
+    )
+    axes.fill_between(arc[order], expected - _BAND_90 * sd, expected + _BAND_90 * sd, color="0.85", linewidth=0)
+    for curve in batch.judged.curves:
+        axes.plot(
+            curve.arc, in_unit(unit, curve.gap), color="black" if newest else "0.25", linewidth=0.7,
+            linestyle=_DASHES[number % len(_DASHES)], marker=_MARKS[number % len(_MARKS)], markersize=2.2,
+            markevery=max(len(curve.arc) // 6, 1), markerfacecolor="white", markeredgewidth=0.6,
+        )  # fmt: skip
+    axes.axhline(0.0, color="black", linewidth=0.6)
+    one = batch.judged
+    said = "" if batch.state == "usual" else f"  {batch.state.upper()}"
+    axes.set_title(
+        f"{one.batch_id}{said}\n{one.spun_on}, rev {one.revision}", fontsize=9, loc="left",
+        fontweight="bold" if newest else "normal",
+    )  # fmt: skip
+
+
+def _range(shown: Sequence[BatchState], units: Units) -> tuple[float, float]:
+    """Ordinates that hold all but the wildest readings."""
+    gaps = np.concatenate([curve.gap for batch in shown for curve in batch.judged.curves])
+    bands = np.concatenate([curve.expected for batch in shown for curve in batch.judged.curves])
+    low, high = np.percentile(gaps, (0.5, 99.5))
+    low, high = min(low, bands.min(), 0.0), max(high, bands.max(), 0.05)
+    unit, room = small_unit(units), (_ROOM - 1.0) * (high - low)
+    return float(in_unit(unit, low - room)), float(in_unit(unit, high + room))
+
+
+def _along(axes: Axes, steel: Meridian, units: Units) -> None:
+    """Four ticks along the bell, by their station z."""
+    arcs = np.linspace(0.0, steel.length, 4)
+    axes.set_xticks(arcs, [place(float(z), units) for z in steel.at(arcs).z])
+    axes.set_xlim(0.0, steel.length)
+    axes.set_xlabel(f"z [{units}], tail to rim", fontsize=8)
+
+
+def chart_picture(batches: Sequence[BatchState], *, units: Units) -> Figure:
+    """Standard scores of every zone of one mandrel's batches in their order, with the limits of watch and stop."""
+    import matplotlib
+    from matplotlib.figure import Figure
+
+    with matplotlib.rc_context({**STYLE, "font.size": 9}):
+        figure = Figure(figsize=(7.6, 2.5), layout="constrained")
+        axes = figure.subplots()
+        number = np.arange(len(batches), dtype=float)
+        for index, zone in enumerate(ZONES):
+            scores = np.array([_standard(batch, zone) for batch in batches])
+            if np.isfinite(scores).any():
+                axes.plot(
+                    number + 0.05 * (index - 2.5), scores, color="black", linewidth=0.7,
+                    linestyle=_DASHES[index], marker=_MARKS[index], markersize=4.5, markerfacecolor="white", label=zone,
+                )  # fmt: skip
+        for limit, dashes in ((WATCH, (0, (5, 3))), (STOP, "-")):
+            for side in (-1.0, 1.0):
+                axes.axhline(side * limit, color="0.35", linewidth=0.9, linestyle=dashes)
+        axes.axhline(0.0, color="black", linewidth=0.6)
+        axes.set_xticks(number, [_short(batch.judged.batch_id) for batch in batches], rotation=30, ha="right")
+        axes.set_xlim(-0.5, max(len(batches) - 0.5, 0.5))
+        axes.set_ylim(-8.2 if _furthest(batches) > 5 else -5.0, 8.2 if _furthest(batches) > 5 else 5.0)
+        axes.set_ylabel("standard score\nsmaller – 0 + larger")
+        key_above(axes, columns=6)
+    return figure
+
+
+def _standard(batch: BatchState, zone: str) -> float:
+    return next((one.standard for one in batch.zones if one.score.zone == zone), float("nan"))
+
+
+def _furthest(batches: Sequence[BatchState]) -> float:
+    values = [abs(zone.standard) for batch in batches for zone in batch.zones if np.isfinite(zone.standard)]
+    return max(values, default=0.0)
+
+
+def _short(name: str) -> str:
+    return name if len(name) <= 12 else f"{name[:11]}…"

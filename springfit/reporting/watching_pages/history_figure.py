@@ -1,0 +1,83 @@
+"""A mandrel's history as one timeline: the gap of each zone by batch, revisions as lines across, states as marks."""
+
+from __future__ import annotations
+
+import datetime
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from springfit.reporting.figures.bell_axes import STYLE, in_unit, key_above
+from springfit.reporting.wording.length_wording import Units, amount, small_unit
+from springfit.watching.batches.bell_zones import ZONES
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+    from springfit.watching.history import MandrelHistory
+
+__all__ = ["history_picture"]
+
+_DASHES: tuple[Any, ...] = (
+    "-", (0, (6, 2)), (0, (1, 1)), (0, (4, 1.5, 1, 1.5)), (0, (8, 3, 1, 3, 1, 3)), (0, (2.5, 2.5)),
+)  # fmt: skip
+_MARKS = ("o", "s", "^", "D", "v", "P")
+_MARGIN_DAYS = 20.0
+
+
+def history_picture(history: MandrelHistory, *, units: Units) -> Figure:
+    """Mean gap of every zone over time, filled where the batch was not usual, with the revisions."""
+    import matplotlib
+    from matplotlib.figure import Figure
+
+    with matplotlib.rc_context({**STYLE, "font.size": 9}):
+        figure = Figure(figsize=(7.6, 2.5), layout="constrained")
+        axes = figure.subplots()
+        _draw_zones(axes, history, units)
+        _draw_revisions(axes, history, units)
+        axes.axhline(0.0, color="black", linewidth=0.6)
+        axes.set_ylabel(f"gap [{small_unit(units)}]")
+        if history.batches:
+            key_above(axes, columns=7)
+    return figure
+
+
+def _draw_zones(axes: Axes, history: MandrelHistory, units: Units) -> None:
+    unit, days = small_unit(units), [_day(batch.judged.spun_on) for batch in history.batches]
+    for number, zone in enumerate(ZONES):
+        rows = [(day, z) for day, batch in zip(days, history.batches, strict=True) for z in batch.zones
+                if z.score.zone == zone]  # fmt: skip
+        if not rows:
+            continue
+        gaps = in_unit(unit, np.array([z.score.measured for _, z in rows]))
+        axes.plot([d for d, _ in rows], gaps, color="black", linewidth=0.7, linestyle=_DASHES[number],
+                  marker=_MARKS[number], markersize=4.5, markerfacecolor="white", label=zone)  # fmt: skip
+    for day, batch in zip(days, history.batches, strict=True):
+        if batch.state != "usual":
+            axes.annotate(
+                batch.state.upper(), (day, 0.98), xycoords=("data", "axes fraction"), ha="center", va="top",
+                fontsize=8, fontweight="bold", bbox={"fc": "white", "ec": "black", "pad": 1.5},
+            )  # fmt: skip
+    if days:
+        last = [_day(one.day) for one in history.revisions[1:]]
+        axes.set_xlim(min([*days, *last]) - _MARGIN_DAYS, max([*days, *last]) + _MARGIN_DAYS)
+        axes.xaxis_date()
+
+
+def _draw_revisions(axes: Axes, history: MandrelHistory, units: Units) -> None:
+    """A line across for each later revision, with the cut that was found."""
+    for one in history.revisions[1:]:
+        axes.axvline(_day(one.day), color="black", linewidth=1.3)
+        cut = f", {amount(one.found, units)} off" if np.isfinite(one.found) and one.found > 0 else ""
+        axes.annotate(
+            f"rev {one.revision}{cut}", (_day(one.day), 0.02), xycoords=("data", "axes fraction"), rotation=90,
+            fontsize=8, ha="right", va="bottom",
+        )  # fmt: skip
+
+
+def _day(text: str) -> float:
+    """A day as matplotlib counts them."""
+    from matplotlib.dates import date2num
+
+    return float(date2num(datetime.datetime.fromisoformat(text[:10])))  # type: ignore[no-untyped-call]

@@ -1,0 +1,86 @@
+"""The sentences of a watch: what a state means, why a zone has it, and what this cannot tell."""
+
+from __future__ import annotations
+
+from springfit.reporting.wording.length_wording import Units, amount
+from springfit.watching.batch_states import BatchState, ZoneState
+from springfit.watching.shop_glance import MandrelRow
+
+__all__ = ["CANNOT_TELL", "action_words", "done_words", "next_words", "reason_words", "state_word", "zone_words"]
+
+_ACTION = {
+    "usual": "This batch is like the ones before it: nothing to look for.",
+    "watch": "Something moved. Make the check below before the next batch.",
+    "stop": "This batch is not normal. Find the cause before more bells are spun.",
+}
+_BY = {
+    "value": "this batch alone lies outside what batches differ by",
+    "sum": "small shifts one way have added up over the last batches",
+    "mean": "the weighted mean of the last batches has drifted",
+    "spread": "its bells differ among themselves more than hands and gauges make",
+    "envelope": "it lies beyond what any springback can do",
+    "": "as forecast",
+}
+_DONE = {
+    "none": "",
+    "due": "not done yet",
+    "changed": "a later revision is in the book",
+    "nothing": "nothing was to be done",
+}
+_NEXT = {
+    "measure": "spin a batch and measure it",
+    "find_cause": "find the cause before steel is changed",
+    "cut": "change the steel as the report says",
+    "spin_more": "spin and measure more batches",
+    "judge": "run springfit correct on it",
+    "carry_on": "carry on",
+}
+CANNOT_TELL = (
+    "A shift that came with the very first batches of a mandrel: it counts as what that mandrel does.",
+    "Which of two causes it was where both leave the same curve: they are named together, with the check that tells.",
+    "Anything of bells that were not measured, or of stretches where no station was read.",
+)
+
+
+def state_word(state: str) -> str:
+    """The large word of a state."""
+    return state.upper()
+
+
+def action_words(state: str) -> str:
+    """What to do in one sentence."""
+    return _ACTION[state]
+
+
+def reason_words(batch: BatchState) -> str:
+    """Why the batch has its state."""
+    one = batch.judged
+    rests = (
+        "Fewer than three batches came before it, so only what springback can do at all is a limit."
+        if batch.by_envelope
+        else f"Held against the forecast made of it from the {one.earlier} batches before"
+        + (f" by version {one.said_by}." if one.said_by else ".")
+    )
+    odd = [zone for zone in batch.zones if zone.state != "usual"]
+    said = "; ".join(f"{zone.score.zone}: {_BY[zone.by]}" for zone in odd)
+    faults = f"{len(one.named)} finding{'s' if len(one.named) != 1 else ''} below. " if one.named else ""
+    return f"{said[:1].upper()}{said[1:]}{'. ' if said else ''}{faults}{rests}"
+
+
+def zone_words(zone: ZoneState, units: Units) -> tuple[str, str]:
+    """The number of a zone's line and what belongs to it."""
+    score = zone.score
+    spread = f"bells differ by {amount(score.spread, units)}, usual {amount(score.usual_spread, units)}"
+    detail = f"{amount(score.measured, units)} measured, {amount(score.forecast, units)} forecast; shift "
+    detail += f"{amount(score.shift, units, signed=True)}, batches differ by {amount(score.shift_sd, units)}; {spread}"
+    return f"{state_word(zone.state)}", f"{detail}. {_BY[zone.by][:1].upper()}{_BY[zone.by][1:]}."
+
+
+def done_words(row: MandrelRow) -> str:
+    """What was done about the last verdict."""
+    return _DONE[row.done]
+
+
+def next_words(row: MandrelRow) -> str:
+    """The next step."""
+    return _NEXT[row.next_step]

@@ -1,0 +1,1 @@
+"""One batch against the forecast made before it was learned: rows, zones, shifts and spreads."""

@@ -1,0 +1,144 @@
+"""One batch judged: its bells searched for faults one by one, then its zones and the batch as a whole."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from springfit.learning.data.observations import Bell
+from springfit.learning.experience import Experience
+from springfit.learning.model import SpringModel
+from springfit.learning.regression.summaries import SEATS
+from springfit.watching.batches.bell_zones import zones_of
+from springfit.watching.batches.known_before import KnownBefore
+from springfit.watching.batches.local_places import LocalPlaces, local_places
+from springfit.watching.batches.predictive import Predictive, predictive_of
+from springfit.watching.batches.zone_scores import ZoneScore, zone_scores
+from springfit.watching.charts.control_chart import LEAST_EARLIER
+from springfit.watching.signatures.bell_faults import searched
+from springfit.watching.signatures.naming import Named, named_in
+from springfit.watching.signatures.patterns import Readings
+
+__all__ = ["BellCurve", "JudgedBatch", "judged_batch"]
+
+Floats = NDArray[np.float64]
+Facets = Sequence[tuple[float, float]]
+
+
+@dataclass(frozen=True)
+class BellCurve:
+    """What is drawn of a bell, (n,) [mm]: `arc` and `gap` of its readings of places, its seat and wall taken out as
+    far as they are known, and the gap `expected` there with 1 sd of what was not known of its batch."""
+
+    bell_id: str
+    arc: Floats
+    gap: Floats
+    expected: Floats
+    sd: Floats
+
+
+@dataclass(frozen=True)
+class JudgedBatch:
+    """A batch beside what was known before it: `earlier` batches that rests on and the version that said it (empty:
+    solved again), `zones` as scored, faults `named`, and the `curves` of its bells drawn."""
+
+    batch_id: str
+    mandrel_id: str
+    revision: int
+    spun_on: str
+    earlier: int
+    said_by: str
+    zones: tuple[ZoneScore, ...]
+    named: tuple[Named, ...]
+    bells: tuple[str, ...]
+    curves: tuple[BellCurve, ...]
+    places: LocalPlaces | None
+    rim_arc: float
+
+
+def judged_batch(
+    made: Experience, bells: Sequence[Bell], known: KnownBefore, model: SpringModel, facets: Facets
+) -> JudgedBatch:
+    """The batch of `bells` (all that were read, faulty ones too) judged by what was `known` before it."""
+    batch = bells[0].batch_id
+    whole = _predictive(made, bells, known, model)
+    draw_end = made.draw_end_arc(batch)
+    named: list[Named] = []
+    kept: list[Bell] = []
+    for index, one in enumerate(whole.bells):
+        left = searched(one, whole.factor[whole.part(index)], draw_end)
+        found = [_explained(made, fault, one.bell, known, model) for fault in left.named]
+        # A bell off its seat reads wrong everywhere: its worst reading is no slip of its own.
+        seated = not any(fault.name == "off_seat" for fault in found)
+        named += [fault for fault in found if seated or fault.name != "reading_slip"]
+        if left.sound is not None:
+            kept.append(left.sound)
+    zones: tuple[ZoneScore, ...] = ()
+    places = None
+    if kept:
+        rest = _predictive(made, kept, known, model)
+        zone = np.concatenate([zones_of(bell.arc, bell.slope, draw_end, facets) for bell in kept])
+        zones, places = zone_scores(rest, zone), local_places(rest)
+        if known.batches >= LEAST_EARLIER:
+            named += _whole(made, rest, known, model)
+    return JudgedBatch(
+        batch, made.facts[batch].mandrel_id, made.revision[batch], made.spun_on[batch], known.batches, known.said_by,
+        zones, tuple(named), tuple(bell.bell_id for bell in bells), _curves(whole),
+        places, float(made.faces[batch].arc[-1]),
+    )  # fmt: skip
+
+
+def _predictive(made: Experience, bells: Sequence[Bell], known: KnownBefore, model: SpringModel) -> Predictive:
+    batch = bells[0].batch_id
+    return predictive_of(batch, bells, known, made.facts[batch], made.columns, model.noise_scale)
+
+
+def _whole(made: Experience, rest: Predictive, known: KnownBefore, model: SpringModel) -> list[Named]:
+    """The fault that the batch shows as a whole, and those that single bells show beside it."""
+    batch = rest.batch_id
+    readings = _readings(made, [one.bell for one in rest.bells], rest)
+    of_all = named_in(rest, readings) if len(rest.bells) > 1 else None
+    found = [of_all] if of_all else []
+    for one in rest.bells:
+        alone = _predictive(made, [one.bell], known, model)
+        shown = named_in(alone, _readings(made, [one.bell], alone), bell_id=one.bell.bell_id)
+        if shown and not (of_all and set(shown.group) & set(of_all.group)):
+            found.append(replace(shown, batch_id=batch))
+    return found
+
+
+def _explained(made: Experience, fault: Named, bell: Bell, known: KnownBefore, model: SpringModel) -> Named:
+    """A bell that nothing explained, asked whether a seat, a gauge, a wall would; other faults as they are."""
+    if fault.name != "stranger" or known.batches < LEAST_EARLIER:
+        return fault
+    alone = _predictive(made, [bell], known, model)
+    shown = named_in(alone, _readings(made, [bell], alone), bell_id=bell.bell_id)
+    return fault if shown is None else replace(shown, batch_id=fault.batch_id)
+
+
+def _readings(made: Experience, bells: Sequence[Bell], predictive: Predictive) -> Readings:
+    batch = bells[0].batch_id
+    steel, face = made.meridian(batch), made.faces[batch]
+    arc = np.concatenate([bell.arc for bell in bells])
+    points = steel.at(np.clip(arc, 0.0, steel.length))
+    return Readings(
+        bells, predictive.multiplier, float(face.arc[-1]), steel.length, made.draw_end_arc(batch), points.z, points.r
+    )
+
+
+def _curves(whole: Predictive) -> tuple[BellCurve, ...]:
+    """Every bell's readings of places with what its own seat and wall did taken off."""
+    pull = whole.solve(whole.rest[:, None])[:, 0]
+    curves = []
+    for index, one in enumerate(whole.bells):
+        part, placed = whole.part(index), one.bell.springs > 0
+        seats = one.local[:, : SEATS + 1]
+        gap = one.expected + one.rest - seats @ (seats.T @ pull[part])
+        sd = np.linalg.norm(whole.factor[part], axis=1)
+        curves.append(
+            BellCurve(one.bell.bell_id, one.bell.arc[placed], gap[placed], one.expected[placed], sd[placed])
+        )
+    return tuple(curves)

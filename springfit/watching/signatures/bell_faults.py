@@ -1,0 +1,113 @@
+"""The faults of one bell, before its batch is judged: a single wrong reading, a swelling or dent, a bell off its seat.
+
+A wrong reading comes first: one row that stands out alone, whose neighbours are as forecast, is the tape measure's and
+never the spinning's. Then swellings beyond elastic reach; then a bell that nothing explains is asked whether a seat, a
+gauge or a wall would.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from springfit.learning.data.observations import Bell
+from springfit.learning.faults.fault_search import Explained, LocalFault, faults_of, without
+from springfit.watching.batches.predictive import BellRows
+from springfit.watching.signatures.naming import Named
+
+__all__ = ["SearchedBell", "searched"]
+
+Floats = NDArray[np.float64]
+
+# Standard deviations of one reading beside all the others of its bell. A bell has some fifty readings and a book some
+# ten thousand: at 6 none of them by chance, at 5 one in a hundred books, but hands have tails.
+SLIP = 6.0
+MOST_SLIPS = 3  # a bell; more wrong readings than that are a wrong setting-up
+NEIGHBOUR_MM = 25.0  # of arc within which a swelling would show in other readings too
+THROAT_MM = (-45.0, 60.0)  # of arc past the draw end: where passes toward the tail swell it; common practice
+LEAST_BESIDE = 0.5  # of the largest fault of a bell: a smaller one beside it is what that one's shape is not quite
+
+
+@dataclass(frozen=True)
+class SearchedBell:
+    """What the search left: faults `named`, and the bell without them (`sound`, None where nothing is left)."""
+
+    named: tuple[Named, ...]
+    sound: Bell | None
+
+
+def searched(one: BellRows, factor: Floats, draw_end: float) -> SearchedBell:
+    """The faults of one bell; `factor` (n, m) of what was not known of its batch, `draw_end` arc [mm]."""
+    rows, factor, slips = _without_slips(one, factor)
+    freedom = np.hstack((rows.local, factor))
+    bell = replace(rows.bell, variance=rows.noise)
+    explained = Explained(bell.gap - rows.rest, freedom, np.ones(freedom.shape[1]), bell.reach)
+    faults = faults_of(bell, explained)
+    named = _apart([_named(fault, draw_end) for fault in faults])
+    sound = without(rows.bell, faults)
+    if sound is not None and not (sound.springs > 0).any():
+        sound = None
+    return SearchedBell((*slips, *named), sound)
+
+
+def _apart(named: Sequence[Named]) -> tuple[Named, ...]:
+    """Each name once, and only faults that are no mere edge of the largest: swellings are not of the shape tried."""
+    largest = max((abs(one.size) for one in named), default=0.0)
+    kept: dict[str, Named] = {}
+    for one in named:  # those with most evidence first
+        if abs(one.size) >= LEAST_BESIDE * largest:
+            kept.setdefault(one.name, one)
+    return tuple(kept.values())
+
+
+def _without_slips(one: BellRows, factor: Floats) -> tuple[BellRows, Floats, tuple[Named, ...]]:
+    """The rows without single wrong readings, and these. Where taking a few out does not leave all the others as
+    forecast, or nothing was read beside one, it is no slip, and all rows stay."""
+    slips: list[Named] = []
+    rest, rest_factor = one, factor
+    while len(rest.rest) > MOST_SLIPS:
+        deviate, size = _beside_the_others(rest, rest_factor)
+        worst = int(np.argmax(np.abs(deviate)))
+        if abs(deviate[worst]) < SLIP:
+            return rest, rest_factor, tuple(slips)
+        bell, arc = rest.bell, float(rest.bell.arc[worst])
+        beside = np.sum(np.abs(bell.arc - arc) < NEIGHBOUR_MM) - 1
+        if len(slips) == MOST_SLIPS or beside < 1:
+            break
+        sd = abs(float(size[worst] / deviate[worst]))
+        margin, group = 0.5 * float(deviate[worst]) ** 2, ("reading_slip",)
+        slips.append(
+            Named("reading_slip", bell.batch_id, bell.bell_id, float(size[worst]), sd, "mm", (arc, arc), margin, group)
+        )
+        keep = np.arange(len(deviate)) != worst
+        rest, rest_factor = _rows(rest, keep), rest_factor[keep]
+    return one, factor, ()
+
+
+def _beside_the_others(one: BellRows, factor: Floats) -> tuple[Floats, Floats]:
+    """Each reading less what all others and the forecast say of it, as a deviate and in mm, (n,)."""
+    inverse = np.linalg.inv(one.covariance() + factor @ factor.T)
+    pull, own = inverse @ one.rest, np.diag(inverse)
+    return np.asarray(pull / np.sqrt(own)), np.asarray(pull / own)
+
+
+def _rows(one: BellRows, keep: NDArray[np.bool_]) -> BellRows:
+    return BellRows(one.bell.rows_where(keep), one.rest[keep], one.noise[keep], one.local[keep], one.expected[keep])
+
+
+def _named(fault: LocalFault, draw_end: float) -> Named:
+    middle = (fault.arc_from + fault.arc_to) / 2.0
+    if fault.whole:
+        name = "stranger"
+    elif fault.size < 0:
+        name = "dent"
+    elif draw_end > 0.0 and THROAT_MM[0] <= middle - draw_end <= THROAT_MM[1]:
+        name = "throat_hump"
+    else:
+        name = "swelling"
+    group = ("stranger", "mislabelled") if fault.whole else (name,)
+    at = (fault.arc_from, fault.arc_to)
+    return Named(name, fault.batch_id, fault.bell_id, fault.size, 0.0, "mm", at, fault.margin, group)

@@ -1,0 +1,39 @@
+"""Where a wrong reading stands in the book: file and row of the reading nearest to the place it was found at."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from springfit.findings import Finding
+from springfit.learning.experience import Experience
+from springfit.records.book import Book
+from springfit.watching.judged_batches import JudgedBatch
+
+__all__ = ["slip_findings"]
+
+
+def slip_findings(book: Book, made: Experience, judged: Sequence[JudgedBatch]) -> tuple[Finding, ...]:
+    """A doubt by file and row for every single wrong reading that was found after training."""
+    found = []
+    for one in judged:
+        for named in one.named:
+            if named.name != "reading_slip":
+                continue
+            rows = book.measurements[book.measurements["bell_id"] == named.bell_id]
+            steel = made.meridian(one.batch_id)
+            z = rows["z_mm"].to_numpy(float)
+            rim = float(np.interp(one.rim_arc, steel.s, steel.z))
+            z = np.where(rows["datum"].to_numpy(object) == "rim", rim - z, z)
+            near = rows.index[int(np.argmin(np.abs(z - float(np.interp(named.at[0], steel.s, steel.z)))))]
+            found.append(
+                book.finding(
+                    "doubt", "measurements", near, "value_mm",
+                    what=f"bell {named.bell_id!r}: {named.size:+.3f} mm per side off all its other readings",
+                    expected="what its neighbours show",
+                    remedy="read it again; it was not counted against the spinning",
+                    subject=named.bell_id, sets_row_aside=True,
+                )
+            )  # fmt: skip
+    return tuple(found)
