@@ -7,6 +7,7 @@ from pathlib import Path
 
 from springfit.commands.saying import say, say_findings
 from springfit.files import write_files
+from springfit.findings import Finding
 from springfit.records.answers import checked_with_answers
 from springfit.records.editing.adding import add_sheets
 from springfit.records.editing.starting import new_book
@@ -18,13 +19,17 @@ __all__ = ["run_add", "run_check", "run_new", "run_undo"]
 
 def run_check(options: argparse.Namespace) -> int:
     """List every problem and doubt; 1 where there is an error."""
-    findings = checked_with_answers(
+    checked = checked_with_answers(
         Path(options.book), decimal_comma=options.decimal_comma, days=options.days or "", accepted=options.accept or ""
     )
+    findings = checked.findings
     if options.out:
-        page = findings_html(findings, title=f"What stands out in {Path(options.book).name}")
+        page = findings_html(findings, read=checked.read, title=f"What stands out in {Path(options.book).name}")
         write_files({"check.html": page.encode("utf-8")}, Path(options.out))
-    say_findings(findings, as_json=options.json, all_of_them=True)
+    said = [Finding("note", Path(options.book).name, None, None, line, "") for line in checked.read]
+    if not options.json and said:
+        print("\n".join(checked.read), end="\n\n")
+    say_findings([*findings, *(said if options.json else ())], as_json=options.json, all_of_them=True)
     return 1 if any(finding.grade == "error" for finding in findings) else 0
 
 
