@@ -50,8 +50,17 @@ def _add_book_commands(commands: Any) -> None:
     add.add_argument("--dry-run", action="store_true", help="only show what would change")
     add.add_argument("--like", metavar="BATCH", help="fill blanks of new batches from this batch")
 
+    add.add_argument(
+        "--replace", action="store_true", help="put the sheets' values in place of those in the book; old ones are kept"
+    )
+    add.add_argument("--reason", default="", metavar="WORDS", help="why, with --replace; noted in the journal")
+
     undo = _command(commands, "undo", "take back what was added last")
     undo.add_argument("book")
+
+    show = _command(commands, "show", "a batch, bell, mandrel, target or the shop in a screenful")
+    show.add_argument("book")
+    show.add_argument("name", nargs="?", metavar="ID", help="what to show (default: the whole shop)")
 
 
 def _add_train(commands: Any) -> None:

@@ -1,4 +1,4 @@
-"""The commands `check`, `new`, `add` and `undo`: what is done to a record book itself."""
+"""The commands `check`, `new`, `add`, `undo` and `show`: what is done to a record book itself."""
 
 from __future__ import annotations
 
@@ -13,8 +13,10 @@ from springfit.records.editing.adding import add_sheets
 from springfit.records.editing.starting import new_book
 from springfit.records.editing.undoing import undo_addition
 from springfit.records.findings_listing import findings_html
+from springfit.records.reading import read_book
+from springfit.records.telling.showing import shown
 
-__all__ = ["run_add", "run_check", "run_new", "run_undo"]
+__all__ = ["run_add", "run_check", "run_new", "run_show", "run_undo"]
 
 
 def run_check(options: argparse.Namespace) -> int:
@@ -54,4 +56,12 @@ def run_add(options: argparse.Namespace) -> int:
 def run_undo(options: argparse.Namespace) -> int:
     """Take back what was added last."""
     say(options, "\n".join(done := undo_addition(options.book)), {"undone": done})
+    return 0
+
+
+def run_show(options: argparse.Namespace) -> int:
+    """Print what the book has of a batch, bell, mandrel, target or the whole shop."""
+    book, findings = read_book(options.book, decimal_comma=options.decimal_comma)
+    lines = shown(book, findings, options.name, units=options.units or book.units)
+    say(options, "\n".join(lines), {"shown": options.name, "lines": lines})
     return 0

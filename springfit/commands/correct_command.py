@@ -5,11 +5,11 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from springfit.commands.asking import check_alloys, mandrel_of, model_of_book, order_before
+from springfit.commands.asking import check_alloys, model_of_book, order_before
 from springfit.commands.saying import Progress, say_files, units_asked
 from springfit.decisions.correction import correct
 from springfit.decisions.learned_shop import LearnedShop
-from springfit.records.answers import require_answered
+from springfit.decisions.unlearned import require_askable
 from springfit.records.conditions import read_conditions
 from springfit.records.reading import read_book
 from springfit.reporting.output_files import write_correction
@@ -21,8 +21,7 @@ __all__ = ["run_correct"]
 def run_correct(options: argparse.Namespace) -> int:
     """Judge the target's mandrel and write the correction report."""
     book, findings = read_book(options.book, decimal_comma=options.decimal_comma)
-    require_answered(Path(options.book), book, findings, options.target)
-    mandrel = mandrel_of(book, options.target)
+    mandrel = require_askable(book, findings, options.target)
     model, unlearned = model_of_book(book, findings, options, Progress(), mandrel_id=mandrel)
     asked = None
     if options.conditions:
