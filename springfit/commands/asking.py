@@ -12,7 +12,14 @@ from pathlib import Path
 
 from springfit.decisions.cut_tables.as_cut import Ordered
 from springfit.decisions.forecast import Forecast
-from springfit.decisions.unlearned import ALL_LEARNED, Unlearned, learned_by, mandrel_of, measured_batches, unlearned
+from springfit.decisions.unlearned import (
+    ALL_LEARNED,
+    Unlearned,
+    learned_by,
+    mandrel_of,
+    measured_batches,
+    unlearned,
+)
 from springfit.findings import BookError, Finding
 from springfit.learning.model import SpringModel
 from springfit.learning.versions.store import ModelStore

@@ -47,8 +47,10 @@ def run_add(options: argparse.Namespace) -> int:
     done = add_sheets(
         options.book, options.sheets,
         dry_run=options.dry_run, like=options.like, decimal_comma=options.decimal_comma,
+        replace_old=options.replace, reason=options.reason,
     )  # fmt: skip
-    summary = {"added": done.added, "unchanged": done.unchanged, "files": done.files}
+    replaced = [vars(one) for one in done.replaced]
+    summary = {"added": done.added, "unchanged": done.unchanged, "replaced": replaced, "files": done.files}
     say(options, "\n".join(done.lines()), summary)
     return 0
 

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from springfit.findings import BookError, Finding
+from springfit.findings import Finding
 from springfit.learning.model import SpringModel
 from springfit.records.answers import require_answered
 from springfit.records.book import Book

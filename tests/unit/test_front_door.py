@@ -144,9 +144,9 @@ def test_a_correction_waits_as_the_command_does(
     target = str(book.targets["target_id"].iloc[0])
     other = book.measurements.assign(value_mm=book.measurements["value_mm"] + MICRON)
     stale = springfit.correct(model, replace(book, measurements=other), target)
-    assert stale.evidence.unlearned.own and stale.verdict.verdict in ("wait", "leave")
+    assert stale.case.evidence.unlearned.own and not stale.decision.cut_mm.any()
     fresh = springfit.correct(model, book, target, findings=findings)
-    assert not fresh.evidence.unlearned
+    assert not fresh.case.evidence.unlearned
     row = book.target_profile.index[book.target_profile["target_id"] == target][12]
     slipped = book.target_profile.copy()
     slipped.loc[row, "diameter_mm"] += 2.54
