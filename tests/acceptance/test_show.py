@@ -28,7 +28,7 @@ def a_book(tmp_path: Path) -> Path:
     ("name", "parts"),
     [
         ("B1", ["batch B1", "passes 3", "not known: lot",
-                "B1-1: wall ?, good; 35 outside_diameter, 1 wall, 1 clearance"]),  # fmt: skip
+                "B1-1: wall ?, good; 35 outside_diameter, 1 wall, 1 clearance"]),
         ("B1-2", ["bell B1-2", "34 readings", "clearance from tail, gauge FEEL: 1 readings", "11.811: 0.00118"]),
         ("OAK", ["mandrel OAK", "revision 1", "finish plated_matte", "batches: B3", "target OAK-T"]),
         ("OAK-T", ["target OAK-T", "tolerance 0.0019685 in", "21 stations"]),

@@ -67,11 +67,11 @@ def add_sheets(
 ) -> Addition:
     """Merges sheets (a folder or workbook) into the book's folder, all or nothing.
 
-    `like`: blank cells of new batches are filled from that batch. `decimal_comma` speaks of the sheets only;
-    the book is written with points. Rows that are in the book already are left out; the same key, or the same
-    place of a bell, with other contents is an error; with `replace_old` the sheets' values take the place of the
-    book's, and the old ones are kept in its journal with the day and the `reason`. Another addition to the book is
-    waited for. Raises BookError, with nothing written, when the book with the sheets in it is at fault or cannot be written.
+    `like`: blank cells of new batches are filled from that batch. `decimal_comma` speaks of the sheets only; the book
+    is written with points. Rows that are in the book already are left out; the same key, or the same place of a bell,
+    with other contents is an error; with `replace_old` the sheets' values take the place of the book's, and the old
+    ones are kept in its journal with the day and the `reason`. Another addition to the book is waited for. Raises
+    BookError, with nothing written, when the book with the sheets in it is at fault or cannot be written.
     """
     folder, source = Path(book), Path(sheets)
     if not folder.is_dir():
