@@ -94,7 +94,10 @@ def _add_correct(commands: Any) -> None:
         help="cost of cutting too much over too little (default 10, 20 plated)",
     )
     correct.add_argument(
-        "--skive", type=_positive, default=0.1, help="stock left for skiving, mm per side (default 0.1)"
+        "--skive",
+        type=_length,
+        metavar="LENGTH",
+        help="stock left for skiving, per side, in the unit of what is written or its own: 0.004, 4thou (default 0.1 mm)",
     )
     _learn_first(correct)
     _store(correct)
@@ -137,6 +140,12 @@ def _version(command: argparse.ArgumentParser) -> None:
     command.add_argument(
         "--version", metavar="NAME", help="version to ask, such as v0001 (default: the one in use)"
     )
+
+
+def _length(text: str) -> tuple[float, str]:
+    """A number above 0 and the unit after it, empty where none is."""
+    unit = next((one for one in ("thou", "mm", "in") if text.strip().endswith(one)), "")
+    return _positive(text.strip().removesuffix(unit)), unit
 
 
 def _positive(text: str) -> float:

@@ -20,7 +20,7 @@ BATCHES = "batches.csv"
 def shop() -> Sheets:
     """The small book with six batches on OAK's steel, each with what is usual there, and the walls of its bells."""
     book = small_book.sheets()
-    header = (
+    header = (  # noqa: SIM905
         "batch_id,spun_on,mandrel_id,alloy,temper,lot,wall_mm,anneal,draw_end_mm,draw_ring,passes,spindle_rpm,"
         "lubricant,spinner,tool_nose_mm,blank_rim_mm,finished_rim_mm"
     ).split(",")
