@@ -51,8 +51,17 @@ def _add_book_commands(commands: Any) -> None:
     add.add_argument("--dry-run", action="store_true", help="only show what would change")
     add.add_argument("--like", metavar="BATCH", help="fill blanks of new batches from this batch")
 
+    add.add_argument(
+        "--replace", action="store_true", help="put the sheets' values in place of those in the book; old ones are kept"
+    )
+    add.add_argument("--reason", default="", metavar="WORDS", help="why, with --replace; noted in the journal")
+
     undo = _command(commands, "undo", "take back what was added last")
     undo.add_argument("book")
+
+    show = _command(commands, "show", "a batch, bell, mandrel, target or the shop in a screenful")
+    show.add_argument("book")
+    show.add_argument("name", nargs="?", metavar="ID", help="what to show (default: the whole shop)")
 
 
 def _add_train(commands: Any) -> None:
@@ -86,7 +95,10 @@ def _add_correct(commands: Any) -> None:
         help="cost of cutting too much over too little (default 10, 20 plated)",
     )
     correct.add_argument(
-        "--skive", type=_positive, default=0.1, help="stock left for skiving, mm per side (default 0.1)"
+        "--skive",
+        type=_length,
+        metavar="LENGTH",
+        help="stock left for skiving, per side, in the unit of what is written or its own: 0.004, 4thou (default 0.1 mm)",
     )
     _learn_first(correct)
     _store(correct)
@@ -142,6 +154,12 @@ def _version(command: argparse.ArgumentParser) -> None:
     command.add_argument(
         "--version", metavar="NAME", help="version to ask, such as v0001 (default: the one in use)"
     )
+
+
+def _length(text: str) -> tuple[float, str]:
+    """A number above 0 and the unit after it, empty where none is."""
+    unit = next((one for one in ("thou", "mm", "in") if text.strip().endswith(one)), "")
+    return _positive(text.strip().removesuffix(unit)), unit
 
 
 def _positive(text: str) -> float:

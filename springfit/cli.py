@@ -63,6 +63,12 @@ def _undo(options: argparse.Namespace) -> int:
     return run_undo(options)
 
 
+def _show(options: argparse.Namespace) -> int:
+    from springfit.commands.book_commands import run_show
+
+    return run_show(options)
+
+
 def _train(options: argparse.Namespace) -> int:
     from springfit.commands.model_commands import run_train
 
@@ -104,6 +110,7 @@ _RUN: dict[str, Callable[[argparse.Namespace], int]] = {
     "new": _new,
     "add": _add,
     "undo": _undo,
+    "show": _show,
     "train": _train,
     "predict": _predict,
     "correct": _correct,

@@ -7,7 +7,7 @@ frame names its units in its columns (`z_mm`, `z_in`).
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, fields
+from dataclasses import asdict, fields, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, cast
 
@@ -18,12 +18,14 @@ from springfit.decisions import forecast as forecasts
 from springfit.decisions.correction import Correction
 from springfit.decisions.forecast import Forecast
 from springfit.decisions.learned_shop import LearnedShop
-from springfit.findings import Finding
+from springfit.decisions.unlearned import learned_by, measured_batches, require_askable, unlearned
+from springfit.findings import BookError, Finding
 from springfit.geometry.meridian import Meridian
 from springfit.learning.data.mandrel_steel import draft_meridian
 from springfit.learning.experience import experience_of
 from springfit.learning.fit import Fit
 from springfit.learning.fitting import fit_model, physics_model
+from springfit.learning.memory import Memory
 from springfit.learning.model import SpringModel
 from springfit.learning.training_frame import STATIONS, TrainingFrame, frame_of
 from springfit.learning.validation import scores
@@ -31,6 +33,7 @@ from springfit.learning.validation.leaving_out import measured_curve
 from springfit.learning.versions.store import ModelStore
 from springfit.lengths import MM_PER_UNIT, split_unit
 from springfit.records.book import Book
+from springfit.records.checks.catalogue import doubts
 from springfit.records.conditions import Conditions, read_profile
 from springfit.records.reading import check_book, read_book
 from springfit.reporting.figures.bell_figures import draw_error
@@ -67,7 +70,9 @@ def fit(book: Book, findings: Sequence[Finding] = ()) -> SpringModel:
     if fitted is None:
         return physics_model(experience)
     checked = scores.validate(fitted)
-    return fitted.model(validation=checked.as_dict(), known=checked.known, new=checked.new)
+    model = fitted.model(validation=checked.as_dict(), known=checked.known, new=checked.new)
+    learned = measured_batches(book, findings)
+    return replace(model, memory=Memory(learned, {}, sum(bell.readings for bell in experience.raw), "", len(learned)))
 
 
 def load(store: str | Path = "models", version: str | None = None) -> SpringModel:
@@ -99,15 +104,24 @@ def correct(
     conditions: Conditions | Mapping[str, Any] | None = None,
     cost_ratio: float | None = None,
     skive_mm: float = 0.1,
+    findings: Sequence[Finding] | None = None,
 ) -> Correction:
     """What to do about the mandrel of a target, with every table of the report.
 
     conditions: as its newest batch unless stated. cost_ratio: cost of cutting too much over too little, 10 unless
-    stated and 20 when plated. Raises BookError when the target cannot be asked about.
+    stated and 20 when plated. findings: those of reading the book, found out again unless given.
+    A model that has not learned all of the book orders no cut. Raises BookError when the target cannot be asked about,
+    when a doubt about its sizes or its mandrel's was not answered, or when the model learned another book.
     """
+    said = doubts(book) if findings is None else findings
+    mandrel = require_askable(book, said, target_id)
+    lacking = unlearned(book, measured_batches(book, said), learned_by(model), mandrel)
+    if lacking.foreign:
+        what = f"model {model.version} was learned from another book: this one has none of its batches"
+        raise BookError([Finding("error", book.folder, None, None, what, "a model of this book")])
     how = None if conditions is None else _conditions(conditions)
     return corrections.correct(
-        LearnedShop(model), book, target_id, conditions=how, cost_ratio=cost_ratio, skive_mm=skive_mm
+        LearnedShop(model), book, target_id, conditions=how, cost_ratio=cost_ratio, skive_mm=skive_mm, unlearned=lacking
     )
 
 

@@ -12,7 +12,14 @@ from pathlib import Path
 
 from springfit.decisions.cut_tables.as_cut import Ordered
 from springfit.decisions.forecast import Forecast
-from springfit.decisions.unlearned import ALL_LEARNED, Unlearned, unlearned
+from springfit.decisions.unlearned import (
+    ALL_LEARNED,
+    Unlearned,
+    learned_by,
+    mandrel_of,
+    measured_batches,
+    unlearned,
+)
 from springfit.findings import BookError, Finding
 from springfit.learning.coverage import CoverageNote
 from springfit.learning.model import SpringModel
@@ -20,11 +27,10 @@ from springfit.learning.versions.store import ModelStore
 from springfit.learning.versions.training import train
 from springfit.mechanics.metal.alloys import unknown_alloys
 from springfit.records.book import Book
-from springfit.records.part import batch_digests
 from springfit.records.reading import read_book
 from springfit.reporting.stored_reports import order_for
 
-__all__ = ["asked_model", "check_alloys", "mandrel_of", "model_of_book", "naming", "order_before"]
+__all__ = ["asked_model", "check_alloys", "model_of_book", "naming", "order_before"]
 
 
 def asked_model(options: argparse.Namespace, progress: Callable[[str], None]) -> tuple[SpringModel, Unlearned]:
@@ -52,11 +58,11 @@ def model_of_book(
     that version was tried, and forecasts worse.
     """
     store = ModelStore(Path(options.store))
-    measured = batch_digests(book, [one.subject for one in findings if one.sets_aside])
+    measured = measured_batches(book, findings)
     if options.train and (store.in_use() is None or _lacks(book, measured, store, None, mandrel_id)):
         train(book, findings, store, progress=progress)
     model = store.load(options.version)
-    lacking = unlearned(book, measured, _learned(model), mandrel_id)
+    lacking = unlearned(book, measured, learned_by(model), mandrel_id)
     if lacking.foreign:
         what = f"model {model.version} was learned from another book: this one has none of its batches"
         remedy = f"run springfit train {book.folder} --store {options.store}, or name another --store"
@@ -64,12 +70,6 @@ def model_of_book(
     if lacking and options.version is None and not _lacks(book, measured, store, store.versions()[-1], mandrel_id):
         return model, ALL_LEARNED
     return model, lacking
-
-
-def mandrel_of(book: Book, target_id: str) -> str:
-    """The mandrel a target is meant for; empty where it names none (which is found out, and said, when asked about)."""
-    rows = book.targets[book.targets["target_id"] == target_id]["mandrel_id"]
-    return str(rows.iloc[0]) if len(rows) and rows.iloc[0] is not None else ""
 
 
 def naming(told: Forecast, lacking: Unlearned) -> Forecast:
@@ -89,12 +89,8 @@ def order_before(book: Book, target_id: str, out: Path) -> Ordered | None:
 
 def _lacks(book: Book, measured: dict[str, str], store: ModelStore, version: str | None, mandrel_id: str) -> bool:
     """Whether a stored version has not learned all of the book, or is of another."""
-    lacking = unlearned(book, measured, _learned(store.load(version)), mandrel_id)
+    lacking = unlearned(book, measured, learned_by(store.load(version)), mandrel_id)
     return bool(lacking) or lacking.foreign
-
-
-def _learned(model: SpringModel) -> dict[str, str]:
-    return dict(model.memory.digests) if model.memory else {}
 
 
 def check_alloys(path: str, alloys: list[str]) -> None:

@@ -5,11 +5,13 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from springfit.commands.asking import check_alloys, mandrel_of, model_of_book, order_before
+from springfit.commands.asking import check_alloys, model_of_book, order_before
 from springfit.commands.saying import Progress, say_files, units_asked
 from springfit.decisions.correction import correct
 from springfit.decisions.learned_shop import LearnedShop
-from springfit.records.answers import require_answered
+from springfit.decisions.unlearned import require_askable
+from springfit.findings import BookError, Finding
+from springfit.lengths import MM_PER_UNIT
 from springfit.records.conditions import read_conditions
 from springfit.records.reading import read_book
 from springfit.reporting.output_files import write_correction
@@ -17,12 +19,14 @@ from springfit.reporting.wording.reason_wording import reason_words
 
 __all__ = ["run_correct"]
 
+_USUAL_SKIVE_MM = 0.1  # per side: four thou, what a hand skives off turned steel
+_MOST_SKIVE_MM = 1.0  # ten times that: more was meant in another unit
+
 
 def run_correct(options: argparse.Namespace) -> int:
     """Judge the target's mandrel and write the correction report."""
     book, findings = read_book(options.book, decimal_comma=options.decimal_comma)
-    require_answered(Path(options.book), book, findings, options.target)
-    mandrel = mandrel_of(book, options.target)
+    mandrel = require_askable(book, findings, options.target)
     model, unlearned = model_of_book(book, findings, options, Progress(), mandrel_id=mandrel)
     asked = None
     if options.conditions:
@@ -31,7 +35,7 @@ def run_correct(options: argparse.Namespace) -> int:
     units = units_asked(options, book.units)
     done = correct(
         LearnedShop(model), book, options.target, conditions=asked,
-        cost_ratio=options.cost_ratio, skive_mm=options.skive, unlearned=unlearned,
+        cost_ratio=options.cost_ratio, skive_mm=_skive_mm(options.skive, units), unlearned=unlearned,
         ordered=order_before(book, options.target, Path(options.out)),
     )  # fmt: skip
     paths = write_correction(done, Path(options.out), units=units)
@@ -39,3 +43,16 @@ def run_correct(options: argparse.Namespace) -> int:
     summary = {"target": options.target, "verdict": verdict, "reason": reason}
     say_files(options, paths, summary, f"{verdict.upper()}: {reason}")
     return 0
+
+
+def _skive_mm(asked: tuple[float, str] | None, units: str) -> float:
+    """Stock for the skive [mm]; a number without a unit is in that of what is written. BookError for too much."""
+    if asked is None:
+        return _USUAL_SKIVE_MM
+    value, unit = asked
+    stock = value * MM_PER_UNIT[unit or units]
+    if stock > _MOST_SKIVE_MM:
+        what = f"{value:g} {unit or units} is {stock:.3g} mm"
+        expected = f"at most {_MOST_SKIVE_MM:g} mm per side"
+        raise BookError([Finding("error", "--skive", None, None, what, expected, "name the unit: 4thou, 0.1mm")])
+    return stock

@@ -14,7 +14,7 @@ from springfit.learning.versions.training import train
 from springfit.records.conditions import read_conditions, read_profile
 from springfit.records.reading import read_book
 from springfit.reporting.output_files import write_prediction
-from springfit.reporting.training_words import training_summary, training_text, write_left_out
+from springfit.reporting.training_words import doubted_lines, training_summary, training_text, write_left_out
 
 __all__ = ["run_predict", "run_train"]
 
@@ -25,7 +25,9 @@ def run_train(options: argparse.Namespace) -> int:
     done = train(book, findings, ModelStore(Path(options.store)), progress=Progress())
     picture = write_left_out(done, Path(options.store))
     seen = f"\nleft-out errors as a picture: {picture}" if picture else ""
-    say(options, training_text(done) + seen, training_summary(done))
+    doubted = doubted_lines(findings, done.set_aside)
+    summary = {**training_summary(done), "doubts": doubted}
+    say(options, "\n".join([training_text(done) + seen, *doubted]), summary)
     return 0
 
 

@@ -1,4 +1,4 @@
-"""Doubts that a person has answered: kept in the book's journal, and open again when the sizes change."""
+"""The book's journal: doubts that a person has answered, open again when the sizes change, and cells replaced."""
 
 from __future__ import annotations
 
@@ -12,8 +12,10 @@ from pathlib import Path
 from springfit.files import write_file
 from springfit.findings import Finding
 from springfit.records.editing.cell_writing import csv_lines
+from springfit.records.editing.replacing import CellChange
+from springfit.records.sheets.formula_guard import guarded
 
-__all__ = ["JOURNAL", "accept", "open_doubts"]
+__all__ = ["JOURNAL", "accept", "open_doubts", "replaced_noted"]
 
 JOURNAL = "journal.csv"
 _HEADER = ["day", "what", "subject", "row", "said", "mark"]
@@ -42,6 +44,18 @@ def open_doubts(book: Path, findings: Sequence[Finding]) -> list[Finding]:
     text = path.read_text(encoding="utf-8", errors="replace") if path.is_file() else ""
     marks = {row[-1] for row in csv.reader(io.StringIO(text)) if len(row) == len(_HEADER)}
     return [finding for finding in findings if finding.stops and _mark(finding) not in marks]
+
+
+def replaced_noted(book: Path, changes: Sequence[CellChange], reason: str) -> dict[str, bytes]:
+    """The journal of a book's folder with a row for each cell replaced: its old value, the new one, and why."""
+    today = datetime.date.today().isoformat()
+    rows = [
+        [today, "replaced", one.subject, f"{one.file}:{one.row}:{one.header}", f"{one.old} -> {one.new}; {reason}", ""]
+        for one in changes
+    ]
+    path = _place(book)
+    before = path.read_bytes() if path.is_file() else csv_lines([_HEADER])
+    return {JOURNAL: before + csv_lines([[guarded(cell) for cell in row] for row in rows])}
 
 
 def _mark(finding: Finding) -> str:

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Literal
 
-__all__ = ["Column", "Reference", "Table"]
+__all__ = ["Column", "Reference", "Table", "choice_column", "id_column", "length_column", "whole_column"]
 
-Kind = Literal["id", "text", "choice", "length", "number", "whole", "date"]
+Kind = Literal["id", "text", "choice", "length", "number", "whole", "date", "alloy"]
 
 
 @dataclass(frozen=True)
@@ -66,3 +66,39 @@ class Reference:
     child: str
     columns: tuple[str, ...]
     parent: str
+
+
+def id_column(name: str, *, filled: bool = False, meaning: str = "") -> Column:
+    """A column of names of rows."""
+    noun = name.removesuffix("_id")
+    return Column(
+        name, "id", filled=filled, meaning=meaning or f"the name of the {noun}, the same in every table"
+    )
+
+
+def choice_column(name: str, *choices: str, filled: bool = False, meaning: str = "") -> Column:
+    """A column of one word out of a few."""
+    return Column(name, "choice", filled=filled, choices=choices, meaning=meaning)
+
+
+def length_column(
+    name: str,
+    low: float,
+    high: float,
+    *,
+    filled: bool = False,
+    present: bool = False,
+    usual: tuple[float, float] | None = None,
+    meaning: str = "",
+    blank: float | None = None,
+) -> Column:
+    """A column of lengths, bounds in mm."""
+    return Column(
+        name, "length", filled=filled, present=present, low=low, high=high, usual=usual, meaning=meaning,
+        blank_stands_for=blank,
+    )  # fmt: skip
+
+
+def whole_column(name: str, high: int, *, filled: bool = False, meaning: str = "") -> Column:
+    """A column of counts, from 0 to `high`."""
+    return Column(name, "whole", filled=filled, low=0, high=high, meaning=meaning)

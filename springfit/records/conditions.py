@@ -15,6 +15,8 @@ from springfit.records.columns import Table
 from springfit.records.sheets.csv_text import csv_sheet
 from springfit.records.sheets.parsing import Parsed, parse_sheet
 from springfit.records.sheets.schemas import schema_findings
+from springfit.records.sheets.sheet import Sheet
+from springfit.records.sheets.workbook import workbook_sheets
 from springfit.records.tables import CONDITIONS, FEWEST_STATIONS, PROFILE
 
 __all__ = ["Conditions", "conditions_of", "read_conditions", "read_profile"]
@@ -56,7 +58,8 @@ def conditions_of(row: pd.Series, *, name: str) -> Conditions:
 
 
 def read_conditions(path: str | Path, *, decimal_comma: bool = False) -> tuple[Conditions, ...]:
-    """Every row of a conditions file: the columns of `batches` without ids, and optionally `name`.
+    """Every row of a conditions file (CSV, or the sheet `conditions` of a workbook): the columns of `batches` without
+    ids, and optionally `name`.
 
     A row without a name is called by its line, `row 2`. Raises BookError with all problems.
     """
@@ -80,7 +83,8 @@ def read_conditions(path: str | Path, *, decimal_comma: bool = False) -> tuple[C
 
 
 def read_profile(path: str | Path, *, decimal_comma: bool = False) -> tuple[np.ndarray, np.ndarray]:
-    """Stations z [mm] and diameters [mm] of a draft mandrel's file, tail to rim. Raises BookError."""
+    """Stations z [mm] and diameters [mm] of a draft mandrel's file (CSV, or the sheet `profile` of a workbook), tail to
+    rim. Raises BookError."""
     parsed, findings = _parsed(Path(path), PROFILE, decimal_comma)
     z, diameter = (parsed.frame[name].to_numpy(float) for name in ("z_mm", "diameter_mm"))
     for row in np.flatnonzero(np.diff(z) <= 0) + 1:
@@ -117,7 +121,10 @@ def _parsed(path: Path, table: Table, decimal_comma: bool) -> tuple[Parsed, list
         what = f"the file cannot be read ({failed.strerror})"
         expected = f"a CSV file ({table.name})"
         raise BookError([Finding("error", str(path), None, None, what, expected)]) from None
-    sheet, findings = csv_sheet(path.name, data, table, decimal_comma=decimal_comma)
+    if path.suffix.lower() == ".xlsx":
+        sheet, findings = _of_workbook(path.name, data, table, decimal_comma)
+    else:
+        sheet, findings = csv_sheet(path.name, data, table, decimal_comma=decimal_comma)
     if sheet is None:
         raise BookError(findings)
     parsed = parse_sheet(sheet, table)
@@ -125,6 +132,25 @@ def _parsed(path: Path, table: Table, decimal_comma: bool) -> tuple[Parsed, list
     if not len(sheet):
         findings.append(Finding("error", path.name, None, None, "the file has no rows", "at least one"))
     return parsed, findings
+
+
+def _of_workbook(
+    file: str, data: bytes, table: Table, decimal_comma: bool
+) -> tuple[Sheet | None, list[Finding]]:
+    """The sheet of a workbook that is named as the table, or the only one there is."""
+
+    def named(title: str) -> Table | None:
+        return table if title.strip().casefold().startswith(table.name) else None
+
+    sheets, findings, others = workbook_sheets(file, data, named, decimal_comma=decimal_comma)
+    if not sheets and len(others) == 1:
+        sheets, findings, others = workbook_sheets(file, data, lambda _: table, decimal_comma=decimal_comma)
+    if len(sheets) != 1 and not only_errors(findings):
+        titles = ", ".join([*(sheet.file for _, sheet in sheets), *others]) or "none"
+        what, expected = f"the workbook has the sheets {titles}", f"one sheet named {table.name}"
+        findings.append(Finding("error", file, None, None, what, expected, "rename the one that is meant"))
+    good = not only_errors(findings) and len(sheets) == 1 and sheets[0][1].header
+    return (sheets[0][1] if good else None), findings
 
 
 def _stop_on_errors(findings: list[Finding]) -> None:

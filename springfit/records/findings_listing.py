@@ -41,14 +41,15 @@ def findings_json(findings: Sequence[Finding]) -> str:
     return json.dumps([dataclasses.asdict(finding) for finding in findings], ensure_ascii=False, indent=1)
 
 
-def findings_html(findings: Sequence[Finding], *, title: str) -> str:
-    """A self-contained page with the findings as a table; every cell is escaped."""
+def findings_html(findings: Sequence[Finding], *, title: str, read: Sequence[str] = ()) -> str:
+    """A self-contained page with the findings as a table, what was `read` above it; every cell is escaped."""
     head = "".join(f"<th>{name.replace('_', ' ')}</th>" for name in _COLUMNS)
     body = "\n".join(_row(finding) for finding in findings)
     name = html.escape(title)
+    said = "".join(f"<p>{html.escape(line)}</p>" for line in read)
     return (
         f'<!doctype html>\n<html lang="en"><head><meta charset="utf-8"><title>{name}</title>'
-        f"<style>{_STYLE}</style></head>\n<body><h1>{name}</h1><p>{findings_tally(findings)}</p>\n"
+        f"<style>{_STYLE}</style></head>\n<body><h1>{name}</h1>{said}<p>{findings_tally(findings)}</p>\n"
         f"<table><thead><tr>{head}</tr></thead><tbody>\n{body}\n</tbody></table></body></html>\n"
     )
 

@@ -49,8 +49,11 @@ def book_files(folder: Path, *, largest: int) -> dict[str, bytes | int]:
     raise OSError(None, "its files keep changing")
 
 
-def change_files(folder: Path, files: Mapping[str, bytes], *, note: str) -> None:
-    """Writes `files` into the book, all or none; what they replace is kept beside, with `note`.
+def change_files(
+    folder: Path, files: Mapping[str, bytes], *, note: str, log: Mapping[str, bytes] | None = None
+) -> None:
+    """Writes `files` into the book, all or none; what they replace is kept beside, with `note`. Files of the `log` are
+    written in the same moment, and stand when the change is taken back.
 
     The caller holds the book's lock and has finished any earlier change. Raises OSError, nothing changed.
     """
@@ -58,7 +61,7 @@ def change_files(folder: Path, files: Mapping[str, bytes], *, note: str) -> None
     marks = {name: _mark(data) for name, data in files.items()}
     replaced = {f"{kept}/{name}": (folder / name).read_bytes() for name in files if (folder / name).exists()}
     said = {f"{kept}/what-was-added.txt": note.encode(), f"{kept}/{_WRITTEN}": json.dumps(marks).encode()}
-    contents = {**replaced, **said, **files}
+    contents = {**replaced, **said, **files, **(log or {})}
     write_folder(contents, folder / _MADE_GOOD, through=folder / _WRITING)
     finish_change(folder)
 

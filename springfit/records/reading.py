@@ -15,8 +15,10 @@ from springfit.records.checks.catalogue import doubts
 from springfit.records.columns import Table
 from springfit.records.day_setting import kept_day_order
 from springfit.records.digest import book_digest
+from springfit.records.rules.alloys_known import alloy_findings
 from springfit.records.rules.keys import key_findings
 from springfit.records.rules.revisions import fill_revisions, steel_findings
+from springfit.records.rules.usual_gauges import fill_gauges
 from springfit.records.sheets.parsing import Parsed, parse_sheet
 from springfit.records.sheets.schemas import schema_findings
 from springfit.records.sheets.sheet import Sheet
@@ -78,6 +80,8 @@ def joined(
         needed.append("gauges")
     found += _missing_tables(folder, needed, {name for name, parts in parsed.items() if parts})
     found += fill_revisions(frames, headers)
+    found += fill_gauges(frames, headers)
+    found += alloy_findings(frames, headers)
     found += key_findings(frames, headers, _whole_tables(parsed, needed))
     found += steel_findings(frames, headers)
     if only_errors(found):

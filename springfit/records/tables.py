@@ -6,81 +6,71 @@ Ranges are in mm (lengths) or in the number's own unit. `low` and `high` bound w
 
 from __future__ import annotations
 
-from springfit.records.columns import Column, Reference, Table
+from springfit.records.columns import (
+    Column,
+    Reference,
+    Table,
+    choice_column,
+    id_column,
+    length_column,
+    whole_column,
+)
 from springfit.records.reading_kinds import DATUMS, KINDS
 
 __all__ = ["CONDITIONS", "FEWEST_STATIONS", "PROFILE", "REFERENCES", "TABLES"]
 
-_UNS = r"[A-Z]\d{5}"  # unified numbering system: a letter and five figures, C26000
 _TEMPER = r"(OS?\d{2,3}|H\d{2}|HR\d{2}|M\d{2})"  # ASTM B601: OS035 grain size, O61 annealed, H01 rolled ...
 
 
-def _id(name: str, *, filled: bool = False, meaning: str = "") -> Column:
-    return Column(name, "id", filled=filled, meaning=meaning)
-
-
-def _choice(name: str, *choices: str, filled: bool = False, meaning: str = "") -> Column:
-    return Column(name, "choice", filled=filled, choices=choices, meaning=meaning)
-
-
-def _length(
-    name: str,
-    low: float,
-    high: float,
-    *,
-    filled: bool = False,
-    present: bool = False,
-    usual: tuple[float, float] | None = None,
-    meaning: str = "",
-    blank: float | None = None,
-) -> Column:
-    return Column(
-        name, "length", filled=filled, present=present, low=low, high=high, usual=usual, meaning=meaning,
-        blank_stands_for=blank,
-    )  # fmt: skip
-
-
-def _whole(name: str, high: int, *, filled: bool = False, meaning: str = "") -> Column:
-    return Column(name, "whole", filled=filled, low=0, high=high, meaning=meaning)
-
-
-_NOTE = Column("note", "text")
+_NOTE = Column("note", "text", meaning="anything worth knowing; nothing is computed from it")
 _WALLS = (0.25, 1.3)  # mm, sheet that shops spin bells from
 _RIMS = (60.0, 600.0)  # mm, finished rims
-_Z = _length("z", -50, 3000, filled=True, meaning="station along the axis")
-_DIAMETER = _length("diameter", 0.5, 2000, filled=True, usual=(4.0, 700.0))
+_Z = length_column("z", -50, 3000, filled=True, meaning="station along the axis")
+_DIAMETER = length_column(
+    "diameter", 0.5, 2000, filled=True, usual=(4.0, 700.0), meaning="full diameter there, not the radius"
+)
 
 _CONDITION_COLUMNS = (
-    Column("alloy", "text", filled=True, pattern=_UNS, meaning="UNS number, such as C26000"),
+    Column("alloy", "alloy", filled=True, meaning="UNS number, such as C26000, or a common name such as 70/30 brass"),
     Column("temper", "text", pattern=_TEMPER, meaning="ASTM B601 code, such as OS035 or H01"),
-    Column("lot", "text", meaning="the sheet's lot"),
-    _length("wall", 0.05, 5, present=True, usual=_WALLS, meaning="thickness of the blank sheet"),
-    _choice("anneal", "full", "partial", "none"),
-    _length("draw_end", 0, 3000, meaning="station where drawing stops; 0 = not drawn"),
-    Column("draw_ring", "text"),
-    _whole("passes", 500, filled=True, meaning="forward passes"),
-    _whole("back_passes", 500, meaning="passes toward the tail while clamped"),
-    _choice("hump", "none", "low", "good", "high", meaning="free metal left ahead of the tool"),
-    _choice("bolt_checked", "yes", "no"),
-    _length("tool_nose", 0.1, 500, usual=(1.0, 60.0), meaning="radius of the tool's nose"),
-    Column("spindle_rpm", "number", low=1, high=20000),
-    Column("lubricant", "text"),
-    Column("spinner", "text", meaning="who spun it"),
-    _length("blank_rim", 1, 2000, usual=_RIMS, meaning="rim diameter before trimming"),
-    _length("finished_rim", 1, 2000, usual=_RIMS, meaning="rim diameter after trimming"),
-)
+    Column("lot", "text", meaning="the sheet's lot or delivery: bells of one lot are alike"),
+    length_column("wall", 0.05, 5, present=True, usual=_WALLS, meaning="thickness of the blank sheet"),
+    choice_column(
+        "anneal", "full", "partial", "none",
+        meaning="how the sheet or preform was softened before the last spinning",
+    ),
+    length_column("draw_end", 0, 3000, meaning="station where the drawn part ends and spinning begins; 0 = not drawn"),
+    Column(
+        "draw_ring", "text",
+        meaning="which ring or die the tail was drawn through, by your own name for it, such as nylon",
+    ),
+    whole_column("passes", 500, meaning="how many passes of the tool from the tail toward the rim"),
+    whole_column("back_passes", 500, meaning="passes toward the tail while clamped: they may swell the throat"),
+    choice_column("hump", "none", "low", "good", "high", meaning="free metal left standing ahead of the tool"),
+    choice_column("bolt_checked", "yes", "no", meaning="whether the bolt that holds the bell was looked at"),
+    length_column("tool_nose", 0.1, 500, usual=(1.0, 60.0), meaning="radius of the tool's nose"),
+    Column("spindle_rpm", "number", low=1, high=20000, meaning="turns of the lathe a minute"),
+    Column("lubricant", "text", meaning="what the tool slid on, such as tallow or soap"),
+    Column("spinner", "text", meaning="who spun it: hands differ"),
+    length_column("blank_rim", 1, 2000, usual=_RIMS, meaning="rim diameter before trimming"),
+    length_column("finished_rim", 1, 2000, usual=_RIMS, meaning="rim diameter after trimming"),
+)  # fmt: skip
 
 _ALL = (
     Table(
         "mandrels",
         (
-            _id("mandrel_id", filled=True),
-            _whole(
-                "revision", 999, filled=True, meaning="0, 1, 2 ...: every recut, polish or re-measurement"
+            id_column("mandrel_id", filled=True),
+            whole_column("revision", 999, filled=True, meaning="0, 1, 2 ...: every recut, polish or re-measurement"),
+            Column(
+                "in_force_from", "date", filled=True,
+                meaning="first day that bells were spun on this state of the steel",
             ),
-            Column("in_force_from", "date", filled=True),
-            _choice("finish", "bare", "plated_matte", "plated_bright"),
-            Column("steel", "text"),
+            choice_column(
+                "finish", "bare", "plated_matte", "plated_bright",
+                meaning="surface of the mandrel: plating adds to it",
+            ),
+            Column("steel", "text", meaning="what the mandrel is made of"),
             _NOTE,
         ),
         key=("mandrel_id", "revision"),
@@ -88,35 +78,41 @@ _ALL = (
     ),
     Table(
         "mandrel_profile",
-        (_id("mandrel_id", filled=True), _whole("revision", 999, filled=True), _Z, _DIAMETER),
+        (
+            id_column("mandrel_id", filled=True),
+            whole_column("revision", 999, filled=True, meaning="as in mandrels"),
+            _Z,
+            _DIAMETER,
+        ),
         key=("mandrel_id", "revision", "z_mm"),
         required=True,
     ),
     Table(
         "targets",
         (
-            _id("target_id", filled=True),
-            _id("mandrel_id"),
-            _length("tolerance", 0.0001, 20, filled=True, usual=(0.005, 1.0), meaning="± normal, per side"),
-            _length(
-                "slide", 0, 200, meaning="how far the shape may move along the axis; blank = 0", blank=0.0
-            ),
+            id_column("target_id", filled=True),
+            id_column("mandrel_id"),
+            length_column("tolerance", 0.0001, 20, filled=True, usual=(0.005, 1.0), meaning="± normal, per side"),
+            length_column("slide", 0, 200, meaning="how far the shape may move along the axis; blank = 0", blank=0.0),
             _NOTE,
         ),
         key=("target_id",),
     ),
     Table(
         "target_profile",
-        (_id("target_id", filled=True), _Z, _DIAMETER),
+        (id_column("target_id", filled=True), _Z, _DIAMETER),
         key=("target_id", "z_mm"),
     ),
     Table(
         "batches",
         (
-            _id("batch_id", filled=True),
-            Column("spun_on", "date", filled=True),
-            _id("mandrel_id", filled=True),
-            _whole("revision", 999, meaning="blank: the one in force on that day"),
+            id_column("batch_id", filled=True),
+            Column(
+                "spun_on", "date", filled=True,
+                meaning="the day: it tells which revision of the steel was on the lathe",
+            ),
+            id_column("mandrel_id", filled=True),
+            whole_column("revision", 999, meaning="blank: the one in force on that day"),
             *_CONDITION_COLUMNS,
             _NOTE,
         ),
@@ -126,13 +122,13 @@ _ALL = (
     Table(
         "bells",
         (
-            _id("bell_id", filled=True),
-            _id("batch_id", filled=True),
-            _whole("order_in_batch", 100000),
-            _length("wall", 0.05, 5, usual=_WALLS, meaning="this bell's own wall"),
-            _length("witness_z", -50, 3000, meaning="mandrel station of the line scribed before release"),
-            _choice("verdict", "good", "rework", "scrap"),
-            Column("fault", "text"),
+            id_column("bell_id", filled=True),
+            id_column("batch_id", filled=True),
+            whole_column("order_in_batch", 100000, meaning="1 for the first bell of the batch, 2, 3 ..."),
+            length_column("wall", 0.05, 5, usual=_WALLS, meaning="this bell's own wall"),
+            length_column("witness_z", -50, 3000, meaning="mandrel station of the line scribed before release"),
+            choice_column("verdict", "good", "rework", "scrap", meaning="what became of the bell"),
+            Column("fault", "text", meaning="what was wrong with it, in your own words"),
             _NOTE,
         ),
         key=("bell_id",),
@@ -141,37 +137,46 @@ _ALL = (
     Table(
         "measurements",
         (
-            _id("bell_id", filled=True),
-            _choice("stage", "spun", "trimmed", "beaded", "buffed", filled=True),
-            _choice("kind", *KINDS, filled=True),
-            _choice("datum", *DATUMS, filled=True),
-            _length("z", -3000, 3000, filled=True, meaning="station, or the reading of axial_at_diameter"),
-            _length(
+            id_column("bell_id", filled=True),
+            choice_column(
+                "stage", "spun", "trimmed", "beaded", "buffed", filled=True,
+                meaning="how far the bell was finished when it was read",
+            ),
+            choice_column(
+                "kind", *KINDS, filled=True, meaning="what was read: which surface, or the clearance to the steel"
+            ),
+            choice_column("datum", *DATUMS, filled=True, meaning="what z = 0 was tied to"),
+            length_column("z", -3000, 3000, filled=True, meaning="station, or the reading of axial_at_diameter"),
+            length_column(
                 "value", -1, 2000, filled=True, meaning="the reading; for axial_at_diameter the ring's size"
             ),
-            Column("angle_deg", "number", low=-360, high=720, meaning="from the seam"),
-            Column("gauge_id", "id", present=True),
+            Column(
+                "angle_deg", "number", low=-360, high=720, meaning="where round the bell, in degrees from the seam"
+            ),
+            Column("gauge_id", "id", present=True, meaning="the gauge it was read with, a row of gauges"),
         ),
         required=True,
     ),
     Table(
         "gauges",
         (
-            _id("gauge_id", filled=True),
-            Column("what", "text"),
-            _length("repeatability", 1e-5, 5, filled=True, usual=(0.0005, 0.3), meaning="1 sd of a value"),
-            _length("station", 0, 20, filled=True, usual=(0.0, 3.0), meaning="1 sd of placing z"),
-            _length("ball_radius", 0, 20, meaning="of a tracing stylus; blank = 0", blank=0.0),
+            id_column("gauge_id", filled=True),
+            Column("what", "text", meaning="what gauge it is, such as dial caliper or feeler leaves"),
+            length_column(
+                "repeatability", 1e-5, 5, usual=(0.0005, 0.3), meaning="1 sd of a value; blank: usual of its kind"
+            ),
+            length_column("station", 0, 20, usual=(0.0, 3.0), meaning="1 sd of placing z; blank: usual of its kind"),
+            length_column("ball_radius", 0, 20, meaning="of a tracing stylus; blank = 0", blank=0.0),
         ),
         key=("gauge_id",),
     ),
     Table(
         "specimens",
         (
-            _id("specimen_id", filled=True),
-            _id("family", filled=True),
+            id_column("specimen_id", filled=True),
+            id_column("family", filled=True, meaning="originals of one family are surveyed together"),
             Column("trust", "number", low=0, high=1, meaning="0 to 1, blank = 1", blank_stands_for=1.0),
-            _length("wall", 0.05, 5, usual=_WALLS),
+            length_column("wall", 0.05, 5, usual=_WALLS, meaning="thickness of the original"),
             _NOTE,
         ),
         key=("specimen_id",),
@@ -179,19 +184,22 @@ _ALL = (
     Table(
         "specimen_points",
         (
-            _id("specimen_id", filled=True),
-            _choice("kind", *(name for name, kind in KINDS.items() if kind.of_specimen), filled=True),
+            id_column("specimen_id", filled=True),
+            choice_column(
+                "kind", *(name for name, kind in KINDS.items() if kind.of_specimen), filled=True,
+                meaning="what was read",
+            ),
             _Z,
-            _length("value", -1, 2000, filled=True),
-            _id("gauge_id"),
-            _id("mandrel_id"),
-            _whole("revision", 999),
+            length_column("value", -1, 2000, filled=True, meaning="the reading, a diameter or a clearance"),
+            id_column("gauge_id"),
+            id_column("mandrel_id"),
+            whole_column("revision", 999, meaning="of that mandrel"),
         ),
     ),
-)
+)  # fmt: skip
 
 TABLES: dict[str, Table] = {table.name: table for table in _ALL}
-CONDITIONS = Table("conditions", (_id("name"), *_CONDITION_COLUMNS))
+CONDITIONS = Table("conditions", (id_column("name"), *_CONDITION_COLUMNS))
 PROFILE = Table("profile", (_Z, _DIAMETER))
 FEWEST_STATIONS = 8  # of a mandrel from tail to blank rim, as the record book asks: fewer cannot show a flare
 

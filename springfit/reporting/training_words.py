@@ -3,20 +3,23 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from springfit.files import write_files
+from springfit.findings import Finding
 from springfit.learning.effects import confounded, effects_of, typical_gap
 from springfit.reporting.figures.images import as_png
 from springfit.reporting.figures.left_out_figure import left_out_picture, left_out_table
 from springfit.reporting.wording.length_wording import Units, amount, bare_amount
 
 if TYPE_CHECKING:
+    from springfit.learning.experience import SetAside
     from springfit.learning.versions.training import Training
 
-__all__ = ["training_summary", "training_text", "write_left_out"]
+__all__ = ["doubted_lines", "training_summary", "training_text", "write_left_out"]
 
 PICTURE = "left_out.png"
 _MOST_LISTED = 12  # bells set aside that are listed one by one
@@ -98,6 +101,21 @@ def _log(done: Training) -> list[str]:
     error = amount(rms, _units(done))
     line = f"running log: {len(done.log)} forecasts made before their batch was learned, {error} rms"
     return [f"{line}, {inside:.0%} of the flare inside the 90 % band; {done.logged} of them new"]
+
+
+def doubted_lines(findings: Sequence[Finding], set_aside: Sequence[SetAside]) -> list[str]:
+    """The readings and sizes that reading the book found doubtful, again, and what the fit says of their bells."""
+    doubts = [one for one in findings if one.sets_row_aside or one.sets_aside]
+    told = {one.subject for one in doubts}
+    said = {one.bell_id: one.reason for one in set_aside if one.bell_id in told}
+    lines = [f"in doubt, not learned from: {one.line()}" for one in doubts[:_MOST_LISTED]]
+    if len(doubts) > _MOST_LISTED:
+        lines.append(f"... and {len(doubts) - _MOST_LISTED} more: springfit check BOOK lists them")
+    by_row = {one.subject for one in doubts if one.sets_row_aside and not one.stops}  # bells, not mandrels
+    for bell in sorted(by_row):
+        fit = said.get(bell, "the rest of it goes with its batch")
+        lines.append(f"the fit says of {bell}: {fit}")
+    return lines
 
 
 def _effects(done: Training) -> list[str]:

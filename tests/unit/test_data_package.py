@@ -70,7 +70,7 @@ BROKEN: dict[str, tuple[str, str, Callable[[Sheets], object]]] = {
         "batches.csv", "primary-key", lambda book: book["batches.csv"].append(list(book["batches.csv"][1])),
     ),
     "a blank that must be filled": (
-        "batches.csv", "constraint-error", lambda book: change(book["batches.csv"], "passes", lambda _: ""),
+        "batches.csv", "constraint-error", lambda book: change(book["batches.csv"], "alloy", lambda _: ""),
     ),
     "a word that is no choice": (
         "measurements.csv", "constraint-error",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import matplotlib.figure
@@ -14,7 +15,7 @@ import pytest
 import springfit
 from springfit.demo.keeping.book_sheets import write_book
 from springfit.demo.many_shops import make_shop
-from springfit.findings import Finding
+from springfit.findings import BookError, Finding
 from springfit.learning.model import SpringModel
 from springfit.records.book import Book
 from springfit.records.conditions import Conditions
@@ -133,6 +134,27 @@ def test_a_correction_is_said_framed_and_drawn_on_given_axes(
     axes = figure.subplots()
     assert springfit.plot_correction(done, ax=axes) is axes
     assert {"forecast", "steel"} <= {line.get_label() for line in axes.lines}  # measured bells first
+
+
+def test_a_correction_waits_as_the_command_does(
+    tmp_path: Path, read: tuple[Book, tuple[Finding, ...]], model: SpringModel
+) -> None:
+    """No cut by a model that has not learned the book, none by sizes in doubt, no model of another book."""
+    book, findings = read
+    target = str(book.targets["target_id"].iloc[0])
+    other = book.measurements.assign(value_mm=book.measurements["value_mm"] + MICRON)
+    stale = springfit.correct(model, replace(book, measurements=other), target)
+    assert stale.case.evidence.unlearned.own and not stale.decision.cut_mm.any()
+    fresh = springfit.correct(model, book, target, findings=findings)
+    assert not fresh.case.evidence.unlearned
+    row = book.target_profile.index[book.target_profile["target_id"] == target][12]
+    slipped = book.target_profile.copy()
+    slipped.loc[row, "diameter_mm"] += 2.54
+    with pytest.raises(BookError, match="not borne out"):
+        springfit.correct(model, replace(book, target_profile=slipped), target)
+    foreign = replace(model, memory=replace(model.memory, digests={"another": "book"}))
+    with pytest.raises(BookError, match="another book"):
+        springfit.correct(foreign, book, target)
 
 
 def test_left_out_scores_come_as_a_frame(read: tuple[Book, tuple[Finding, ...]], model: SpringModel) -> None:

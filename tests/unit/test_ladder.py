@@ -19,6 +19,7 @@ LEVEL_OF_ROOM = {
     "version": -1,
     "arguments": 0,
     "lengths": 0,
+    "alloy_names": 0,
     "findings": 0,
     "files": 0,
     "geometry": 1,

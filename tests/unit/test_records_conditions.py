@@ -34,7 +34,7 @@ def test_units_blanks_and_names(tmp_path: Path) -> None:
     ("lines", "reason"),
     [
         ((HEADER, "a,C26000,,x,full,3,0,,"), r"typed\.csv:2:wall_in: 'x' is not a number"),
-        ((HEADER, "a,C26000,,0.02,full,,0,,"), r"typed\.csv:2:passes: passes is blank"),
+        ((HEADER, "a,,,0.02,full,,0,,"), r"typed\.csv:2:alloy: alloy is blank"),
         (("name,alloy,passes", "a,C26000,3"), r"typed\.csv:1:wall: the column wall is missing"),
         (
             (HEADER, "a,C26000,,0.02,full,3,0,,", "a,C26000,,0.02,full,3,0,,"),

@@ -41,9 +41,18 @@ def test_the_form_lists_every_choice(tmp_path: Path) -> None:
     form = openpyxl.load_workbook(folder / "form.xlsx")
     assert form.sheetnames[:3] == ["batches", "bells", "measurements"] and set(form.sheetnames) == set(TABLES)
     for name, table in TABLES.items():
-        lists = [rule.formula1 for rule in form[name].data_validations.dataValidation]
+        rules = form[name].data_validations.dataValidation
+        lists = [rule.formula1 for rule in rules if rule.type == "list"]
+        assert all(rule.formula1 and rule.formula2 for rule in rules if rule.type != "list")
         assert lists == [f'"{",".join(column.choices)}"' for column in table.columns if column.choices]
         header = [cell.value for cell in form[name][1]]
         assert header == [c.name + ("_in" if c.kind == "length" else "") for c in table.columns]
     guide = (folder / "how-to-fill.txt").read_text()
-    assert len(guide.splitlines()) < 60 and "inches" in guide
+    assert "inches" in guide and "draw_ring: which ring or die the tail was drawn through" in guide
+    for name, table in TABLES.items():
+        for number, column in enumerate(table.columns, start=1):
+            assert column.meaning and column.meaning in guide
+            assert column.meaning in form[name].cell(1, number).comment.text
+            if column.kind == "length":
+                letter = form[name].cell(1, number).column_letter
+                assert form[name].column_dimensions[letter].number_format == "@", "a fraction must stay text"

@@ -62,7 +62,7 @@ class ModelStore:
         told, arrays = _known(place / "model.json"), _arrays(place / "arrays.npz")
         try:
             model = model_of(told, arrays)
-        except (ValueError, KeyError, TypeError, IndexError, AttributeError) as failed:
+        except (ValueError, KeyError, TypeError, IndexError, AttributeError, RecursionError) as failed:
             raise _damaged(
                 place / "model.json",
                 f"it and its arrays do not fit ({failed!r})",
@@ -106,6 +106,8 @@ def _known(path: Path) -> dict[str, Any]:
 
 def _arrays(path: Path) -> dict[str, np.ndarray]:
     """Plain arrays by name; one that would need unpickling is refused."""
+    if not path.is_file():  # a pipe would be waited for without end
+        raise _damaged(path, "it is no file", "the arrays it was written with")
     try:
         loaded = np.load(path, allow_pickle=False)
         if not isinstance(loaded, np.lib.npyio.NpzFile):
@@ -122,7 +124,7 @@ def _arrays(path: Path) -> dict[str, np.ndarray]:
 def _json(path: Path) -> dict[str, Any]:
     try:
         told = json.loads(path.read_text(encoding="utf-8"))
-    except (OSError, ValueError) as failed:
+    except (OSError, ValueError, RecursionError) as failed:
         raise _damaged(path, f"it cannot be read ({failed})", "JSON as springfit train writes it") from None
     if not isinstance(told, dict):
         raise _damaged(path, "it holds no JSON object", "JSON as springfit train writes it")

@@ -8,6 +8,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from springfit.alloy_names import uns_of
 from springfit.mechanics.metal.alloy_table import Alloy, TemperRow, read_alloys
 from springfit.mechanics.metal.tempers import grain_factor, grain_size, normal_temper, rolling_strain
 
@@ -36,14 +37,13 @@ class YieldStrength(NamedTuple):
 
 
 def alloy(uns: str) -> Alloy:
-    """The alloy of a UNS number (C26000) or of its exact EN equivalent (CW505L).
+    """The alloy of a UNS number (C26000), of its exact EN equivalent (CW505L) or of a common name (70/30 brass).
 
     Raises UnknownAlloyError (a KeyError) listing the known ones.
     """
-    table, code = read_alloys(), uns.strip().upper()
-    for entry in table.values():
-        if code in (entry.uns, entry.en_equivalent):
-            return entry
+    table, code = read_alloys(), uns_of(uns)
+    if code in table:
+        return table[code]
     known = ", ".join(f"{entry.uns} ({entry.name})" for entry in table.values())
     raise UnknownAlloyError(uns, f"one of {known}")
 

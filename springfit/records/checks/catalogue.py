@@ -6,6 +6,9 @@ from springfit.findings import Finding
 from springfit.records.book import Book
 from springfit.records.checks.gauge_bias import biased_gauges
 from springfit.records.checks.mistakes import sheets_off_the_steel
+from springfit.records.checks.odd_batches import odd_batches
+from springfit.records.checks.odd_gauges import odd_gauges
+from springfit.records.checks.odd_labels import odd_labels
 from springfit.records.checks.repeats import copied_sheets, out_of_round, repeated_rows, split_sheets
 from springfit.records.checks.rough_gaps import mandrel_profiles, rough_gaps
 from springfit.records.checks.slips.reading_slips import reading_slips
@@ -34,5 +37,8 @@ def doubts(book: Book) -> tuple[Finding, ...]:
         *biased_gauges(book, sound),
         *unusual_sizes(book),
         *odd_rims(book, of),
+        *odd_batches(book, of),
+        *odd_labels(book),
+        *odd_gauges(book),
         *changed_steel(book, of),
     )

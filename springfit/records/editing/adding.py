@@ -11,16 +11,19 @@ import numpy as np
 import pandas as pd
 
 from springfit.findings import BookError, Finding
+from springfit.records.accepted import replaced_noted
 from springfit.records.day_setting import kept_day_order
 from springfit.records.digest import canonical_rows
 from springfit.records.editing.data_package import PACKAGE, package_bytes
 from springfit.records.editing.fill_from_batch import filled_from_batch
 from springfit.records.editing.locking import book_locked, not_written
 from springfit.records.editing.merging import merged_files, merged_sheets
-from springfit.records.journal import change_files
+from springfit.records.editing.replacing import CellChange, replaced_rows, with_cells
+from springfit.records.journal import book_files, change_files
 from springfit.records.reading import assemble, joined
 from springfit.records.rules.revisions import fill_revisions
 from springfit.records.sheets.parsing import Parsed, parse_sheet
+from springfit.records.sheets.sheet import LARGEST_SHEET
 from springfit.records.sheets.sources import TableSheets, read_sheets
 from springfit.records.tables import TABLES
 
@@ -39,12 +42,15 @@ class Addition:
     files: tuple[str, ...]
     findings: tuple[Finding, ...]
     dry_run: bool = False
+    replaced: tuple[CellChange, ...] = ()
 
     def lines(self) -> tuple[str, ...]:
         """The addition as short lines for a terminal."""
         add, write = ("would add", "would write") if self.dry_run else ("added", "wrote")
         said = [f"{add} {count} rows to {name}" for name, count in self.added.items()]
         said += [f"{count} rows of {name} are in the book already" for name, count in self.unchanged.items()]
+        instead = "would replace" if self.dry_run else "replaced"
+        said += [f"{instead} {c.old!r} by {c.new!r} at {c.file}:{c.row}:{c.header}" for c in self.replaced]
         said += [f"{write} {file}" for file in self.files]
         return tuple(said) or ("there was nothing to add",)
 
@@ -56,12 +62,15 @@ def add_sheets(
     dry_run: bool = False,
     like: str | None = None,
     decimal_comma: bool = False,
+    replace_old: bool = False,
+    reason: str = "",
 ) -> Addition:
     """Merges sheets (a folder or workbook) into the book's folder, all or nothing.
 
-    `like`: blank cells of new batches are filled from that batch. `decimal_comma` speaks of the sheets only;
-    the book is written with points. Rows that are in the book already are left out; the same key, or the same
-    place of a bell, with other contents is an error. Another addition to the book is waited for. Raises
+    `like`: blank cells of new batches are filled from that batch. `decimal_comma` speaks of the sheets only; the book
+    is written with points. Rows that are in the book already are left out; the same key, or the same place of a bell,
+    with other contents is an error; with `replace_old` the sheets' values take the place of the book's, and the old
+    ones are kept in its journal with the day and the `reason`. Another addition to the book is waited for. Raises
     BookError, with nothing written, when the book with the sheets in it is at fault or cannot be written.
     """
     folder, source = Path(book), Path(sheets)
@@ -70,13 +79,25 @@ def add_sheets(
         raise BookError(
             [Finding("error", str(book), None, None, what, "a folder", "start one with springfit new")]
         )
+    how = _How(like, decimal_comma, dry_run, replace_old, reason)
     if dry_run:
-        return _add(folder, source, like, decimal_comma, dry_run=True)
+        return _add(folder, source, how)
     with book_locked(folder):
-        return _add(folder, source, like, decimal_comma, dry_run=False)
+        return _add(folder, source, how)
 
 
-def _add(folder: Path, source: Path, like: str | None, decimal_comma: bool, *, dry_run: bool) -> Addition:
+@dataclass(frozen=True)
+class _How:
+    """How sheets are to be added."""
+
+    like: str | None
+    decimal_comma: bool
+    dry_run: bool
+    replace_old: bool
+    reason: str
+
+
+def _add(folder: Path, source: Path, how: _How) -> Addition:
     days = kept_day_order(folder)
     old, found = read_sheets(folder, days=days)
     if not old:
@@ -84,15 +105,20 @@ def _add(folder: Path, source: Path, like: str | None, decimal_comma: bool, *, d
         raise BookError(
             [Finding("error", str(folder), None, None, "this is not a record book", "its tables", remedy)]
         )
-    typed, said = read_sheets(source, decimal_comma=decimal_comma, days=days)
+    typed, said = read_sheets(source, decimal_comma=how.decimal_comma, days=days)
     if not typed and not said:
         what, expected = "there is no sheet of a record book here", "files or sheets named as the tables are"
         raise BookError([Finding("error", str(source), None, None, what, expected)])
     prefix = "" if source.is_file() else f"{source.name}/"
     new = [(table, replace(sheet, file=f"{prefix}{sheet.file}")) for table, sheet in typed]
     found += said
-    if like is not None:
-        new = filled_from_batch(new, old, like, found)
+    if how.like is not None:
+        new = filled_from_batch(new, old, how.like, found)
+    corrected: dict[str, bytes] = {}
+    changes: tuple[CellChange, ...] = ()
+    if how.replace_old:
+        new, corrected, changes = _corrected(folder, old, new, found)
+        old = merged_sheets(folder, corrected)
     fresh, unchanged = _without_known(old, new)
     found += _other_values(old, fresh)
     checked, findings = assemble([*old, *fresh], found, folder=str(folder))
@@ -100,16 +126,33 @@ def _add(folder: Path, source: Path, like: str | None, decimal_comma: bool, *, d
     added = Counter({table: 0 for table, _ in filled})
     for table, sheet in filled:
         added[table] += len(sheet)
-    files = merged_files(folder, filled)
+    files = merged_files(folder, filled, corrected)
     if (folder / PACKAGE).is_file() and any(not (folder / name).exists() for name in files):
         files[PACKAGE] = package_bytes(merged_sheets(folder, files))
-    if files and not dry_run:
+    if files and not how.dry_run:
         # What is about to be written must read back as the book that was checked.
         if joined(merged_sheets(folder, files), folder=str(folder))[0].digest != checked.digest:
             raise not_written(folder, "the book was changed meanwhile", "add again")
         rows = ", ".join(f"{count} rows of {table}" for table, count in added.items())
-        change_files(folder, files, note=f"From {source.name}: {rows}, in {', '.join(files)}.\n")
-    return Addition(str(folder), dict(added), unchanged, tuple(files), findings, dry_run)
+        rows = rows or f"{len(changes)} cells replaced"
+        log = replaced_noted(folder, changes, how.reason or f"corrected sheet {source.name}") if changes else {}
+        change_files(folder, files, log=log, note=f"From {source.name}: {rows}, in {', '.join(files)}.\n")
+    return Addition(str(folder), dict(added), unchanged, tuple(files), findings, how.dry_run, changes)
+
+
+def _corrected(
+    folder: Path, old: TableSheets, new: TableSheets, found: list[Finding]
+) -> tuple[TableSheets, dict[str, bytes], tuple[CellChange, ...]]:
+    """The sheets without rows that correct one of the book's, and the book's files with those corrected."""
+    done = replaced_rows(old, new)
+    found += done.findings
+    texts = {n: d for n, d in book_files(folder, largest=LARGEST_SHEET).items() if isinstance(d, bytes)}
+    try:
+        return done.fresh, with_cells(texts, done.changes), done.changes
+    except ValueError:
+        what = "a file with a row to be replaced is not plain CSV (commas, UTF-8)"
+        remedy = "save it as CSV UTF-8, or correct the cell there"
+        raise BookError([Finding("error", str(folder), None, None, what, "plain CSV", remedy)]) from None
 
 
 def _without_known(old: TableSheets, new: TableSheets) -> tuple[TableSheets, dict[str, int]]:

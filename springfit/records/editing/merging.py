@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 
@@ -30,14 +31,15 @@ __all__ = ["merged_files", "merged_sheets"]
 _INCHES = Column("length", "length")
 
 
-def merged_files(folder: Path, sheets: TableSheets) -> dict[str, bytes]:
-    """Name and whole new text of every file of the book that changes when the rows of `sheets` are added."""
+def merged_files(folder: Path, sheets: TableSheets, corrected: Mapping[str, bytes]) -> dict[str, bytes]:
+    """Name and whole new text of every file of the book that changes when the rows of `sheets` are added, those that
+    are `corrected` first among them."""
     old = {
         name: data
         for name, data in book_files(folder, largest=LARGEST_SHEET).items()
         if isinstance(data, bytes)
     }
-    new: dict[str, bytes] = {}
+    new: dict[str, bytes] = dict(corrected)
     for table, sheet in sheets:
         main = f"{table}.csv"
         before = new.get(main, old.get(main))

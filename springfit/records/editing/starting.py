@@ -78,20 +78,37 @@ def _form_sheet(sheet: Worksheet, table: Table, units: str) -> None:
             cell.comment = Comment(said, "springfit")
         letter = get_column_letter(number)
         sheet.column_dimensions[letter].width = max(11, len(header) + 2)
-        if not column.numeric:
+        if not column.numeric or (column.kind == "length" and units == "in"):
             # Text, so that neither a fraction nor a name is turned into a date.
             sheet.column_dimensions[letter].number_format = "@"
-        if column.choices:
-            listed = f'"{",".join(column.choices)}"'
-            rule = DataValidation(type="list", formula1=listed, allow_blank=True, showErrorMessage=True)
-            rule.error = f"one of: {', '.join(column.choices)}"
+        rule = _rule(column, units)
+        if rule is not None:
             sheet.add_data_validation(rule)
             rule.add(f"{letter}2:{letter}{_FORM_ROWS}")
     sheet.freeze_panes = "A2"
 
 
-def _meaning(column: Column) -> str:
-    parts = ["must be filled" if column.filled else "", column.meaning]
+def _rule(column: Column, units: str) -> DataValidation | None:
+    """What the sheet itself checks: one of the choices, a number in its range. A fraction is text, and let through."""
+    if column.choices:
+        listed = f'"{",".join(column.choices)}"'
+        rule = DataValidation(type="list", formula1=listed, allow_blank=True, showErrorMessage=True)
+        rule.error = f"one of: {', '.join(column.choices)}"
+        return rule
+    if column.low is None or column.high is None or (column.kind == "length" and units == "in"):
+        return None
+    kind = "whole" if column.kind == "whole" else "decimal"
+    low, high = f"{column.low:.6g}", f"{column.high:.6g}"
+    rule = DataValidation(
+        type=kind, operator="between", formula1=low, formula2=high, allow_blank=True, showErrorMessage=True
+    )
+    rule.error = f"a number from {low} to {high}"
+    return rule
+
+
+def _meaning(column: Column, *, starred: bool = False) -> str:
+    """What the column is for, in a sentence, and what may stand in it."""
+    parts = ["must be filled" if column.filled and not starred else "", column.meaning]
     if column.choices:
         parts.append(" / ".join(column.choices))
     if column.kind == "date":
@@ -100,12 +117,13 @@ def _meaning(column: Column) -> str:
 
 
 def _guide(units: str) -> str:
-    """One page on filling the book."""
+    """How to fill the book, and what each column is for."""
     lines = [_GUIDE.format(units={"mm": "mm", "in": "inches"}[units], form=FORM)]
     for table in TABLES.values():
-        names = zip(table.columns, header_in(table, units), strict=True)
-        marked = ", ".join(f"{header}{'*' if column.filled else ''}" for column, header in names)
-        lines.append(f"{table.name}: {marked}\n")
+        lines.append(f"{table.name}\n")
+        for column, header in zip(table.columns, header_in(table, units), strict=True):
+            lines.append(f"  {header}{'*' if column.filled else ''}: {_meaning(column, starred=True)}\n")
+        lines.append("\n")
     return "".join(lines)
 
 
@@ -119,8 +137,9 @@ never taken as none, nor as the mean. Columns marked * must be filled in every r
 Diameters are diameters; everything else is per side. z runs along the axis from the tail,
 z = 0, to the rim; from the datum 'rim' it counts back toward the tail. Say how each reading
 was taken: kind (which surface), datum (what z = 0 was tied to), stage (spun, trimmed,
-beaded, buffed), gauge. None of these is ever guessed. A gauge needs its row in gauges, with
-how well it repeats, for there is no usual error to take instead.
+beaded, buffed), gauge. None of these is ever guessed. A gauge needs its row in gauges: how well it
+repeats if you know it, else what kind it is (dial caliper, feeler leaves ...), and the usual
+figure of that kind is taken and told so.
 
 1. Once a mandrel: a row in mandrels (revision 0), and its stations from the tail to the
    blank's rim in mandrel_profile. Every recut, polish, plating or new measurement of the
@@ -131,8 +150,13 @@ how well it repeats, for there is no usual error to take instead.
       springfit add BOOK COPY               adds it, all or nothing
    With --like B012, what is left blank in the batch is taken from batch B012: type the
    batch_id and the day, change what was different, and measure.
-4. springfit check BOOK lists every problem, with file, row and column.
+4. A slip that is in the book already: correct it in the sheet it came from and
+      springfit add BOOK SHEET --replace    puts the new values in place of the old
+   springfit undo BOOK takes the last addition back; springfit show BOOK shows what is there.
+5. springfit check BOOK lists every problem, with file, row and column.
 
 The files as they were before each addition are kept in the folder 'replaced'.
+
+WHAT EACH COLUMN IS FOR
 
 """

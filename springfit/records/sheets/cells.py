@@ -15,6 +15,7 @@ from typing import Protocol
 import numpy as np
 import pandas as pd
 
+from springfit.alloy_names import ALLOY_NAMES, alloys_known, uns_of
 from springfit.lengths import MM_PER_UNIT, parse_length, parse_number, split_unit
 from springfit.records.columns import Column
 from springfit.records.sheets.days import DayOrder, day_of, is_iso_day, is_other_day
@@ -187,6 +188,25 @@ def _read_texts(typed: TypedColumn) -> np.ndarray:
     return texts
 
 
+def _read_alloys(typed: TypedColumn) -> np.ndarray:
+    """UNS numbers; of a common name a note tells what it is read as, one that says no single alloy is refused."""
+    texts = plain_texts(typed.cells)
+    meant = {text: text and uns_of(text) for text in set(texts)}
+    said: set[str] = set()
+    for row, text in enumerate(texts):
+        if text is None or (text in said and meant[text]):
+            continue
+        uns = meant[text]
+        said.add(text)
+        if uns is None:
+            typed.refuse(row, f"{_shortened(repr(text))} names no single alloy", f"one of {alloys_known()}")
+        elif uns != text.upper():
+            named = ALLOY_NAMES.get(uns)
+            what = f"{_shortened(repr(text))} is read as {uns}{f' ({named.told})' if named else ''}"
+            typed.refuse(row, what, "", note=True)
+    return _mapped(texts, meant)
+
+
 def _read_ids(typed: TypedColumn) -> np.ndarray:
     """Names; one with letters that cannot be seen is refused, for it would never be found again."""
     texts = plain_texts(typed.cells)
@@ -218,6 +238,7 @@ def _shortened(text: str) -> str:
 _READERS: dict[str, Callable[[TypedColumn], np.ndarray]] = {
     "id": _read_ids,
     "text": _read_texts,
+    "alloy": _read_alloys,
     "choice": _read_choices,
     "length": _read_numbers,
     "number": _read_numbers,

@@ -29,6 +29,7 @@ _TOTALS = re.compile(
     re.IGNORECASE,
 )
 _ISO_DAY = re.compile(r"\d{4}-\d{2}-\d{2}.*")
+_WORDS = ("id", "text", "alloy")  # kinds of columns that may hold any words
 _SENTENCE = 3  # words: a name of a bell or batch has fewer
 
 Row = tuple[int, list[str]]
@@ -116,12 +117,12 @@ def _column(header: str, table: Table) -> Column | None:
 
 def _fits(column: Column | None, header: str, cell: str) -> bool:
     """Whether the cell holds what its column asks for."""
-    return column is not None and (column.kind in ("id", "text") or _sure(column, header, cell))
+    return column is not None and (column.kind in _WORDS or _sure(column, header, cell))
 
 
 def _sure(column: Column | None, header: str, cell: str) -> bool:
     """Whether the cell is a number, a choice or a day where its column asks for one: the row may be a record."""
-    if column is None or column.kind in ("id", "text"):
+    if column is None or column.kind in _WORDS:
         return False
     if column.kind == "choice":
         return cell.casefold().replace(" ", "_") in column.choices

@@ -1,0 +1,164 @@
+"""Batches written down as no batch of this shop was spun: another unit, a digit too many, a day out of its order."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterator
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from springfit.findings import Finding
+from springfit.lengths import from_mm, split_unit
+from springfit.records.book import Book
+from springfit.records.checks.rough_gaps import MandrelProfile
+from springfit.records.checks.slips.mistyped import likely_typed
+
+__all__ = ["odd_batches"]
+
+# By judgement, looked at on the demo and the three sample shops, none of whose batches is doubted.
+_FEWEST_OTHERS = 3  # batches that say what is usual
+_TIMES = 4.0  # so many times the shop's median, or less than its part: practice varies by a factor of two
+_MOST_PASSES = 15  # of a bell: two to six are usual, and each hardens the sheet
+_SPEEDS = (60.0, 6000.0)  # 1/min at which thin sheet is spun
+_SHORT_DRAW = 1 / 15  # of the steel: a drawn part so short is none; in inches it would be a third of it
+_RIM_MM, _RIM_SHARE = 1.5, 0.015  # a finished rim beside those of the same mandrel
+_WALL_SHARE = (0.85, 1.10)  # median wall of a batch's bells beside its sheet: spinning thins it, readings 0.87 to 1.06
+_FEWEST_WALLS = 3
+_MOST_OUT_OF_ORDER = 0.1  # of the batches: more of them, and the sheet is in no order of days
+
+
+def odd_batches(book: Book, of: dict[tuple[str, int], MandrelProfile]) -> list[Finding]:
+    """A doubt for each cell of a batch that the shop's other batches, its steel or its bells do not bear out."""
+    said = [*_practice(book), *_draw_ends(book, of), *_rims(book), *_walls(book), *_days(book)]
+    return [
+        book.finding(
+            "doubt", "batches", row, column, what=what, expected=expected, remedy=remedy,
+            subject=str(book.batches.at[row, "batch_id"]),
+        )
+        for row, column, what, expected, remedy in said
+    ]  # fmt: skip
+
+
+Said = tuple[Any, str, str, str, str]  # row, column, what, expected, remedy
+
+
+def _practice(book: Book) -> Iterator[Said]:
+    """Passes, speed and nose far from the shop's usual ones."""
+    bounds = {"passes": (0.9, _MOST_PASSES), "spindle_rpm": _SPEEDS, "tool_nose_mm": (0.0, np.inf)}
+    for column, (low, high) in bounds.items():
+        values = book.batches[column]
+        for row, value in values.dropna().items():
+            others = values.drop(row).dropna()
+            usual = float(others.median()) if len(others) >= _FEWEST_OTHERS else float("nan")
+            if low <= value <= high and not (value > _TIMES * usual or value < usual / _TIMES):
+                continue
+            name, unit = column.removesuffix("_mm"), " mm" if column.endswith("_mm") else ""
+            about = f"about {usual:g}{unit} as in the other batches" if np.isfinite(usual) else f"{low:g} to {high:g}"
+            guess = _digits_of(f"{value:g}", usual)
+            yield row, column, f"{name} is {value:g}{unit}", about, f"was it {guess}?" if guess else "check it"
+
+
+def _digits_of(typed: str, usual: float) -> str:
+    """What was meant where a digit was typed twice or the point is misplaced; "" where neither is near the usual."""
+    if not np.isfinite(usual):
+        return typed[0] if len(typed) == 2 and typed[0] == typed[1] else ""
+    tries = [typed[:n] + typed[n + 1 :] for n in range(len(typed))]
+    numbers = [float(t) for t in tries if t.strip(".")] + [float(typed) * 10.0**n for n in (-3, -2, -1, 1, 2, 3)]
+    best = min(numbers, key=lambda n: abs(np.log(n / usual)) if n > 0 else np.inf)
+    return f"{best:g}" if 0.5 < best / usual < 2 else ""
+
+
+def _draw_ends(book: Book, of: dict[tuple[str, int], MandrelProfile]) -> Iterator[Said]:
+    names = ("mandrel_id", "revision", "draw_end_mm", "source_file")
+    for row, *cells in zip(book.batches.index, *(book.batches[name] for name in names), strict=True):
+        mandrel, revision, draw_end, file = cells
+        last = float(of[mandrel, int(revision)].z[-1])
+        if 0 < draw_end < _SHORT_DRAW * last:
+            unit = split_unit(book.headers.get((file, "draw_end_mm"), "draw_end_mm"))[1] or "mm"
+            shown = f"{from_mm(draw_end, unit):.4g}"
+            remedy = f"was it typed in inches, {shown} in?" if unit == "mm" and draw_end * 25.4 <= last else "check it"
+            yield (
+                row, "draw_end_mm", f"drawing stops {shown} {unit} from the tail", "0, or a good part of the mandrel",
+                remedy,
+            )  # fmt: skip
+
+
+def _rims(book: Book) -> Iterator[Said]:
+    """A finished rim unlike those of the mandrel's other batches."""
+    for _, rows in book.batches.groupby("mandrel_id", sort=False):
+        rims = rows["finished_rim_mm"].dropna()
+        for row, rim in rims.items():
+            others = rims.drop(row)
+            if len(others) < _FEWEST_OTHERS:
+                continue
+            usual = float(others.median())
+            if float((others - usual).abs().max()) > _RIM_MM or abs(rim - usual) <= max(_RIM_MM, _RIM_SHARE * usual):
+                continue
+            file: Any = book.batches.at[row, "source_file"]
+            unit = split_unit(book.headers.get((file, "finished_rim_mm"), "finished_rim_mm"))[1] or "mm"
+            shown, meant = f"{from_mm(float(rim), unit):.5g}", from_mm(usual, unit)
+            guess = likely_typed(shown, meant, from_mm(_RIM_MM, unit))
+            yield (
+                row, "finished_rim_mm", f"the finished rim is {shown} {unit}",
+                f"about {meant:.5g} {unit} as in the mandrel's other batches",
+                f"was it {guess}?" if guess else "check it",
+            )  # fmt: skip
+
+
+def _walls(book: Book) -> Iterator[Said]:
+    """A sheet's wall that the walls of its bells do not bear out."""
+    batch_of = dict(zip(book.bells["bell_id"], book.bells["batch_id"], strict=True))
+    read = book.measurements.loc[book.measurements["kind"] == "wall", ["bell_id", "value_mm"]]
+    parts = [
+        pd.DataFrame({"batch": read["bell_id"].map(batch_of), "wall": read["value_mm"]}),
+        pd.DataFrame({"batch": book.bells["batch_id"], "wall": book.bells["wall_mm"]}).dropna(),
+    ]
+    walls = {str(batch): some["wall"] for batch, some in pd.concat(parts).groupby("batch")}
+    for row, batch, wall in zip(book.batches.index, book.batches["batch_id"], book.batches["wall_mm"], strict=True):
+        some = walls.get(str(batch))
+        if some is None or len(some) < _FEWEST_WALLS or not wall > 0:
+            continue
+        found = float(some.median())
+        if not _WALL_SHARE[0] * wall <= found <= _WALL_SHARE[1] * wall:
+            what = f"the sheet's wall is {wall:.3g} mm, its bells' {found:.3g} mm (median of {len(some)})"
+            yield row, "wall_mm", what, "bells a little thinner than their sheet", "was another size typed?"
+
+
+def _days(book: Book) -> Iterator[Said]:
+    """Days still to come, and a day out of the order in which the others stand."""
+    days = book.batches["spun_on"]
+    today = pd.Timestamp(datetime.date.today())
+    for row, day in days.items():
+        if day > today:
+            what = f"{day.date()} is a day still to come"
+            yield row, "spun_on", what, f"at most {today.date()}", "was the year mistyped?"
+    past = days[days <= today]
+    number = past.to_numpy().astype("datetime64[D]").astype(float)
+    out = _out_of_order(number)
+    if len(out) > max(1.0, _MOST_OUT_OF_ORDER * len(number)):
+        return
+    for place in out:
+        near = [past.iloc[n].date() for n in (place - 1, place + 1) if 0 <= n < len(past)]
+        what = f"{past.iloc[place].date()} is out of the order of the rows around it"
+        yield (
+            past.index[place], "spun_on", what, f"a day near {' or '.join(map(str, near))}",
+            "was the year or month mistyped? It decides on which revision of the steel the batch was spun",
+        )  # fmt: skip
+
+
+def _out_of_order(days: np.ndarray) -> list[int]:
+    """The fewest places without which the days never fall (by the longest run that does not), ends counted too."""
+    if len(days) <= _FEWEST_OTHERS:
+        return []
+    longest, before = np.ones(len(days), dtype=int), np.full(len(days), -1)
+    for n in range(len(days)):
+        for m in range(n):
+            if days[m] <= days[n] and longest[m] + 1 > longest[n]:
+                longest[n], before[n] = longest[m] + 1, m
+    at, kept = int(np.argmax(longest)), set()
+    while at >= 0:
+        kept.add(at)
+        at = int(before[at])
+    return [n for n in range(len(days)) if n not in kept]

@@ -1,0 +1,39 @@
+"""Gauges whose stated errors are not those of their kind: a unit or a decimal point gone wrong."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from springfit.findings import Finding
+from springfit.lengths import from_mm, split_unit
+from springfit.records.book import Book
+from springfit.records.rules.usual_gauges import usual_gauge
+
+__all__ = ["odd_gauges"]
+
+# Gauges of one kind differ by a factor of three or four (the demo and the sample shops lie within 3.4 of the usual
+# figures); inches for millimetres is 25.
+_TIMES = 6.0
+
+
+def odd_gauges(book: Book) -> list[Finding]:
+    """A doubt for each figure of a gauge far from what its kind usually errs by."""
+    found = []
+    for row, what in book.gauges["what"].items():
+        kind = usual_gauge(what)
+        for column in ("repeatability_mm", "station_mm") if kind else ():
+            stated, usual = float(book.gauges.at[row, column]), float(getattr(kind, column))
+            if not stated > 0 or abs(np.log(stated / usual)) < np.log(_TIMES):
+                continue
+            file = book.gauges.at[row, "source_file"]
+            unit = split_unit(book.headers.get((file, column), column))[1] or "mm"
+            name, shown = column.removesuffix("_mm"), f"{from_mm(stated, unit):.3g} {unit}"
+            found.append(
+                book.finding(
+                    "doubt", "gauges", row, column, subject=str(book.gauges.at[row, "gauge_id"]),
+                    what=f"{name} of gauge {book.gauges.at[row, 'gauge_id']!r} is {shown}",
+                    expected=f"about {from_mm(usual, unit):.3g} {unit}, as usual for {kind.name}",  # type: ignore[union-attr]
+                    remedy="was another unit typed, or a point misplaced?",
+                )
+            )  # fmt: skip
+    return found

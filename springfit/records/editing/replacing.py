@@ -1,0 +1,188 @@
+"""Corrected rows put in place of those in the book: which row each one corrects, and the book's files with its values.
+
+A row corrects the one of the same name (of a reading: at the same place, by the same gauge). Where a corrected sheet
+has as many rows of one reading session, or of one profile, as the book has, and just one of them stands at another
+place, its place was mistyped and it corrects the one that is missing. A blank corrects nothing.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from springfit.findings import Finding
+from springfit.lengths import from_mm, parse_length, split_unit
+from springfit.records.blank_cells import is_blank
+from springfit.records.columns import Column
+from springfit.records.editing.cell_writing import csv_lines
+from springfit.records.sheets.formula_guard import guarded
+from springfit.records.sheets.layout.header_words import header_names
+from springfit.records.sheets.parsing import Parsed, parse_sheet
+from springfit.records.sheets.sources import TableSheets
+from springfit.records.sheets.table_names import table_of
+from springfit.records.tables import TABLES
+
+__all__ = ["CellChange", "Replacing", "replaced_rows", "with_cells"]
+
+_READING = ("bell_id", "stage", "kind", "datum", "z_mm", "angle_deg", "gauge_id")
+_SAME_MM = 1e-6
+# What a row's place lies in: rows of one such group are told apart by the rest of their key.
+_GROUPS = {
+    "measurements": ("bell_id", "stage", "kind", "datum", "angle_deg", "gauge_id"),
+    "mandrel_profile": ("mandrel_id", "revision"),
+    "target_profile": ("target_id",),
+}
+
+
+@dataclass(frozen=True)
+class CellChange:
+    """One cell of the book: where it stands, what was in it, what is."""
+
+    file: str
+    row: int
+    header: str
+    subject: str
+    old: str
+    new: str
+
+
+@dataclass(frozen=True)
+class Replacing:
+    """`fresh`: the sheets without the rows that correct one of the book's; `changes`: the cells that differ."""
+
+    fresh: TableSheets
+    changes: tuple[CellChange, ...]
+    findings: tuple[Finding, ...]
+
+
+def replaced_rows(old: TableSheets, new: TableSheets) -> Replacing:
+    """Which cells of the book the new sheets correct. Errors where the book's file has no column for a value."""
+    fresh: TableSheets = []
+    changes: list[CellChange] = []
+    findings: list[Finding] = []
+    for table, sheet in new:
+        of_book = [parse_sheet(one, TABLES[name]) for name, one in old if name == table and len(one)]
+        parsed = parse_sheet(sheet, TABLES[table])
+        pairs = _pairs(table, of_book, parsed)
+        for row, (part, place) in pairs.items():
+            _compare(parsed, row, part, place, changes, findings)
+        fresh.append((table, sheet.rows_where(np.array([n not in pairs for n in range(len(sheet))], dtype=bool))))
+    return Replacing(fresh, tuple(changes), tuple(findings))
+
+
+def with_cells(files: Mapping[str, bytes], changes: tuple[CellChange, ...]) -> dict[str, bytes]:
+    """The CSV files that change, each with its changed cells; every other line is kept word for word.
+
+    Raises ValueError for a file that is not plain CSV (commas, UTF-8).
+    """
+    by_file: dict[str, list[CellChange]] = {}
+    for change in changes:
+        by_file.setdefault(change.file, []).append(change)
+    return {name: _rewritten(files[name], some) for name, some in by_file.items()}
+
+
+def _pairs(table: str, of_book: list[Parsed], new: Parsed) -> dict[int, tuple[Parsed, int]]:
+    """Row of the new sheet -> the book's row that it corrects."""
+    key = _READING if table == "measurements" else TABLES[table].key
+    if not key:
+        return {}
+    group = _GROUPS.get(table, ())
+    known: dict[tuple, tuple[Parsed, int]] = {}
+    groups: dict[tuple, list[tuple]] = {}
+    for part in of_book:
+        for place, name in enumerate(_names(part, key)):
+            known.setdefault(name, (part, place))
+            groups.setdefault(_within(name, key, group), []).append(name)
+    typed = _names(new, key)
+    pairs = {row: known[name] for row, name in enumerate(typed) if name in known}
+    for within, names in groups.items() if group else ():
+        rows = [row for row, name in enumerate(typed) if _within(name, key, group) == within]
+        moved = [row for row in rows if row not in pairs]
+        missing = [name for name in names if name not in {typed[row] for row in rows}]
+        if len(rows) == len(names) and len(moved) == len(missing) == 1:
+            pairs[moved[0]] = known[missing[0]]
+    return pairs
+
+
+def _names(part: Parsed, key: tuple[str, ...]) -> list[tuple]:
+    columns = [part.frame[name] for name in key]
+    lists = [c.round(6).fillna(-1e9).tolist() if c.dtype == float else c.tolist() for c in columns]
+    return list(zip(*lists, strict=True))
+
+
+def _within(name: tuple, key: tuple[str, ...], group: tuple[str, ...]) -> tuple:
+    return tuple(part for part, column in zip(name, key, strict=True) if column in group)
+
+
+def _compare(
+    new: Parsed, row: int, part: Parsed, place: int, changes: list[CellChange], findings: list[Finding]
+) -> None:
+    """The cells of one row of the book that the corrected row has otherwise."""
+    for column in new.table.columns:
+        header = new.headers.get(column.frame_name)
+        value, before = new.frame[column.frame_name].iloc[row], part.frame[column.frame_name].iloc[place]
+        if header is None or is_blank(value) or (row, column.frame_name) in new.unread:
+            continue
+        same = not is_blank(before) and (abs(value - before) < _SAME_MM if column.numeric else value == before)
+        if same:
+            continue
+        own = part.headers.get(column.frame_name)
+        line = int(new.sheet.rows[row])
+        if own is None:
+            what = f"the book's {part.sheet.file} has no column for {column.name}"
+            remedy = "add the column there, with its unit where it is a length"
+            findings.append(Finding("error", new.sheet.file, line, header, what, "a column of that name", remedy))
+            continue
+        cell = _as_written(column, value, str(new.sheet.cells[header][row]), header, own)
+        subject = str(part.frame[part.table.columns[0].frame_name].iloc[place])
+        old = str(part.sheet.cells[own][place])
+        changes.append(CellChange(part.sheet.file, int(part.sheet.rows[place]), own, subject, old, cell))
+
+
+def _as_written(column: Column, value: Any, cell: str, header: str, own: str) -> str:
+    """The cell as it is typed in the book's column `own`: as it was typed where that says the same there."""
+    if column.kind == "date":
+        return str(pd.Timestamp(value).date())
+    if column.kind != "length":
+        return f"{value:.12g}" if column.numeric else guarded(cell)
+    unit = split_unit(own)[1] or "mm"
+    try:
+        if split_unit(header)[1] == unit and abs(parse_length(cell, unit) - value) < _SAME_MM:
+            return cell
+    except ValueError:
+        pass  # a decimal comma, a fraction that a spreadsheet made a day of: written as a number
+    return repr(round(from_mm(float(value), unit), 12))
+
+
+def _rewritten(data: bytes, changes: list[CellChange]) -> bytes:
+    """A CSV text with some cells changed."""
+    text = data.decode("utf-8-sig")
+    line_end = "\r\n" if "\r\n" in text else "\n"
+    lines = text.splitlines(keepends=True)
+    by_row: dict[int, list[CellChange]] = {}
+    for change in changes:
+        by_row.setdefault(change.row, []).append(change)
+    reader = csv.reader(io.StringIO(text, newline=""))
+    table = TABLES[table_of(changes[0].file) or ""]
+    header: list[str] = []
+    out: list[str] = []
+    end = 0
+    for record in reader:
+        begin, end = end + 1, reader.line_num
+        if begin in by_row:
+            for change in by_row[begin]:
+                record[header.index(change.header)] = change.new
+            out.append(csv_lines([record], line_end=line_end).decode())
+            continue
+        names = header_names([cell.strip() for cell in record], table)
+        if not header and changes[0].header in names:
+            header = names
+        out.append("".join(lines[begin - 1 : end]))
+    mark = b"\xef\xbb\xbf" if data.startswith(b"\xef\xbb\xbf") else b""
+    return mark + "".join(out).encode()

@@ -1,0 +1,78 @@
+"""What a kind of gauge usually errs by: stands in where the book does not say, told so until a gauge study replaces it.
+
+The figures are the maximum permissible error of the instrument as a rectangular distribution (ISO 3650 and the caliper
+and micrometer standards give 0.02 to 0.05 mm and 0.004 mm; divided by sqrt 3, as the GUM does) with the feel of a hand
+on a thin wall beside it, by judgement and rounded up: too large a figure widens a band, too small a one closes it
+wrongly. The station's is how a place is found by hand: a rule along a flare 0.4 mm, a scribed line 0.2 mm.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import Any
+
+from springfit.findings import Finding
+from springfit.records.blank_cells import is_blank
+from springfit.records.book import Headers, located
+from springfit.records.rules.error_collector import ErrorCollector, Frames
+
+__all__ = ["USUAL_GAUGES", "UsualGauge", "fill_gauges", "usual_gauge"]
+
+
+@dataclass(frozen=True)
+class UsualGauge:
+    """A kind of gauge: the `words` that name it, 1 sd [mm] of a value and of placing its station."""
+
+    name: str
+    words: tuple[str, ...]
+    repeatability_mm: float
+    station_mm: float
+
+
+# The first that fits counts, so the narrower names come first.
+USUAL_GAUGES = (
+    UsualGauge("feeler leaves", ("feeler", "feelers", "thickness gauge leaves"), 0.02, 0.4),
+    UsualGauge("ball micrometer for walls", ("ball micrometer", "wall micrometer", "tube micrometer"), 0.006, 1.0),
+    UsualGauge("ring gauges", ("ring gauge", "ring gauges", "rings"), 0.005, 0.1),
+    UsualGauge("pi tape", ("pi tape", "circumference tape"), 0.03, 0.4),
+    UsualGauge("telescoping gauge", ("telescoping", "telescopic", "bore gauge"), 0.02, 0.3),
+    UsualGauge("micrometer", ("micrometer", "mic", "mike"), 0.01, 0.2),
+    UsualGauge("dial caliper", ("dial caliper", "dial calliper"), 0.03, 0.4),
+    UsualGauge("digital caliper", ("digital caliper", "digital calliper"), 0.03, 0.4),
+    UsualGauge("vernier caliper", ("vernier", "caliper", "calliper", "calipers", "callipers"), 0.04, 0.4),
+    UsualGauge("stylus or dial indicator on the slide", ("stylus", "dial indicator", "indicator", "trace"), 0.02, 0.1),
+    UsualGauge("steel rule", ("rule", "ruler", "scale"), 0.3, 0.5),
+)
+_FIGURES = ("repeatability_mm", "station_mm")
+
+
+def usual_gauge(what: object) -> UsualGauge | None:
+    """The usual kind that a gauge's description names; None where it names none."""
+    if is_blank(what):
+        return None
+    said = f" {' '.join(re.findall(r'[a-z]+', str(what).casefold()))} "
+    return next((kind for kind in USUAL_GAUGES if any(f" {word} " in said for word in kind.words)), None)
+
+
+def fill_gauges(frames: Frames, headers: Headers) -> list[Finding]:
+    """Fills blank figures of gauges by their kind, with a note each; an error where `what` names no usual kind."""
+    errors, notes = ErrorCollector(frames, headers), []
+    gauges = frames["gauges"]
+    for column in _FIGURES:
+        blank = gauges.index[gauges[column].isna() & gauges["gauge_id"].notna()]
+        for row in blank:
+            cells: Any = gauges.at
+            kind, name = usual_gauge(cells[row, "what"]), column.removesuffix("_mm")
+            if kind is None:
+                kinds = ", ".join(one.name for one in USUAL_GAUGES)
+                what = f"{name} is blank and 'what' names no usual kind of gauge"
+                errors.refuse("gauges", [row], column, what, f"the figure, or in 'what' one of: {kinds}")
+                continue
+            gauges.loc[row, column] = getattr(kind, column)
+            place = located(headers, gauges, row, column)
+            what = f"{name} of gauge {cells[row, 'gauge_id']!r} is not known: {getattr(kind, column):g} mm is taken"
+            expected = f"as usual for {kind.name}"
+            remedy = "measure one bell several times over and write down the spread"
+            notes.append(Finding("note", *place, what, expected, remedy, str(cells[row, "gauge_id"])))
+    return errors.findings + notes
