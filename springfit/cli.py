@@ -87,6 +87,12 @@ def _survey(options: argparse.Namespace) -> int:
     return run_survey(options)
 
 
+def _bench(options: argparse.Namespace) -> int:
+    from springfit.commands.bench_command import run_bench
+
+    return run_bench(options)
+
+
 def _demo(options: argparse.Namespace) -> int:
     from springfit.commands.demo_command import run_demo
 
@@ -102,6 +108,7 @@ _RUN: dict[str, Callable[[argparse.Namespace], int]] = {
     "predict": _predict,
     "correct": _correct,
     "survey": _survey,
+    "bench": _bench,
     "demo": _demo,
 }
 

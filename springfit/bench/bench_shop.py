@@ -1,0 +1,100 @@
+"""The shop that the page serves: one book, read again whenever it changes, its sheets in the making, its models.
+
+Reading a book takes seconds, so it is read beside the page; what is shown is the book as it was last read, and whoever
+needs the newest waits for it.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal
+
+from springfit.bench.entry.desk import Desk
+from springfit.findings import Finding
+
+if TYPE_CHECKING:
+    from springfit.records.book import Book
+
+__all__ = ["ReadBook", "Shop"]
+
+FileState = tuple[tuple[str, int, int], ...]
+
+
+@dataclass(frozen=True)
+class ReadBook:
+    """A book as it was read: the `book` (None where it cannot be used), its `findings`, the `state` of its files."""
+
+    book: Book | None
+    findings: tuple[Finding, ...]
+    state: FileState
+
+
+class Shop:
+    """One book in `folder`, its `store` of models, its `desk` of sheets in the making."""
+
+    def __init__(self, folder: Path, store: Path) -> None:
+        self.folder, self.store, self.desk = folder, store, Desk(folder)
+        self._read: ReadBook | None = None
+        self._reading = threading.Lock()
+
+    def read_now(self) -> ReadBook:
+        """The book as it stands on the disk; waits for it to be read where it changed."""
+        with self._reading:
+            state = _file_state(self.folder)
+            if self._read is None or self._read.state != state:
+                self._read = _read_book(self.folder, state)
+            return self._read
+
+    def last_read(self) -> ReadBook:
+        """The book as it was last read, which is read anew beside where it changed; waits only for the first time."""
+        read = self._read
+        if read is None:
+            return self.read_now()
+        if read.state != _file_state(self.folder):
+            self.read_beside()
+        return read
+
+    def read_beside(self) -> None:
+        """Begins to read the book in a thread of its own."""
+        threading.Thread(target=self.read_now, daemon=True).start()
+
+    @property
+    def is_read(self) -> bool:
+        """Whether the book was read at all."""
+        return self._read is not None
+
+    @property
+    def units(self) -> Literal["mm", "in"]:
+        """What the book's lengths are written in."""
+        read = self.last_read()
+        return "mm" if read.book is None else read.book.units
+
+
+def _read_book(folder: Path, state: FileState) -> ReadBook:
+    from springfit.findings import BookError
+    from springfit.records.reading import read_book
+
+    try:
+        book, findings = read_book(folder)
+    except BookError as failed:
+        return ReadBook(None, _all(failed.findings), state)
+    return ReadBook(book, _all(findings), state)
+
+
+def _all(findings: Sequence[Finding]) -> tuple[Finding, ...]:
+    return tuple(findings)
+
+
+def _file_state(folder: Path) -> FileState:
+    """What would differ if a file of the book had been written."""
+    found = []
+    for path in [*folder.glob("*.csv"), *folder.glob(".springfit-change*"), *folder.glob("book-settings.json")]:
+        try:
+            stat = path.stat()
+        except OSError:
+            continue
+        found.append((path.name, stat.st_size, stat.st_mtime_ns))
+    return tuple(sorted(found))
