@@ -49,7 +49,8 @@ def start(book: Path, *more: str, port: int = 0) -> Server:
     """Starts the page for a book and waits until it says where it is."""
     command = [sys.executable, "-m", "springfit.cli", "bench", str(book), "--port", str(port), *more]
     known = {**os.environ, "OMP_NUM_THREADS": "1", "PYTHONPATH": str(ROOT)}
-    process = subprocess.Popen(command, stdout=subprocess.PIPE, text=True, env=known, cwd=book.parent)
+    log = open(book.parent / "server-errors.txt", "a", encoding="utf-8")
+    process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=log, text=True, env=known, cwd=book.parent)
     assert process.stdout is not None
     said = ""
     while "open http" not in said or ("--share" in more and "the code is" not in said):

@@ -61,6 +61,8 @@ class BenchSheet:
 
 def applied(sheet: BenchSheet, event: Mapping[str, Any]) -> BenchSheet:
     """The sheet after one more event; unchanged when it was counted before. EventError for what cannot be an event."""
+    if not isinstance(event, Mapping):
+        raise EventError("found something that is no event, expected an object with an id")
     name, what = event.get("id"), event.get("what")
     if not isinstance(name, str) or not 8 <= len(name) <= 64 or not name.isalnum():
         raise EventError("found an event without an id of its own, expected 8 to 64 letters and figures")

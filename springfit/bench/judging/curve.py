@@ -11,7 +11,6 @@ from springfit.records.checks.rough_gaps import mandrel_profiles, rough_gaps
 __all__ = ["bells_before"]
 
 _STEP_MM = 6.0  # of station: readings within it are one point of the curve
-_FEWEST = 2  # readings that make a point
 
 
 def bells_before(near: Book, place: Place) -> list[tuple[float, float, float]]:
@@ -28,6 +27,5 @@ def bells_before(near: Book, place: Place) -> list[tuple[float, float, float]]:
     points = []
     for bin_ in np.unique(np.round(station / _STEP_MM)):
         here = np.round(station / _STEP_MM) == bin_
-        if here.sum() >= _FEWEST:
-            points.append((float(station[here].mean()), float(gap[here].min()), float(gap[here].max())))
+        points.append((float(station[here].mean()), float(gap[here].min()), float(gap[here].max())))
     return points
