@@ -17,6 +17,8 @@ from typing import Any
 
 import pytest
 
+__all__ = ["NO_BROWSER", "Server", "Taps", "browser", "serving", "start"]
+
 NO_BROWSER = "no browser is here: install Debian's chromium and chromium-driver"
 FLAGS = (
     "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-sync",
@@ -49,8 +51,10 @@ def start(book: Path, *more: str, port: int = 0) -> Server:
     """Starts the page for a book and waits until it says where it is."""
     command = [sys.executable, "-m", "springfit.cli", "bench", str(book), "--port", str(port), *more]
     known = {**os.environ, "OMP_NUM_THREADS": "1", "PYTHONPATH": str(ROOT)}
-    log = open(book.parent / "server-errors.txt", "a", encoding="utf-8")
-    process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=log, text=True, env=known, cwd=book.parent)
+    with open(book.parent / "server-errors.txt", "a", encoding="utf-8") as log:
+        process = subprocess.Popen(
+            command, stdout=subprocess.PIPE, stderr=log, text=True, env=known, cwd=book.parent
+        )
     assert process.stdout is not None
     said = ""
     while "open http" not in said or ("--share" in more and "the code is" not in said):
@@ -121,15 +125,16 @@ class Taps:
         found[0].click()
         self.count += 1
 
-    def type(self, number: str) -> None:
-        """Types a number on the page's own keys."""
+    def type(self, number: str, *, pad: bool = False) -> None:
+        """Types a number on the page's own keys; with `pad` on those under a field."""
+        own = "#pad " if pad else ""
         whole, _, part = number.partition("-") if "/" in number else (number, "", "")
         if "/" in whole:
             whole, part = "", whole
         for key in whole:
-            self.tap("point" if key == "." else key, within=".keys:not(.fractions)")
+            self.tap("point" if key == "." else key, within=f"{own}.keys:not(.fractions)")
         if part:
-            self.tap(part, within=".fractions")
+            self.tap(part, within=f"{own}.fractions")
 
     def value(self, number: str) -> None:
         """Types a value and taps Next; waits until the next place is asked for, or a doubt stands."""

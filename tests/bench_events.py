@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import small_book
+
 from springfit.bench.entry.entry_place import Place
 
 _count = itertools.count(1)

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
+from springfit.bench.background.bench_jobs import BenchJobs
 from springfit.bench.entry.desk import Desk
 from springfit.findings import Finding
 
@@ -37,6 +38,8 @@ class Shop:
 
     def __init__(self, folder: Path, store: Path) -> None:
         self.folder, self.store, self.desk = folder, store, Desk(folder)
+        self.jobs = BenchJobs(folder, store, self._forget_model)
+        self._lacking: tuple[str, tuple[str, ...] | None] | None = None
         self._read: ReadBook | None = None
         self._reading = threading.Lock()
 
@@ -71,6 +74,34 @@ class Shop:
         """What the book's lengths are written in."""
         read = self.last_read()
         return "mm" if read.book is None else read.book.units
+
+
+    def not_learned(self) -> tuple[str, ...] | None:
+        """Measured batches that the model in use has not learned; None without a model. Loads the model: seconds."""
+        read = self.read_now()
+        if self._lacking is None or self._lacking[0] != (read.book.digest if read.book else ""):
+            self._lacking = (read.book.digest if read.book else "", _not_learned(read, self.store))
+        return self._lacking[1]
+
+    def _forget_model(self) -> None:
+        self._lacking = None
+
+
+def _not_learned(read: ReadBook, store: Path) -> tuple[str, ...] | None:
+    from springfit.decisions.unlearned import unlearned
+    from springfit.findings import BookError
+    from springfit.learning.versions.store import ModelStore
+    from springfit.records.part import batch_digests
+
+    if read.book is None:
+        return None
+    try:
+        model = ModelStore(store).load()
+    except BookError:
+        return None
+    measured = batch_digests(read.book, [one.subject for one in read.findings if one.sets_aside])
+    lacking = unlearned(read.book, measured, dict(model.memory.digests) if model.memory else {})
+    return tuple(measured) if lacking.foreign else lacking.others
 
 
 def _read_book(folder: Path, state: FileState) -> ReadBook:

@@ -86,13 +86,16 @@ OUTSIDE = [  # without a session
     _post(f"/call/sheet/{SHEET}/finish", {}), _post("/call/enter", {"code": "00000000"}),
     _post("/call/enter", {"code": ["0"]}), _post("/call/enter", {"code": SCRIPT}), _post("/call/enter", b"[]"),
     _post("/call/enter", b"{" * 3000), _get("/enter/../"), _get("/static/../web/calls.py"),
-    _get("/static/..%2f..%2fcalls.py"), _get("/static/%2e%2e/%2e%2e/calls.py"), _get("/static/bench.js/../../../secret.txt"),
+    _get("/static/..%2f..%2fcalls.py"), _get("/static/%2e%2e/%2e%2e/calls.py"), _get("/report?target=OAK-T&file=card.pdf"),
+    _get("/static/bench.js/../../../secret.txt"), _post("/call/learn", {}), _post("/call/correct", {"target": "OAK-T"}),
     _get("/static//etc/passwd"), _get("/static/templates/base.html"),
 ]  # fmt: skip
 INSIDE = [  # by somebody who has a session, or whose browser another site uses
     _get("/../secret.txt"), _get("/%2e%2e/secret.txt"), _get("/..%2fsecret.csv"), _get("/sheet/..%2f..%2fsecret"),
     _get("/call/sheet/..%2f..%2fsecret.txt"), _get("/mandrel?id=../../secret"), _get("/mandrel?id=" + "A" * 2000),
     _get("/mandrel?id=%3Cscript%3E"), _get("/new/batch?mandrel=" + "%00"), _get("/nothing/here"),
+    _get("/report?target=OAK-T&file=../../secret.txt"), _get("/report?target=../..&file=card.pdf"),
+    _get("/report?target=OAK-T&file=verdict.json"), _post("/call/correct", {"target": "../../secret"}),
     _get("/", Host="evil.example"), _get("/", Host="evil.example:8765"), _get("/", Host="127.0.0.1.evil.example"),
     _get(f"/call/sheet/{SHEET}", Sec_Fetch_Site="cross-site", Sec_Fetch_Mode="cors"),
     _get("/static/bench.js", Sec_Fetch_Site="cross-site", Sec_Fetch_Mode="no-cors"),
@@ -147,7 +150,8 @@ def test_with_a_session_nothing_else_is_to_be_had_either(shared: Shared, number:
 
 def test_a_value_played_again_counts_once(shared: Shared) -> None:
     event = made.reading(made.place(fixed="120"), made.sound(120))
-    answers = [shared.ask("POST", EVENT, {**JSON, "Cookie": shared.cookie}, json.dumps(event).encode()) for _ in range(5)]
+    own = {**JSON, "Cookie": shared.cookie}
+    answers = [shared.ask("POST", EVENT, own, json.dumps(event).encode()) for _ in range(5)]
     assert {status for status, _ in answers} == {200}
     assert {json.loads(text)["values"] for _, text in answers} == {2}
 

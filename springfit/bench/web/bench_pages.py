@@ -12,13 +12,26 @@ from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
+from springfit.bench.background.bench_jobs import report_folder
 from springfit.bench.bench_shop import Shop
 from springfit.bench.web import forms
 from springfit.bench.web.glance import batches_of, glance
 from springfit.records.book import Book
 from springfit.records.findings_listing import findings_tally
+from springfit.reporting.stored_reports import newest_report
 
 __all__ = ["Pages"]
+
+# A report brings its own style and pictures and runs nothing; a paper is shown by the browser's own viewer.
+_STILL = (
+    "default-src 'none'; style-src 'unsafe-inline'; img-src data:; sandbox; frame-ancestors 'none'; base-uri 'none'"
+)
+_PAPER = "default-src 'none'; style-src 'unsafe-inline'; object-src 'self'; frame-ancestors 'none'; base-uri 'none'"
+_REPORT_FILES = {
+    "correction.html": ("text/html; charset=utf-8", _STILL),
+    "correction.pdf": ("application/pdf", _PAPER),
+    "card.pdf": ("application/pdf", _PAPER),
+}
 
 Endpoint = Callable[[Request], Response]
 
@@ -45,6 +58,8 @@ class Pages:
             "/new/gauge": self.new_gauge,
             "/sheet/{sheet_id}": self.sheet,
             "/doubts": self.doubts,
+            "/work": self.work,
+            "/report": self.report,
         }
 
     def start(self, request: Request) -> Response:
@@ -67,8 +82,9 @@ class Pages:
         row = next(one for one in glance(book) if one.mandrel_id == mandrel_id)
         sheets = [one for one in self._shop.desk.open_sheets() if one.cells.get("mandrel_id") == mandrel_id]
         return self._page(
-            "mandrel.html", row=row, batches=batches_of(book, mandrel_id), sheets=sheets, units=book.units
-        )
+            "mandrel.html", reports=[self._report(one) for one in row.targets], row=row, sheets=sheets,
+            batches=batches_of(book, mandrel_id), units=book.units,
+        )  # fmt: skip
 
     def new_batch(self, request: Request) -> Response:
         """A new batch, filled in from the last."""
@@ -107,6 +123,29 @@ class Pages:
         """What the checks say of the book."""
         read = self._shop.last_read()
         return self._page("doubts.html", findings=read.findings, tally=findings_tally(read.findings))
+
+    def work(self, request: Request) -> Response:
+        """What is worked out beside the page, and what the model has not learned."""
+        return self._page("work.html")
+
+    def report(self, request: Request) -> Response:
+        """One file of a wanted bell's newest report."""
+        target_id, name = request.query_params.get("target", ""), request.query_params.get("file", "")
+        if target_id not in set(self._book().targets["target_id"]) or name not in _REPORT_FILES:
+            raise HTTPException(404, "there is no such report")
+        path = report_folder(self._shop.folder, target_id) / name
+        if not path.is_file():
+            raise HTTPException(404, "this report was not worked out yet")
+        kind, policy = _REPORT_FILES[name]
+        return Response(path.read_bytes(), media_type=kind, headers={"Content-Security-Policy": policy})
+
+    def _report(self, target_id: str) -> dict[str, str]:
+        """Of a wanted bell: its name, and the verdict and day of its newest report, empty without one."""
+        report = newest_report(report_folder(self._shop.folder, target_id), target_id)
+        facts = {} if report is None else report.facts
+        words = str(facts.get("verdict", "")).replace("_", " ")
+        return {"target": target_id, "verdict": words, "reason": str(facts.get("reason", "")),
+                "written": "" if report is None else report.written[:10]}  # fmt: skip
 
     def _book(self) -> Book:
         book = self._shop.last_read().book

@@ -40,11 +40,14 @@ class Calls:
             "/call/sheet/{sheet_id}/event": self.event,
             "/call/sheet/{sheet_id}/finish": self.finish,
             "/call/undo": self.undo,
+            "/call/learn": self.learn,
+            "/call/correct": self.correct,
         }
 
     def looked_up(self) -> dict[str, Endpoint]:
         """The calls that only look."""
-        return {"/call/sheet/{sheet_id}": self.sheet, "/call/sheet/{sheet_id}/curve": self.curve}
+        return {"/call/sheet/{sheet_id}": self.sheet, "/call/sheet/{sheet_id}/curve": self.curve,
+                "/call/work": self.work}  # fmt: skip
 
     def enter(self, request: Request) -> Response:
         """Opens a session for the right code."""
@@ -117,6 +120,24 @@ class Calls:
         self._shop.read_beside()
         return JSONResponse({"ok": True, "lines": list(lines), "sheet": sheet_id})
 
+    def learn(self, request: Request) -> Response:
+        """Begins to learn the book beside the page."""
+        return _begun(self._shop.jobs.learn())
+
+    def correct(self, request: Request) -> Response:
+        """Begins the report of a wanted bell beside the page."""
+        target_id = str(_said(request).get("target", ""))
+        book = self._shop.last_read().book
+        if book is None or target_id not in set(book.targets["target_id"]):
+            raise HTTPException(404, "the book has no such wanted bell")
+        return _begun(self._shop.jobs.correct(target_id))
+
+    def work(self, request: Request) -> Response:
+        """How far the work beside the page is."""
+        state = self._shop.jobs.state
+        lacking = None if state.running else self._shop.not_learned()
+        return JSONResponse({**vars(state), "not_learned": None if lacking is None else list(lacking)})
+
     def _sheet(self, request: Request) -> BenchSheet:
         try:
             return self._shop.desk.sheet(request.path_params["sheet_id"])
@@ -133,6 +154,12 @@ def _said(request: Request) -> dict[str, Any]:
     if not isinstance(said, dict):
         raise HTTPException(400, "found JSON that is no object")
     return said
+
+
+def _begun(begun: bool) -> Response:
+    if begun:
+        return JSONResponse({"ok": True})
+    return JSONResponse({"problem": "other work is under way: wait until it is done"}, 409)
 
 
 def _problems(failed: BookError) -> Response:

@@ -200,8 +200,33 @@
       const does = tap.target.closest("[data-do]");
       if (!does) return;
       if (does.dataset.do === "measure") measure(does.dataset.batch, does.dataset.unit);
+      if (does.dataset.do === "learn") beginWork("/call/learn", {});
+      if (does.dataset.do === "correct") beginWork("/call/correct", { target: does.dataset.target });
       if (does.dataset.do === "undo") askUndo(does);
     });
+  }
+
+  async function beginWork(path, body) {
+    const { status, said } = await call(path, body).catch(() => ({ said: { problem: "no answer; try again" } }));
+    if (status !== 200) { say(said.problem); return; }
+    if (document.body.dataset.page === "work") watchWork(); else location.href = "/work";
+  }
+
+  async function watchWork() {
+    const answer = await call("/call/work", undefined, 120000).catch(() => null);
+    if (!answer || answer.status !== 200) { setTimeout(watchWork, 3000); return; }
+    const work = answer.said;
+    const lacking = work.not_learned;
+    if (!work.running) {
+      find("#learned").textContent = lacking === null ? "Nothing was learned yet."
+        : lacking.length ? `The model has not learned: ${lacking.join(", ")}. It orders no cut before it has.` : "The model has learned every measured batch.";
+    }
+    const now = work.running ? `${work.title}: ${work.progress}` : work.problems.length ? `${work.title}: ${work.problems.join("; ")}` : work.done ? `${work.title}: done.` : "Nothing.";
+    if (find("#progress").textContent !== now) find("#progress").textContent = now;
+    find("#done").hidden = !work.done;
+    find("#done").textContent = work.done;
+    find('[data-do="learn"]').disabled = work.running;
+    if (work.running) setTimeout(watchWork, 1000);
   }
 
   function askUndo(from) {
@@ -377,6 +402,7 @@
     const known = bellCells().known;
     show(
       make("h2", {}, `${sheet.bell}: how is it measured?`),
+      sheet.way ? make("p", { class: "row" }, button(`As just now: ${sheet.places.length} places`, () => chooseWay(sheet.way), "go")) : null,
       sheet.view.ways.length ? make("p", {}, "As before on this mandrel:") : null,
       make("ul", { class: "cards" }, ...sheet.view.ways.map((way) => make("li", {},
         button(`${way.label}: ${way.stations.length} stations`, () => chooseWay(way), "wide-button")))),
@@ -732,7 +758,7 @@
 
   // ---- begin
 
-  const pages = { form: formPage, sheet: sheetPage, enter: enterPage };
+  const pages = { work: watchWork, form: formPage, sheet: sheetPage, enter: enterPage };
   const page = document.body.dataset.page;
   startPage();
   if (pages[page]) pages[page]();
