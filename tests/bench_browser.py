@@ -107,7 +107,7 @@ class Taps:
 
     def see(self, words: str, seconds: float = PATIENCE) -> None:
         """Waits until the page says `words`."""
-        self._wait(lambda: words in self.text(), f"the page does not say {words!r}", seconds)
+        self.wait(lambda: words in self.text(), f"the page does not say {words!r}", seconds)
 
     def text(self) -> str:
         """All that stands on the page."""
@@ -121,7 +121,7 @@ class Taps:
             found[:] = [one for one in [self.driver.execute_script(_FIND, words, within)] if one]
             return bool(found)
 
-        self._wait(there, f"nothing to tap says {words!r}", seconds)
+        self.wait(there, f"nothing to tap says {words!r}", seconds)
         found[0].click()
         self.count += 1
 
@@ -141,9 +141,10 @@ class Taps:
         before = self.driver.execute_script(_ASKED)
         self.type(number)
         self.tap("Next")
-        self._wait(lambda: self.driver.execute_script(_ASKED) != before, f"{number} was not taken")
+        self.wait(lambda: self.driver.execute_script(_ASKED) != before, f"{number} was not taken")
 
-    def _wait(self, done: Any, else_: str, seconds: float = PATIENCE) -> None:
+    def wait(self, done: Any, else_: str, seconds: float = PATIENCE) -> None:
+        """Waits until `done`; says `else_` and what stands on the page where it never is."""
         until = time.monotonic() + seconds
         while time.monotonic() < until:
             with contextlib.suppress(Exception):

@@ -10,8 +10,9 @@ import threading
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
+from springfit.bench.asking.asker import Asker
 from springfit.bench.background.bench_jobs import BenchJobs
 from springfit.bench.entry.desk import Desk
 from springfit.findings import Finding
@@ -38,6 +39,7 @@ class Shop:
 
     def __init__(self, folder: Path, store: Path) -> None:
         self.folder, self.store, self.desk = folder, store, Desk(folder)
+        self.asker = Asker(folder, store)
         self.jobs = BenchJobs(folder, store, self._forget_model)
         self._lacking: tuple[str, tuple[str, ...] | None] | None = None
         self._read: ReadBook | None = None
@@ -82,6 +84,12 @@ class Shop:
         if self._lacking is None or self._lacking[0] != (read.book.digest if read.book else ""):
             self._lacking = (read.book.digest if read.book else "", _not_learned(read, self.store))
         return self._lacking[1]
+
+    def ask(self, mandrel_id: str, changes: list[list[str]]) -> dict[str, Any]:
+        """What the model in use says of a changed bell of the mandrel."""
+        in_use = self.store / "in_use.json"
+        model = in_use.read_text("utf-8") if in_use.is_file() else ""
+        return self.asker.ask(mandrel_id, changes, f"{self.last_read().state}{model}")
 
     def _forget_model(self) -> None:
         self._lacking = None

@@ -86,7 +86,8 @@ OUTSIDE = [  # without a session
     _post(f"/call/sheet/{SHEET}/finish", {}), _post("/call/enter", {"code": "00000000"}),
     _post("/call/enter", {"code": ["0"]}), _post("/call/enter", {"code": SCRIPT}), _post("/call/enter", b"[]"),
     _post("/call/enter", b"{" * 3000), _get("/enter/../"), _get("/static/../web/calls.py"),
-    _get("/static/..%2f..%2fcalls.py"), _get("/static/%2e%2e/%2e%2e/calls.py"), _get("/report?target=OAK-T&file=card.pdf"),
+    _get("/static/..%2f..%2fcalls.py"), _get("/static/%2e%2e/%2e%2e/calls.py"),
+    _get("/report?target=OAK-T&file=card.pdf"),
     _get("/static/bench.js/../../../secret.txt"), _post("/call/learn", {}), _post("/call/correct", {"target": "OAK-T"}),
     _get("/static//etc/passwd"), _get("/static/templates/base.html"),
 ]  # fmt: skip

@@ -21,10 +21,10 @@ def steel(z: float) -> float:
     return 0.5 + 4.0 * math.exp((z - 10.0) / 1.6)
 
 
-def outside(z: float) -> float:
-    """Outside diameter [in] of its bell: wall 0.020, springback growing to 6 thou a side at the rim."""
+def outside(z: float, bell: int = 1) -> float:
+    """Outside diameter [in] of its bell: wall 0.020, springback growing to 6 thou a side at the rim, hands apart."""
     slope = math.atan(4.0 / 1.6 * math.exp((z - 10.0) / 1.6) / 2)
-    return steel(z) + 2 * (0.020 + 0.006 * (z / 10.0) ** 4) / math.cos(slope)
+    return steel(z) + 2 * (0.020 + 0.006 * (z / 10.0) ** 4) / math.cos(slope) + 0.0007 * math.sin(3 * z + 5 * bell)
 
 
 def fill(taps: Taps, label: str, choice: str) -> None:
@@ -64,7 +64,8 @@ def test_from_an_empty_book_to_a_correction_report_by_taps_alone(tmp_path: Path)
             taps.tap("Learn the book")
             taps.see("Nothing was learned yet", LEARNING)
             taps.tap("Learn the book", within="main")
-            taps.see("The model has learned every measured batch", LEARNING)
+            taps.see("Learning the book: done.", LEARNING)
+            taps.see("The model has learned every measured batch")
             taps.tap("The shop")
             taps.tap("History and report")
             taps.tap("Work out the report")
@@ -81,7 +82,7 @@ def test_from_an_empty_book_to_a_correction_report_by_taps_alone(tmp_path: Path)
     read, _ = read_book(book)
     assert (len(read.bells), len(read.measurements)) == (2, 2 * len(STATIONS))
     typed = read.measurements["value_mm"].to_numpy() / 25.4
-    assert list(typed.round(4)) == [round(outside(z), 4) for z in STATIONS] * 2
+    assert list(typed.round(4)) == [round(outside(z, bell), 4) for bell in (1, 2) for z in STATIONS]
 
 
 def _mandrel(taps: Taps) -> None:
@@ -144,7 +145,7 @@ def _batch(taps: Taps) -> None:
             taps.see("how is it measured")
             taps.tap("As just now")
         for z in STATIONS:
-            taps.value(f"{outside(z):.4f}")
+            taps.value(f"{outside(z, bell):.4f}")
             assert "Read again?" not in taps.text(), taps.text()
     into_the_book(taps)
 

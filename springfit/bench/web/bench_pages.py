@@ -58,6 +58,7 @@ class Pages:
             "/new/gauge": self.new_gauge,
             "/sheet/{sheet_id}": self.sheet,
             "/doubts": self.doubts,
+            "/ask": self.ask,
             "/work": self.work,
             "/report": self.report,
         }
@@ -123,6 +124,10 @@ class Pages:
         """What the checks say of the book."""
         read = self._shop.last_read()
         return self._page("doubts.html", findings=read.findings, tally=findings_tally(read.findings))
+
+    def ask(self, request: Request) -> Response:
+        """What a change of a mandrel's process or line would give."""
+        return self._page("ask.html", mandrel=self._named(request, "mandrel"))
 
     def work(self, request: Request) -> Response:
         """What is worked out beside the page, and what the model has not learned."""

@@ -40,6 +40,7 @@ class Calls:
             "/call/sheet/{sheet_id}/event": self.event,
             "/call/sheet/{sheet_id}/finish": self.finish,
             "/call/undo": self.undo,
+            "/call/ask": self.ask,
             "/call/learn": self.learn,
             "/call/correct": self.correct,
         }
@@ -120,6 +121,16 @@ class Calls:
         self._shop.read_beside()
         return JSONResponse({"ok": True, "lines": list(lines), "sheet": sheet_id})
 
+    def ask(self, request: Request) -> Response:
+        """What the model says of a changed bell, at once."""
+        said, book = _said(request), self._shop.last_read().book
+        mandrel_id, changes = said.get("mandrel"), said.get("changes")
+        if book is None or mandrel_id not in set(book.batches["mandrel_id"]):
+            raise HTTPException(404, "nothing was spun on such a mandrel")
+        if not isinstance(changes, list) or not all(_is_change(one) for one in changes):
+            raise HTTPException(400, "found no changes, expected pairs of a slider and its value")
+        return JSONResponse(self._shop.ask(str(mandrel_id), changes))
+
     def learn(self, request: Request) -> Response:
         """Begins to learn the book beside the page."""
         return _begun(self._shop.jobs.learn())
@@ -154,6 +165,10 @@ def _said(request: Request) -> dict[str, Any]:
     if not isinstance(said, dict):
         raise HTTPException(400, "found JSON that is no object")
     return said
+
+
+def _is_change(one: object) -> bool:
+    return isinstance(one, list) and len(one) == 2 and all(isinstance(part, str) and len(part) < 40 for part in one)
 
 
 def _begun(begun: bool) -> Response:

@@ -744,6 +744,102 @@
       make("p", { class: "row" }, make("a", { class: "button go", href: "/" }, "To the shop")));
   }
 
+  // ---- asking the model
+
+  const ask = { changes: new Map(), sliders: null, due: null, number: 0 };
+
+  function askPage() {
+    find("#as-now").addEventListener("click", () => {
+      ask.changes.clear();
+      all("#sliders input").forEach((one) => { one.value = ask.sliders.find((each) => each.name === one.name).values.indexOf(ask.sliders.find((each) => each.name === one.name).present); showSlider(one); });
+      askNow();
+    });
+    askNow();
+  }
+
+  async function askNow() {
+    clearTimeout(ask.due);
+    ask.number += 1;
+    const number = ask.number;
+    const began = performance.now();
+    const answer = await call("/call/ask", { mandrel: find(".asking").dataset.mandrel, changes: [...ask.changes] }, 120000).catch(() => null);
+    if (number !== ask.number) return;
+    if (!answer || answer.said.problem) { say(answer ? answer.said.problem : "No answer."); find("#standing").textContent = ""; return; }
+    const said = answer.said;
+    if (!ask.sliders) makeSliders(said.sliders);
+    const standing = find("#standing");
+    if (!said.bell) standing.textContent = `The bell as it is spun now is being worked out (model ${said.version}, ${said.bells} bells).`;
+    else {
+      const missing = said.missing.map((one) => ask.sliders.find((each) => each.name === one[0]).label);
+      const words = said.exact ? "Worked out whole." : missing.length ? `Being worked out, and left out until then: ${missing.join(", ")}.` : "Joined from each change alone; being worked out whole.";
+      const more = said.worked < said.of ? ` ${said.worked} of ${said.of} changes are known.` : "";
+      if (standing.textContent !== words + more) standing.textContent = words + more;
+      drawAnswer(said);
+      document.body.dataset.redrawn = String(Math.round(performance.now() - began));
+      document.body.dataset.exact = String(said.exact);
+      document.body.dataset.known = said.worked === said.of ? "all" : "some";
+    }
+    if (!said.bell || !said.exact || said.worked < said.of) ask.due = setTimeout(askNow, 700);
+  }
+
+  function makeSliders(sliders) {
+    ask.sliders = sliders;
+    find("#sliders").replaceChildren(...sliders.map((one) => {
+      const slider = make("input", { type: "range", name: one.name, id: `slider-${one.name}`, min: 0, max: one.values.length - 1, step: 1, value: one.values.indexOf(one.present) });
+      slider.addEventListener("input", () => {
+        const value = one.values[Number(slider.value)];
+        if (value === one.present) ask.changes.delete(one.name); else ask.changes.set(one.name, value);
+        showSlider(slider);
+        askNow();
+      });
+      return make("div", { class: "slider" },
+        make("label", { for: `slider-${one.name}` }, `${one.label}${one.unit ? ` (${one.unit})` : ""}: `, make("output", {}, one.present)), slider);
+    }));
+    all("#sliders input").forEach(showSlider);
+  }
+
+  function showSlider(slider) {
+    const one = ask.sliders.find((each) => each.name === slider.name);
+    const value = one.values[Number(slider.value)];
+    slider.setAttribute("aria-valuetext", value === one.present ? `${value}, as now` : `${value}, now ${one.present}`);
+    find("output", slider.parentElement).textContent = value === one.present ? `${value}, as now` : `${value} (now ${one.present})`;
+  }
+
+  function drawAnswer(said) {
+    const [wide, high, edge] = [640, 300, 44];
+    const both = [...said.present, ...said.bell];
+    const z = both.map((one) => one[0]);
+    const y = [0, ...said.present.map((one) => one[1]), ...said.bell.flatMap((one) => [one[2], one[3]])];
+    const [z0, z1, y0, y1] = [Math.min(...z), Math.max(...z), Math.min(...y), Math.max(...y)];
+    const x = (value) => edge + ((value - z0) / (z1 - z0 || 1)) * (wide - 2 * edge);
+    const up = (value) => high - edge - ((value - y0) / (y1 - y0 || 1)) * (high - 2 * edge);
+    const path = (line) => line.map((one, n) => `${n ? "L" : "M"}${x(one[0]).toFixed(1)} ${up(one[1]).toFixed(1)}`).join("");
+    const band = [...said.bell.map((one) => `${x(one[0]).toFixed(1)},${up(one[2]).toFixed(1)}`), ...[...said.bell].reverse().map((one) => `${x(one[0]).toFixed(1)},${up(one[3]).toFixed(1)}`)];
+    const last = said.bell.length - 1;
+    const digits = said.unit === "mm" ? 3 : 1;
+    const difference = (said.bell[last][1] - said.present[last][1]).toFixed(digits);
+    const words = `At the rim ${said.bell[last][1].toFixed(digits)} ${said.unit} off the steel, now ${said.present[last][1].toFixed(digits)}: ${difference} ${said.unit} of difference`;
+    find("#answer").replaceChildren(make("svg", { viewBox: `0 0 ${wide} ${high}`, role: "img", "aria-label": words },
+      make("polygon", { points: band.join(" "), class: "ribbon" }),
+      make("line", { x1: edge, x2: wide - edge, y1: up(0), y2: up(0), class: "zero" }),
+      make("path", { d: path(said.present), class: "present" }),
+      make("path", { d: path(said.bell), class: "asked-line" }),
+      make("text", { x: 4, y: 20, class: "mark large" }, `${y1.toFixed(digits)} ${said.unit} off the steel`),
+      make("text", { x: 4, y: up(0) - 5, class: "mark large" }, "0"),
+      make("text", { x: edge, y: high - 10, class: "mark large" }, `tail, ${z0} ${said.station_unit}`),
+      make("text", { x: wide - edge, y: high - 10, class: "mark large end" }, `rim, ${z1} ${said.station_unit}`)),
+    make("figcaption", {}, `${words}.`));
+    const rows = [];
+    for (let n = 0; n <= last; n += Math.max(1, Math.floor(last / 8))) rows.push(n);
+    if (rows[rows.length - 1] !== last) rows.push(last);
+    const near = (place) => said.present[Math.min(Math.round((place / last) * (said.present.length - 1)), said.present.length - 1)];
+    find("#differences").hidden = false;
+    find("#differences tbody").replaceChildren(...rows.map((n) => make("tr", {},
+      make("th", { scope: "row" }, `${said.bell[n][0].toFixed(said.station_unit === "mm" ? 0 : 2)} ${said.station_unit}`),
+      make("td", {}, near(n)[1].toFixed(digits)), make("td", {}, said.bell[n][1].toFixed(digits)),
+      make("td", {}, `${(said.bell[n][1] - near(n)[1]).toFixed(digits)} ${said.unit}`))));
+  }
+
   // ---- the code
 
   function enterPage() {
@@ -758,7 +854,7 @@
 
   // ---- begin
 
-  const pages = { work: watchWork, form: formPage, sheet: sheetPage, enter: enterPage };
+  const pages = { ask: askPage, work: watchWork, form: formPage, sheet: sheetPage, enter: enterPage };
   const page = document.body.dataset.page;
   startPage();
   if (pages[page]) pages[page]();
