@@ -1,8 +1,8 @@
 """Several changes of one bell joined from the forecasts of each alone, until they are worked out together.
 
-To first order changes add: gap = present + sum of (changed alone - present). What changes do to one another is left,
-out, so a joined forecast is marked as one, has the widest band of its parts, and is replaced by the forecast of all changes
-together as soon as that is known.
+To first order changes add: gap = present + sum of (changed alone - present). What changes do to one another is left
+out, so a joined forecast is marked as one, has the widest band of its parts, and is replaced by the forecast of all
+changes together as soon as that is known.
 """
 
 from __future__ import annotations
