@@ -23,6 +23,7 @@ def parser() -> argparse.ArgumentParser:
     _add_correct(commands)
     _add_survey(commands)
     _add_watch(commands)
+    _add_bench(commands)
     demo = _command(commands, "demo", "the whole job on an invented shop")
     demo.add_argument("--out", default="springfit-demo")
     demo.add_argument("--target", default="WREN-bell", help=argparse.SUPPRESS)
@@ -128,6 +129,16 @@ def _add_watch(commands: Any) -> None:
     _store(watch)
     _version(watch)
     watch.add_argument("--out", default="watch")
+
+
+def _add_bench(commands: Any) -> None:
+    bench = _command(commands, "bench", "the page at the bench: readings entered at the lathe, reports, what-if")
+    bench.add_argument("book")
+    bench.add_argument("--port", type=int, default=8765, help="port to listen on (default 8765; 0: any that is free)")
+    bench.add_argument(
+        "--share", action="store_true", help="for tablets on the shop's network, who are asked for a code"
+    )
+    _store(bench)
 
 
 def _command(commands: Any, name: str, what: str) -> argparse.ArgumentParser:

@@ -99,6 +99,12 @@ def _watch(options: argparse.Namespace) -> int:
     return run_watch(options)
 
 
+def _bench(options: argparse.Namespace) -> int:
+    from springfit.commands.bench_command import run_bench
+
+    return run_bench(options)
+
+
 def _demo(options: argparse.Namespace) -> int:
     from springfit.commands.demo_command import run_demo
 
@@ -116,6 +122,7 @@ _RUN: dict[str, Callable[[argparse.Namespace], int]] = {
     "correct": _correct,
     "survey": _survey,
     "watch": _watch,
+    "bench": _bench,
     "demo": _demo,
 }
 

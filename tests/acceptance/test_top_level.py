@@ -26,7 +26,10 @@ TOP = {
     "reports",
 }
 # Folders of data in the installed package: datasets/, laid there on installation, and pages to fill in.
-DATA_FOLDERS = {"springfit.demo.data", "springfit.reporting.pages.templates"}
+DATA_FOLDERS = {
+    "springfit.bench.web.static", "springfit.bench.web.templates", "springfit.demo.data",
+    "springfit.reporting.pages.templates",
+}
 
 
 def _settings() -> dict:  # type: ignore[type-arg]

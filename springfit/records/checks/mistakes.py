@@ -44,23 +44,30 @@ _SCALES = {
 
 
 def sheets_off_the_steel(
-    book: Book, readings: pd.DataFrame, of: Mapping[tuple[str, int], MandrelProfile]
+    book: Book, readings: pd.DataFrame, of: Mapping[tuple[str, int], MandrelProfile], *, fewest: int = _FEWEST
 ) -> list[Finding]:
-    """A doubt, setting the bell aside, for every sheet far from its steel, with what explains it."""
+    """A doubt, setting the bell aside, for every sheet far from its steel, with what explains it.
+
+    fewest: readings that decide on a sheet; one is enough for whoever still has the bell in hand and can read again.
+    """
     every = list(of.values())
     findings = []
-    for (bell, stage, kind, datum), rows in _suspects(readings, every):
+    for (bell, stage, kind, datum), rows in _suspects(readings, every, fewest):
         steel = every[int(rows["code"].iloc[0])]
         said = _explanation(rows, steel, every)
         if said is None:
             continue
         median = float(np.median(np.abs(rows["gap_mm"])))
         what = (
-            f"bell {bell!r}, {stage}, {kind} from {datum}: {said}; its {len(rows)} readings lie "
+            f"bell {bell!r}, {stage}, {kind} from {datum}: {said}; its {_counted(rows)} "
             f"{median:.2f} mm (median, normal) from mandrel {steel.mandrel_id!r}"
         )
         findings.append(_aside(book, rows.index[0], bell, what, "readings within about a millimetre of it"))
     return findings
+
+
+def _counted(rows: pd.DataFrame) -> str:
+    return f"{len(rows)} readings lie" if len(rows) != 1 else "reading lies"
 
 
 def _aside(book: Book, row: Any, bell: str, what: str, expected: str) -> Finding:
@@ -79,7 +86,7 @@ def _aside(book: Book, row: Any, bell: str, what: str, expected: str) -> Finding
 
 
 def _suspects(
-    readings: pd.DataFrame, every: list[MandrelProfile]
+    readings: pd.DataFrame, every: list[MandrelProfile], fewest: int
 ) -> Iterator[tuple[tuple[str, str, str, str], pd.DataFrame]]:
     """Sheets whose readings lie far from the steel, or a wall off where the bell is tight."""
     known = readings[readings["gap_mm"].notna()]
@@ -91,7 +98,7 @@ def _suspects(
     if not len(suspect):
         return
     for key, rows in known[pd.MultiIndex.from_frame(known[SHEET]).isin(suspect)].groupby(SHEET):
-        if len(rows) >= _FEWEST:
+        if len(rows) >= fewest:
             yield key, rows  # type: ignore[misc]
 
 

@@ -1,0 +1,1 @@
+"""What this draft or that change of process would give: answered at once from what is known, worked out beside."""

@@ -1,0 +1,60 @@
+"""The page's addresses and what answers each; an answer is never a traceback."""
+
+from __future__ import annotations
+
+import logging
+from importlib import resources
+from typing import Any
+
+from starlette.applications import Starlette
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import JSONResponse, PlainTextResponse, Response
+from starlette.routing import Route
+
+from springfit.bench.bench_shop import Shop
+from springfit.bench.web.bench_pages import Pages
+from springfit.bench.web.calls import Calls
+from springfit.bench.web.code_sessions import Sessions
+from springfit.bench.web.doors import Application, Doors
+
+__all__ = ["application"]
+
+_STATIC = {"bench.js": "text/javascript", "bench.css": "text/css", "mark.svg": "image/svg+xml"}
+
+
+def application(shop: Shop, sessions: Sessions | None = None) -> Application:
+    """The whole page for a shop; `sessions` where it is shared and a code is asked for."""
+    pages, calls = Pages(shop), Calls(shop, sessions)
+    routes = [
+        *(Route(path, page) for path, page in pages.addresses().items()),
+        *(Route(path, call, methods=["POST"]) for path, call in calls.addresses().items()),
+        *(Route(path, call) for path, call in calls.looked_up().items()),
+        Route("/static/{name}", _static),
+    ]
+    handlers: dict[Any, Any] = {HTTPException: _refused, Exception: _failed}
+    return Doors(Starlette(routes=routes, exception_handlers=handlers), sessions)
+
+
+def _static(request: Request) -> Response:
+    name = request.path_params["name"]
+    if name not in _STATIC:
+        raise HTTPException(404)
+    data = resources.files("springfit.bench.web").joinpath("static", name).read_bytes()
+    return Response(data, media_type=_STATIC[name], headers={"Cache-Control": "no-cache"})
+
+
+def _refused(request: Request, refused: HTTPException) -> Response:
+    said = {404: "there is nothing at this address", 405: "this address is not asked in that way"}
+    return _plain(request, refused.status_code, said.get(refused.status_code, refused.detail))
+
+
+def _failed(request: Request, failed: Exception) -> Response:
+    logging.getLogger("springfit.bench").error("%s: %s", type(failed).__name__, failed)
+    return _plain(request, 500, "that could not be done; what was entered is kept")
+
+
+def _plain(request: Request, status: int, said: str) -> Response:
+    if request.url.path.startswith("/call/"):
+        return JSONResponse({"problem": said}, status)
+    return PlainTextResponse(said, status)

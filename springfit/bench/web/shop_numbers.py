@@ -1,0 +1,43 @@
+"""Numbers as a shop says them: fractions of an inch where they are some, thou for what is small."""
+
+from __future__ import annotations
+
+import math
+from fractions import Fraction
+
+from springfit.lengths import from_mm
+
+__all__ = ["amount_unit", "shop_number", "unit_of_reading"]
+
+_FINEST = 64  # parts of an inch that a rule is marked in and a shop speaks of
+_NEAR_IN = 2e-6  # of a mark: a size kept in mm or in five decimals of an inch is still that mark
+
+
+def shop_number(value_mm: float, unit: str) -> str:
+    """A length [mm] in `unit` as it is written down: `2-3/8`, `0.018`, `12.7`."""
+    if not math.isfinite(value_mm):
+        return ""
+    value = from_mm(value_mm, unit)
+    if unit == "in":
+        near = Fraction(value).limit_denominator(_FINEST)
+        if abs(float(near) - value) < _NEAR_IN and near.denominator in (1, 2, 4, 8, 16, 32, 64):
+            return _fraction(near)
+    return f"{round(value, 6):.7g}"
+
+
+def unit_of_reading(kind: str, units: str) -> str:
+    """The unit that a reading of `kind` is typed in: feelers are marked in thou where the book is in inches."""
+    return "thou" if units == "in" and kind == "clearance" else units
+
+
+def amount_unit(units: str) -> str:
+    """The unit of small distances."""
+    return "thou" if units == "in" else "mm"
+
+
+def _fraction(value: Fraction) -> str:
+    sign, value = ("-" if value < 0 else ""), abs(value)
+    whole, part = divmod(value.numerator, value.denominator)
+    if not part:
+        return f"{sign}{whole}"
+    return f"{sign}{whole}-{part}/{value.denominator}" if whole else f"{sign}{part}/{value.denominator}"

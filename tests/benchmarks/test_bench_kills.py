@@ -1,0 +1,52 @@
+"""By hand: the page killed at 50 random moments, and how long an answer takes on a book of 14 000 readings."""
+
+from __future__ import annotations
+
+import shutil
+import statistics
+import sys
+from pathlib import Path
+
+import pytest
+from bench_browser import serving
+from bench_client import Tablet
+
+sys.path.insert(0, str(Path(__file__).parents[1] / "acceptance"))
+
+DEMO = Path(__file__).parents[2] / "datasets" / "demo-shop"
+pytestmark = pytest.mark.benchmark
+
+
+def test_killed_at_fifty_random_moments(tmp_path: Path) -> None:
+    from test_bench_nothing_lost import kill_at_random
+
+    assert kill_at_random(tmp_path, kills=50, values=300, seed=16) == 50
+
+
+def test_answers_on_the_demo_book(tmp_path: Path) -> None:
+    shutil.copytree(DEMO, tmp_path / "book")
+    took = _entries(tmp_path / "book")
+    print(f"demo book: median {statistics.median(took) * 1e3:.0f} ms, 95 % {_most(took) * 1e3:.0f} ms")
+    assert _most(took) < 0.100
+
+
+def _entries(book: Path) -> list[float]:
+    """Seconds of 120 answers, on a mandrel that was measured before."""
+    import bench_events as made
+
+    with serving(book) as server:
+        tablet = Tablet(server.port, "tablet0001")
+        cells = {"mandrel_id": "WREN", "spun_on": "2025-01-10", "wall": "0.018", "blank_rim": "5.25",
+                 "finished_rim": "4.75"}  # fmt: skip
+        tablet.send(made.start("J25-01", unit="in", **cells))
+        tablet.send(made.bell("J25-01-01"))
+        tablet.took.clear()
+        for n in range(120):
+            z = 1 + 0.1 * (n // 2)
+            there = made.place("J25-01-01", f"{z:.1f}", unit="in", angle=f"{90 * (n % 2)}")
+            tablet.send(made.reading(there, f"{0.5 + 0.02 * z:.4f}"))
+        return tablet.took
+
+
+def _most(took: list[float]) -> float:
+    return sorted(took)[int(0.95 * len(took))]
