@@ -27,6 +27,7 @@ from springfit.lengths import from_mm
 from springfit.records.book import Book
 from springfit.records.conditions import Conditions
 from springfit.records.reading import read_book
+from springfit.reporting.wording.cannot_tell import coverage_words
 
 __all__ = ["Asked", "main"]
 
@@ -66,7 +67,7 @@ class Asked:
         mandrel, now = changed(self.mandrel, self.now, changes, self.units)
         said = forecast(self.model, mandrel, now)
         low, high = said.bell_band(0.9)
-        return ToldBell(said.meridian.z, said.gap, low, high, said.notes)
+        return ToldBell(said.meridian.z, said.gap, low, high, tuple(map(coverage_words, said.notes)))
 
     def _singles(self) -> list[Changes]:
         one = [frozenset({(slider.name, value)}) for slider in self.sliders for value in slider.values

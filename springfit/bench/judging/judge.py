@@ -13,7 +13,7 @@ from springfit.bench.entry.entry_place import Place
 from springfit.bench.judging.as_typed import Judged, judged
 from springfit.bench.judging.curve import bells_before
 from springfit.bench.judging.near_book import near_book
-from springfit.records.book import Book
+from springfit.records.book import Book, revision_on
 
 __all__ = ["Judge", "steel_of"]
 
@@ -65,7 +65,10 @@ def steel_of(book: Book, sheet: BenchSheet) -> tuple[str, int] | None:
             return None
         return str(rows["mandrel_id"].iloc[0]), int(rows["revision"].iloc[0])
     mandrel, day = sheet.cells.get("mandrel_id"), sheet.cells.get("spun_on")
-    try:
-        return (mandrel, book.revision_in_force(mandrel, pd.Timestamp(day))) if mandrel and day else None
-    except (KeyError, ValueError):
+    if not mandrel or not day:
         return None
+    try:
+        revision = revision_on(book.mandrels, mandrel, pd.Timestamp(day))
+    except ValueError:
+        return None
+    return None if revision is None else (mandrel, revision)
