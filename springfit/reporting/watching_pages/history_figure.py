@@ -80,4 +80,4 @@ def _day(text: str) -> float:
     """A day as matplotlib counts them."""
     from matplotlib.dates import date2num
 
-    return float(date2num(datetime.datetime.fromisoformat(text[:10])))  # type: ignore[no-untyped-call]
+    return float(date2num(datetime.datetime.fromisoformat(text[:10])))
