@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -20,7 +20,8 @@ MOST_BELLS = 0.5  # share of a batch's bells with a fault of the spinning at whi
 
 @dataclass(frozen=True)
 class ZoneState:
-    """A zone of a batch: its `score`, its `state`, what gave it (`by`: value, sum, mean, spread, envelope or empty),
+    """A zone of a batch: its `score`, its `state`, what gave it (`by`: value, sum, mean, spread, envelope, fault or
+    empty),
     and where the chart of its mandrel then stood."""
 
     score: ZoneScore
@@ -89,6 +90,7 @@ def _zone_state(score: ZoneScore, chart: ControlChart, place: int, *, limited: b
 
 def _state(one: JudgedBatch, charted: dict[tuple[str, str], ZoneState]) -> BatchState:
     zones = tuple(charted[one.batch_id, score.zone] for score in one.zones)
+    zones = _with_faults(one, zones)
     states = [zone.state for zone in zones]
     spinning = [named for named in one.named if not named.of_measuring]
     if any(not named.bell_id for named in spinning):
@@ -97,3 +99,21 @@ def _state(one: JudgedBatch, charted: dict[tuple[str, str], ZoneState]) -> Batch
     if one.named:
         states.append("stop" if share >= MOST_BELLS else "watch")
     return BatchState(one, zones, worst(states))
+
+
+def _with_faults(one: JudgedBatch, zones: tuple[ZoneState, ...]) -> tuple[ZoneState, ...]:
+    """The zones with the state of the faults that sit in them, one added where all its readings belong to a fault."""
+    by_zone = {zone.score.zone: zone for zone in zones}
+    for name in dict.fromkeys(named.zone for named in one.named if named.zone and not named.of_measuring):
+        share = len({n.bell_id for n in one.named if n.zone == name and not n.of_measuring}) / max(len(one.bells), 1)
+        had = by_zone.get(name) or _unread(one, name)
+        state = worst([had.state, "stop" if share >= MOST_BELLS else "watch"])
+        by_zone[name] = replace(had, state=state, by="fault")
+    return tuple(by_zone[zone] for zone in ZONES if zone in by_zone)
+
+
+def _unread(one: JudgedBatch, zone: str) -> ZoneState:
+    """A zone of which no sound reading is left."""
+    none = float("nan")
+    score = ZoneScore(one.batch_id, zone, len(one.bells), 0, none, none, none, none, none, none, none, none, none)
+    return ZoneState(score, "usual", "", none, none, none, none, none)

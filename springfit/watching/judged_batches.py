@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,7 +13,7 @@ from springfit.learning.data.observations import Bell
 from springfit.learning.experience import Experience
 from springfit.learning.model import SpringModel
 from springfit.learning.regression.summaries import SEATS
-from springfit.watching.batches.bell_zones import zones_of
+from springfit.watching.batches.bell_zones import ZONES, zones_of
 from springfit.watching.batches.known_before import KnownBefore
 from springfit.watching.batches.local_places import LocalPlaces, local_places
 from springfit.watching.batches.predictive import Predictive, predictive_of
@@ -26,6 +27,9 @@ __all__ = ["BellCurve", "JudgedBatch", "judged_batch"]
 
 Floats = NDArray[np.float64]
 Facets = Sequence[tuple[float, float]]
+
+LOCAL = ("throat_hump", "swelling", "dent", "reading_slip")
+BESIDE_MM = 3.0  # of arc within which readings of one bell are drawn as one point: a rule places no finer
 
 
 @dataclass(frozen=True)
@@ -73,7 +77,8 @@ def judged_batch(
         found = [_explained(made, fault, one.bell, known, model) for fault in left.named]
         # A bell off its seat reads wrong everywhere: its worst reading is no slip of its own.
         seated = not any(fault.name == "off_seat" for fault in found)
-        named += [fault for fault in found if seated or fault.name != "reading_slip"]
+        zone_at = partial(_zone_at, made, batch, facets)
+        named += [zone_at(fault) for fault in found if seated or fault.name != "reading_slip"]
         if left.sound is not None:
             kept.append(left.sound)
     zones: tuple[ZoneScore, ...] = ()
@@ -110,6 +115,16 @@ def _whole(made: Experience, rest: Predictive, known: KnownBefore, model: Spring
     return found
 
 
+def _zone_at(made: Experience, batch: str, facets: Facets, fault: Named) -> Named:
+    """The fault with the zone that its middle lies in, where it is of one stretch."""
+    if fault.name not in LOCAL:
+        return fault
+    steel = made.meridian(batch)
+    middle = np.clip(np.array([sum(fault.at) / 2.0]), 0.0, steel.length)
+    zone = zones_of(middle, steel.at(middle).slope, made.draw_end_arc(batch), facets)
+    return replace(fault, zone=ZONES[int(zone[0])])
+
+
 def _explained(made: Experience, fault: Named, bell: Bell, known: KnownBefore, model: SpringModel) -> Named:
     """A bell that nothing explained, asked whether a seat, a gauge, a wall would; other faults as they are."""
     if fault.name != "stranger" or known.batches < LEAST_EARLIER:
@@ -138,7 +153,14 @@ def _curves(whole: Predictive) -> tuple[BellCurve, ...]:
         seats = one.local[:, : SEATS + 1]
         gap = one.expected + one.rest - seats @ (seats.T @ pull[part])
         sd = np.linalg.norm(whole.factor[part], axis=1)
-        curves.append(
-            BellCurve(one.bell.bell_id, one.bell.arc[placed], gap[placed], one.expected[placed], sd[placed])
-        )
+        station = np.floor(one.bell.arc[placed] / BESIDE_MM).astype(int)
+        weight = 1.0 / one.noise[placed]
+        drawn = (_merged(values[placed], weight, station) for values in (one.bell.arc, gap, one.expected, sd))
+        curves.append(BellCurve(one.bell.bell_id, *drawn))
     return tuple(curves)
+
+
+def _merged(values: Floats, weight: Floats, station: NDArray[np.intp]) -> Floats:
+    """Weighted mean by station, in order of the stations."""
+    _, which = np.unique(station, return_inverse=True)
+    return np.asarray(np.bincount(which, weights=weight * values) / np.bincount(which, weights=weight))

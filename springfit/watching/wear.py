@@ -25,7 +25,8 @@ LEAST_BATCHES = 3  # of one revision, to tell a drift from a batch
 CHANCE = 0.01  # of any place of one revision by chance, all its places tried
 LEAST_MM = 0.012  # half a thou over the bells so far: below it nobody measures steel again
 SCATTER = 0.004  # [mm] 1 sd by which one place differs from batch to batch beyond its readings; as `bell_remainder`
-STEP_WINS = 2.0  # times the drift's misfit that a step must save to be called one
+STEP_WINS = 9.0  # weighted squares that a step must leave fewer of than a drift to be called one: three sds
+KNOWN_AS = 20.0  # degrees of freedom that the stated errors of readings count as
 NEAR_RIM_MM = 45.0  # of arc back from the rim: where trimming tools reach
 
 
@@ -64,7 +65,7 @@ def _of_revision(
     spun = np.array([counts.get(one.batch_id, len(one.bells)) for one in mine], dtype=float)
     bells = np.cumsum(spun) - spun / 2.0  # the middle of each batch
     arcs = sorted({round(float(arc), 3) for one in mine if one.places for arc in one.places.arc})
-    limit = float(student.ppf(1.0 - CHANCE / (2.0 * max(len(arcs), 1)), max(len(mine) - 2, 1) + 6))
+    limit = float(student.ppf(1.0 - CHANCE / (2.0 * max(len(arcs), 1)), max(len(mine) - 2, 1) + KNOWN_AS))
     found: list[Wear] = []
     for arc in arcs:
         size, sd = (np.array(v) for v in zip(*(one.places.at(arc) for one in mine if one.places), strict=True))
@@ -94,9 +95,9 @@ def _at_place(place: _Place, spun: int, limit: float, facets: Stretches) -> Wear
     """The wear or scar of one place; None where it is as ever."""
     slope, slope_sd, misfit = _line(place.bells, place.size, place.sd)
     step, step_sd, at, step_misfit = _step(place.size, place.sd)
-    one, saved = place.seen[0], (slope / slope_sd) ** 2
+    one = place.seen[0]
     near_rim = one.rim_arc - place.arc <= NEAR_RIM_MM
-    steps = saved + misfit - step_misfit > STEP_WINS * saved and abs(step) > LEAST_MM
+    steps = misfit - step_misfit > STEP_WINS and abs(step) > LEAST_MM
     if near_rim and steps and abs(step / step_sd) > limit:
         since = place.seen[at].batch_id
         return Wear(

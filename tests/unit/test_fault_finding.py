@@ -47,8 +47,7 @@ def simulated(seed: int, size: float, shape: str = "half a cosine") -> tuple[Bel
 @pytest.mark.parametrize("seed", range(5))
 def test_a_planted_swelling_is_found_at_its_place_and_size(seed: int, shape: str) -> None:
     bell, explained = simulated(seed, SIZE, shape)
-    fault, *again = faults_of(bell, explained)  # what its shape leaves over may be told once more, at the same place
-    assert all(fault.arc_from < (one.arc_from + one.arc_to) / 2 < fault.arc_to for one in again)
+    (fault,) = faults_of(bell, explained)  # its flanks, where it is not of the shape tried, are no second one
     assert (fault.arc_from + fault.arc_to) / 2 == pytest.approx(PLACE, abs=PLACE_TOLERANCE)
     assert fault.size == pytest.approx(SIZE, abs=SIZE_TOLERANCE)
     kept = without(bell, (fault,))

@@ -78,8 +78,8 @@ def faults_of(bell: BellReadings, explained: Explained) -> tuple[LocalFault, ...
             break
         fault = max(faults, key=lambda one: one.margin)
         found.append(fault)
-        # Beside a large swelling its own flanks, if it is not quite of the shape tried, would be named as opposite
-        # ones. aces = places[(places < fault.arc_from) | (places > fault.arc_to)]
+        # Its own flanks, where it is not quite of the shape tried, would else be named as opposite faults beside it.
+        places = places[(places < fault.arc_from) | (places > fault.arc_to)]
         middle, half = (fault.arc_from + fault.arc_to) / 2, (fault.arc_to - fault.arc_from) / 2
         shape = _shape(bell.arc, np.array([middle]), half / REACH) * bell.springs[:, None]
         noise = noise + SIZE_SD_MM**2 * shape @ shape.T

@@ -7,8 +7,9 @@ import math
 import numpy as np
 
 from springfit.geometry.meridian import Meridian
+from springfit.lengths import from_mm
 from springfit.reporting.pages.printed_tables import Sheet
-from springfit.reporting.wording.length_wording import Units, amount, bare_amount, small_unit, station
+from springfit.reporting.wording.length_wording import Units, amount, small_unit, station
 from springfit.watching.gauges.measured_gauges import MeasuredGauge, SmallestChange
 from springfit.watching.history import MandrelHistory, Recut
 from springfit.watching.wear import Wear
@@ -59,14 +60,19 @@ def gauge_sheet(gauges: tuple[MeasuredGauge, ...], units: Units) -> Sheet:
     head = ("gauge", "readings", "stated sd", "found sd", "90 % band", "repeats", "row to write", "by")
     body = []
     for one in gauges:
-        band = f"{bare_amount(one.low, units)} to {bare_amount(one.high, units)}" if one.repeats else ""
+        band = f"{_fine(one.low, units)} to {_fine(one.high, units)}" if one.repeats else ""
         found = one.repeatability if one.repeats else one.stated * one.scale
         body.append((
-            one.gauge_id, str(one.readings), bare_amount(one.stated, units), bare_amount(found, units), band,
-            str(one.repeats), bare_amount(one.suggested, units), _BY[one.by],
+            one.gauge_id, str(one.readings), _fine(one.stated, units), _fine(found, units), band,
+            str(one.repeats), _fine(one.suggested, units), _BY[one.by],
         ))  # fmt: skip
     note = f"In {small_unit(units)}, 1 sd of one reading. Who read is not in the book, so hands are not told apart."
     return Sheet("What the readings say of the gauges", note, head, tuple(body))
+
+
+def _fine(value_mm: float, units: Units) -> str:
+    """A gauge's sd, a digit finer than an amount."""
+    return f"{from_mm(value_mm, small_unit(units)):.{2 if units == 'in' else 4}f}"
 
 
 def change_words(changes: tuple[SmallestChange, ...], units: Units) -> str:

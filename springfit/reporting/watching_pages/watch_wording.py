@@ -19,6 +19,7 @@ _BY = {
     "mean": "the weighted mean of the last batches has drifted",
     "spread": "its bells differ among themselves more than hands and gauges make",
     "envelope": "it lies beyond what any springback can do",
+    "fault": "a fault of single bells sits here, named below; its readings are not in these numbers",
     "": "as forecast",
 }
 _DONE = {
@@ -63,13 +64,16 @@ def reason_words(batch: BatchState) -> str:
     )
     odd = [zone for zone in batch.zones if zone.state != "usual"]
     said = "; ".join(f"{zone.score.zone}: {_BY[zone.by]}" for zone in odd)
-    faults = f"{len(one.named)} finding{'s' if len(one.named) != 1 else ''} below. " if one.named else ""
+    names = len({(named.name, bool(named.bell_id)) for named in one.named})
+    faults = f"{names} finding{'s' if names != 1 else ''} below. " if names else ""
     return f"{said[:1].upper()}{said[1:]}{'. ' if said else ''}{faults}{rests}"
 
 
 def zone_words(zone: ZoneState, units: Units) -> tuple[str, str]:
     """The number of a zone's line and what belongs to it."""
     score = zone.score
+    if not score.readings:
+        return f"{state_word(zone.state)}", f"{_BY[zone.by][:1].upper()}{_BY[zone.by][1:]}."
     spread = f"bells differ by {amount(score.spread, units)}, usual {amount(score.usual_spread, units)}"
     detail = f"{amount(score.measured, units)} measured, {amount(score.forecast, units)} forecast; shift "
     detail += f"{amount(score.shift, units, signed=True)}, batches differ by {amount(score.shift_sd, units)}; {spread}"

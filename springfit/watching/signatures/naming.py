@@ -42,6 +42,8 @@ class Named:
     group: tuple[str, ...]
     against: tuple[tuple[str, float], ...] = ()
     detail: str = ""
+    zone: str = ""
+    """Where a fault of one stretch sits; empty where it goes all along."""
 
     @property
     def of_measuring(self) -> bool:

@@ -1,0 +1,59 @@
+"""Wear grows with the bells, a scar is there from one batch on, a steady place is neither, a new revision closes it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from springfit.watching.batches.local_places import LocalPlaces
+from springfit.watching.judged_batches import JudgedBatch
+from springfit.watching.wear import Wear, worn_places
+
+ARC = np.arange(40.0, 380.0, 4.0)
+READING_SD, RIM, BELLS = 0.003, 376.0, 5
+WORN_AT, SCAR_AT, PER_BELL = 300.0, 356.0, 0.001  # [mm], [mm a bell]
+
+
+def batches(count: int, seed: int, *, worn: float = 0.0, scar: float = 0.0, revision: int = 0) -> list[JudgedBatch]:
+    """Batches of five bells whose place at `WORN_AT` shrinks by `worn` a bell, scarred from the third on."""
+    rng = np.random.default_rng(seed)
+    made = []
+    for number in range(count):
+        size = rng.normal(0.0, READING_SD, len(ARC))
+        size[ARC == WORN_AT] -= worn * BELLS * (number + 0.5)
+        size[ARC == SCAR_AT] += scar * (number >= 2)
+        places = LocalPlaces(ARC, size, np.full(len(ARC), READING_SD))
+        made.append(
+            JudgedBatch(f"b{number}", "M", revision, f"2024-0{number + 1}-01", 9, "", (), (), ("x",) * BELLS, (),
+            places, RIM) )
+    return made
+
+
+def found(judged: list[JudgedBatch]) -> tuple[Wear, ...]:
+    counts = {one.batch_id: BELLS for one in judged}
+    return worn_places(judged, counts, {("M", 0): [(292.0, 308.0)]})
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_a_worn_facet_is_found_before_two_thou(seed: int) -> None:
+    wear = next(w for n in range(3, 10) for w in found(batches(n, seed, worn=PER_BELL)))
+    assert wear.kind == "worn_facet" and wear.arc == WORN_AT
+    assert abs(wear.change) < 0.05
+    assert wear.change == pytest.approx(-PER_BELL * wear.bells, abs=3.0 * wear.change_sd)
+
+
+def test_a_scar_is_told_from_wear_and_from_its_batch_on() -> None:
+    (scar,) = found(batches(6, 1, scar=0.05))
+    assert (scar.kind, scar.arc, scar.since) == ("trim_scar", SCAR_AT, "b2")
+
+
+def test_steady_steel_shows_no_wear() -> None:
+    assert sum(bool(found(batches(6, seed))) for seed in range(60)) <= 3
+
+
+def test_a_new_revision_closes_wear() -> None:
+    worn = batches(5, 3, worn=3.0 * PER_BELL)
+    recut = [replace(one, batch_id=f"n{one.batch_id}", revision=1) for one in batches(5, 4)]
+    assert {wear.revision for wear in found([*worn, *recut])} == {0}
