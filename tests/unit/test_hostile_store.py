@@ -19,10 +19,10 @@ def spoilt(folder: Path, model: str = "{}") -> ModelStore:
 
 
 def test_deeply_nested_json(tmp_path: Path) -> None:
-    with pytest.raises(BookError, match="model.json: this is no springfit model"):
+    with pytest.raises(BookError, match=r"model.json: this is no springfit model"):
         spoilt(tmp_path, "[" * 200_000).load()
     (tmp_path / "in_use.json").write_text('{"version":' * 200_000)
-    with pytest.raises(BookError, match="in_use.json"):
+    with pytest.raises(BookError, match=r"in_use.json"):
         ModelStore(tmp_path).load()
 
 
@@ -30,7 +30,7 @@ def test_arrays_that_are_a_pipe(tmp_path: Path, monkeypatch: pytest.MonkeyPatch)
     monkeypatch.setattr("springfit.learning.versions.store._known", lambda _: {})
     store = spoilt(tmp_path)
     os.mkfifo(tmp_path / "v0001" / "arrays.npz")
-    with pytest.raises(BookError, match="arrays.npz.*it is no file"):
+    with pytest.raises(BookError, match=r"arrays.npz.*it is no file"):
         store.load()
 
 
