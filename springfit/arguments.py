@@ -99,7 +99,7 @@ def _add_correct(commands: Any) -> None:
         "--skive",
         type=_length,
         metavar="LENGTH",
-        help="stock left for skiving, per side, in the unit written or its own: 0.004, 4thou (default 0.1 mm)",
+        help="stock left for skiving, per side, in the unit of what is written or its own, as 4thou (default 0.1 mm)",
     )
     _learn_first(correct)
     _store(correct)

@@ -11,8 +11,6 @@ from pathlib import Path
 
 from springfit.files import write_file
 from springfit.findings import Finding
-from springfit.records.editing.cell_writing import csv_lines
-from springfit.records.editing.replacing import CellChange
 from springfit.records.sheets.formula_guard import guarded
 
 __all__ = ["JOURNAL", "accept", "open_doubts", "replaced_noted"]
@@ -33,8 +31,8 @@ def accept(book: Path, findings: Sequence[Finding], subject: str, *, today: date
             for finding in some
         ]
         path = _place(book)
-        before = path.read_bytes() if path.is_file() else csv_lines([_HEADER])
-        write_file(path, before + csv_lines(rows))
+        before = path.read_bytes() if path.is_file() else _lines([_HEADER])
+        write_file(path, before + _lines(rows))
     return len(some)
 
 
@@ -46,16 +44,19 @@ def open_doubts(book: Path, findings: Sequence[Finding]) -> list[Finding]:
     return [finding for finding in findings if finding.stops and _mark(finding) not in marks]
 
 
-def replaced_noted(book: Path, changes: Sequence[CellChange], reason: str) -> dict[str, bytes]:
-    """The journal of a book's folder with a row for each cell replaced: its old value, the new one, and why."""
+def replaced_noted(book: Path, changes: Sequence[tuple[str, str, str]], reason: str) -> dict[str, bytes]:
+    """The journal of a book's folder with a row for each cell replaced: (subject, place, old -> new), and why."""
     today = datetime.date.today().isoformat()
-    rows = [
-        [today, "replaced", one.subject, f"{one.file}:{one.row}:{one.header}", f"{one.old} -> {one.new}; {reason}", ""]
-        for one in changes
-    ]
+    rows = [[today, "replaced", subject, place, f"{said}; {reason}", ""] for subject, place, said in changes]
     path = _place(book)
-    before = path.read_bytes() if path.is_file() else csv_lines([_HEADER])
-    return {JOURNAL: before + csv_lines([[guarded(cell) for cell in row] for row in rows])}
+    before = path.read_bytes() if path.is_file() else _lines([_HEADER])
+    return {JOURNAL: before + _lines([[guarded(cell) for cell in row] for row in rows])}
+
+
+def _lines(rows: Sequence[Sequence[str]]) -> bytes:
+    stream = io.StringIO()
+    csv.writer(stream, lineterminator="\n").writerows(rows)
+    return stream.getvalue().encode()
 
 
 def _mark(finding: Finding) -> str:

@@ -54,7 +54,8 @@ SLIPS: dict[str, tuple[Callable[[Sheets], None], str, list[str]]] = {
     "33 passes": (cell("passes", "33"), "batches.csv:6:passes", ["passes is 33", "was it 3?"]),
     "speed a hundredfold": (cell("spindle_rpm", "9000"), "batches.csv:6:spindle_rpm", ["was it 900?"]),
     "speed a tenth": (cell("spindle_rpm", "90"), "batches.csv:6:spindle_rpm", ["was it 900?"]),
-    "nose a tenth": (cell("tool_nose_mm", "0.8"), "batches.csv:6:tool_nose", ["was it 8?"]),
+    "nose a tenth": (cell("tool_nose_mm", "0.8"), "batches.csv:6:tool_nose", ["usually 1 to 60 mm"]),
+    "nose in another unit": (cell("tool_nose_mm", "50"), "batches.csv:6:tool_nose", ["about 8 mm as in the other"]),
     "finished rim mistyped": (cell("finished_rim_mm", "105"), "batches.csv:6:finished_rim_mm", ["about 100 mm"]),
     "finished rim, figures swapped": (
         lambda book: (

@@ -14,6 +14,7 @@ from springfit.lengths import from_mm, split_unit
 from springfit.records.book import Book
 from springfit.records.checks.rough_gaps import MandrelProfile
 from springfit.records.checks.slips.mistyped import likely_typed
+from springfit.records.tables import TABLES
 
 __all__ = ["odd_batches"]
 
@@ -47,9 +48,12 @@ Said = tuple[Any, str, str, str, str]  # row, column, what, expected, remedy
 def _practice(book: Book) -> Iterator[Said]:
     """Passes, speed and nose far from the shop's usual ones."""
     bounds = {"passes": (0.9, _MOST_PASSES), "spindle_rpm": _SPEEDS, "tool_nose_mm": (0.0, np.inf)}
+    told = {"tool_nose_mm": TABLES["batches"].column("tool_nose_mm").usual or (0.0, np.inf)}  # past it, as unusual size
     for column, (low, high) in bounds.items():
         values = book.batches[column]
         for row, value in values.dropna().items():
+            if column in told and not told[column][0] <= value <= told[column][1]:
+                continue
             others = values.drop(row).dropna()
             usual = float(others.median()) if len(others) >= _FEWEST_OTHERS else float("nan")
             if low <= value <= high and not (value > _TIMES * usual or value < usual / _TIMES):

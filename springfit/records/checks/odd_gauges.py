@@ -8,6 +8,7 @@ from springfit.findings import Finding
 from springfit.lengths import from_mm, split_unit
 from springfit.records.book import Book
 from springfit.records.rules.usual_gauges import usual_gauge
+from springfit.records.tables import TABLES
 
 __all__ = ["odd_gauges"]
 
@@ -23,6 +24,9 @@ def odd_gauges(book: Book) -> list[Finding]:
         kind = usual_gauge(what)
         for column in ("repeatability_mm", "station_mm") if kind else ():
             stated, usual = float(book.gauges.at[row, column]), float(getattr(kind, column))
+            low, high = TABLES["gauges"].column(column).usual or (0.0, np.inf)
+            if not low <= stated <= high:
+                continue  # told as an unusual size already
             if not stated > 0 or abs(np.log(stated / usual)) < np.log(_TIMES):
                 continue
             file = book.gauges.at[row, "source_file"]

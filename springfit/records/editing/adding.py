@@ -133,11 +133,16 @@ def _add(folder: Path, source: Path, how: _How) -> Addition:
         # What is about to be written must read back as the book that was checked.
         if joined(merged_sheets(folder, files), folder=str(folder))[0].digest != checked.digest:
             raise not_written(folder, "the book was changed meanwhile", "add again")
-        rows = ", ".join(f"{count} rows of {table}" for table, count in added.items())
-        rows = rows or f"{len(changes)} cells replaced"
-        log = replaced_noted(folder, changes, how.reason or f"corrected sheet {source.name}") if changes else {}
+        rows = ", ".join(f"{n} rows of {table}" for table, n in added.items()) or f"{len(changes)} cells replaced"
+        log = _noted(folder, changes, how.reason or f"corrected sheet {source.name}")
         change_files(folder, files, log=log, note=f"From {source.name}: {rows}, in {', '.join(files)}.\n")
     return Addition(str(folder), dict(added), unchanged, tuple(files), findings, how.dry_run, changes)
+
+
+def _noted(folder: Path, changes: tuple[CellChange, ...], reason: str) -> dict[str, bytes]:
+    """The book's journal with what was replaced; nothing where nothing was."""
+    told = [(c.subject, f"{c.file}:{c.row}:{c.header}", f"{c.old} -> {c.new}") for c in changes]
+    return replaced_noted(folder, told, reason) if told else {}
 
 
 def _corrected(
