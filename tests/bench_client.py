@@ -10,7 +10,7 @@ from typing import Any
 
 import bench_events as made
 
-PATIENCE = 60.0  # seconds that a tablet goes on trying
+PATIENCE = 240.0  # seconds that a tablet goes on trying, on a machine that does other things too
 
 
 class Tablet:
@@ -35,7 +35,7 @@ class Tablet:
         until = time.monotonic() + PATIENCE
         while True:
             try:
-                line = self._line = self._line or http.client.HTTPConnection("127.0.0.1", self.port, timeout=30)
+                line = self._line = self._line or http.client.HTTPConnection("127.0.0.1", self.port, timeout=120)
                 line.request("POST", path, json.dumps(body), {"Content-Type": "application/json"})
                 answer = line.getresponse()
                 return answer.status, json.loads(answer.read())

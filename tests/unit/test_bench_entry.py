@@ -182,6 +182,14 @@ def test_skipped_and_not_reached_are_no_readings(tmp_path: Path) -> None:
     assert len(sheet_rows(sheet)["measurements"]) == 1
 
 
+def test_a_doubt_that_was_answered_is_kept_with_its_bell(tmp_path: Path) -> None:
+    desk = begun(tmp_path, values=0)
+    for n, answer in enumerate(("", "stands")):
+        there = made.place(fixed=f"{300 + n}")
+        sheet = desk.take(SHEET, made.reading(there, made.sound(300 + n), answer=answer))
+    assert sheet_rows(sheet)["bells"][0]["note"] == "read again and stands: outside_diameter at 301 mm"
+
+
 def test_a_ring_is_set_and_its_station_read() -> None:
     ring = made.place(fixed="3-1/2", kind="axial_at_diameter", unit="in")
     sheet = BenchSheet(SHEET)

@@ -17,7 +17,7 @@ import numpy as np
 
 from springfit.bench.asking.joint_forecast import Changes, Joined, ToldBell, joined
 from springfit.bench.asking.sliders import Slider, changed, sliders_of
-from springfit.bench.web.shop_numbers import amount_unit, shop_number
+from springfit.bench.shop_numbers import amount_unit, shop_number
 from springfit.decisions.forecast import forecast
 from springfit.findings import BookError
 from springfit.geometry.meridian import Meridian

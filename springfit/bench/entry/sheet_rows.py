@@ -33,12 +33,23 @@ def sheet_rows(sheet: BenchSheet) -> dict[str, list[Rows]]:
 def _batch(sheet: BenchSheet) -> dict[str, list[Rows]]:
     batches = [] if sheet.known else [_row("batches", sheet, {"batch_id": sheet.subject}, sheet.cells)]
     bells = [
-        _row("bells", sheet, {"bell_id": bell, "batch_id": sheet.subject}, cells)
+        _row("bells", sheet, {"bell_id": bell, "batch_id": sheet.subject}, {**cells, "note": _note(sheet, bell)})
         for bell, cells in sheet.bells.items()
         if "known" not in cells
     ]
     read = [_measurement(place, taken, sheet.unit) for place, taken in _values(sheet)]
     return {"batches": batches, "bells": bells, "measurements": read}
+
+
+def _note(sheet: BenchSheet, bell: str) -> str | None:
+    """The bell's note, with the doubts that were answered as it was measured."""
+    stands = [
+        f"{place.kind} at {place.fixed} {place.unit}"
+        for place, taken in _values(sheet)
+        if place.bell == bell and taken.answer == "stands"
+    ]
+    said = [sheet.bells[bell].get("note") or "", f"read again and stands: {', '.join(stands)}" if stands else ""]
+    return "; ".join(part for part in said if part) or None
 
 
 def _mandrel(sheet: BenchSheet) -> dict[str, list[Rows]]:

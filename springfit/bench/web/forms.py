@@ -9,8 +9,8 @@ from dataclasses import dataclass, replace
 
 import pandas as pd
 
+from springfit.bench.shop_numbers import shop_number
 from springfit.bench.web.field_words import COLUMN_WORDS
-from springfit.bench.web.shop_numbers import shop_number
 from springfit.records.blank_cells import is_blank
 from springfit.records.book import Book
 from springfit.records.columns import Column

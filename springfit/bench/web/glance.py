@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from springfit.bench.web.shop_numbers import shop_number
+from springfit.bench.shop_numbers import shop_number
 from springfit.records.book import Book
 
 __all__ = ["BatchRow", "MandrelRow", "batches_of", "glance"]

@@ -13,8 +13,8 @@ from springfit.bench.entry.entry_place import Place
 from springfit.bench.judging.as_typed import Judged
 from springfit.bench.judging.judge import Judge, steel_of
 from springfit.bench.judging.near_book import readings_of
+from springfit.bench.shop_numbers import amount_unit, shop_number, unit_of_reading
 from springfit.bench.web.field_words import DATUM_WORDS, KIND_WORDS, STAGE_WORDS
-from springfit.bench.web.shop_numbers import amount_unit, shop_number, unit_of_reading
 from springfit.findings import Finding
 from springfit.lengths import from_mm
 from springfit.records.book import Book

@@ -755,6 +755,10 @@
       askNow();
     });
     askNow();
+    call("/call/work", undefined, 120000).then(({ said }) => {
+      const lacking = said.not_learned;
+      find("#learned").textContent = lacking && lacking.length ? `The model has not learned: ${lacking.join(", ")}.` : "";
+    }).catch(() => {});
   }
 
   async function askNow() {
