@@ -20,21 +20,21 @@ _TIMES = 6.0
 def odd_gauges(book: Book) -> list[Finding]:
     """A doubt for each figure of a gauge far from what its kind usually errs by."""
     found = []
-    for row, what in book.gauges["what"].items():
-        kind = usual_gauge(what)
+    for row, gauge in book.gauges.to_dict("index").items():
+        kind = usual_gauge(gauge["what"])
         for column in ("repeatability_mm", "station_mm") if kind else ():
-            stated, usual = float(book.gauges.at[row, column]), float(getattr(kind, column))
+            stated, usual = float(gauge[column]), float(getattr(kind, column))
             low, high = TABLES["gauges"].column(column).usual or (0.0, np.inf)
             if not low <= stated <= high:
                 continue  # told as an unusual size already
             if not stated > 0 or abs(np.log(stated / usual)) < np.log(_TIMES):
                 continue
-            file = book.gauges.at[row, "source_file"]
+            file = str(gauge["source_file"])
             unit = split_unit(book.headers.get((file, column), column))[1] or "mm"
             name, shown = column.removesuffix("_mm"), f"{from_mm(stated, unit):.3g} {unit}"
             found.append(
                 book.finding(
-                    "doubt", "gauges", row, column, subject=str(book.gauges.at[row, "gauge_id"]),
+                    "doubt", "gauges", row, column, subject=str(gauge["gauge_id"]),
                     what=f"{name} of gauge {book.gauges.at[row, 'gauge_id']!r} is {shown}",
                     expected=f"about {from_mm(usual, unit):.3g} {unit}, as usual for {kind.name}",  # type: ignore[union-attr]
                     remedy="was another unit typed, or a point misplaced?",
