@@ -62,7 +62,7 @@ def reason_words(batch: BatchState) -> str:
         else f"Held against the forecast made of it from the {one.earlier} batches before"
         + (f" by version {one.said_by}." if one.said_by else ".")
     )
-    odd = [zone for zone in batch.zones if zone.state != "usual"]
+    odd = [zone for zone in batch.zones if zone.state != "usual" and zone.by != "fault"]
     said = "; ".join(f"{zone.score.zone}: {_BY[zone.by]}" for zone in odd)
     names = len({(named.name, bool(named.bell_id)) for named in one.named})
     faults = f"{names} finding{'s' if names != 1 else ''} below. " if names else ""
