@@ -17,7 +17,7 @@ from typing import Any
 
 import pytest
 
-__all__ = ["NO_BROWSER", "Server", "Taps", "browser", "serving", "start"]
+__all__ = ["NO_BROWSER", "PATIENCE", "Server", "Taps", "browser", "serving", "start"]
 
 NO_BROWSER = "no browser is here: install Debian's chromium and chromium-driver"
 FLAGS = (
@@ -25,7 +25,7 @@ FLAGS = (
     "--disable-background-networking", "--disable-component-update", "--disable-dev-shm-usage",
 )  # fmt: skip
 ROOT = Path(__file__).parents[1]
-PATIENCE = 30.0  # seconds for a page to do what it was asked, on a machine that does other things too
+PATIENCE = 120.0  # seconds for a page to do what it was asked, on a machine that does other things too
 
 
 @dataclass

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import bench_events as made
 import pytest
-from bench_browser import Taps, browser, serving, start
+from bench_browser import PATIENCE, Taps, browser, serving, start
 from bench_client import Tablet
 
 from springfit.records.reading import read_book
@@ -32,7 +32,7 @@ def _enter(taps: Taps, typed: str) -> None:
     """One value by the keyboard alone, not waiting for the shop's computer longer than the page does."""
     before = taps.driver.execute_script("return document.querySelector('#place').textContent")
     taps.driver.switch_to.active_element.send_keys(typed + "\n")
-    until = time.monotonic() + 30
+    until = time.monotonic() + PATIENCE
     while time.monotonic() < until:
         place = taps.driver.execute_script("return document.querySelector('#place')?.textContent || 'done'")
         if place != before:

@@ -723,11 +723,26 @@
       make("ul", { id: "problems" }));
   }
 
+  /* What waits goes first; the shop's computer is given a minute to come back. */
+  async function allSent() {
+    const until = Date.now() + 60000;
+    for (;;) {
+      try {
+        await sendAll();
+        return;
+      } catch (failed) {
+        if (Date.now() > until) throw failed;
+        say("The shop's computer does not answer yet; trying again.");
+        await new Promise((done) => { setTimeout(done, 2000); });
+      }
+    }
+  }
+
   async function putIn() {
     say("Looking it through and writing it.");
     let done;
     try {
-      await sendAll();
+      await allSent();
       done = await call(`/call/sheet/${sheet.id}/finish`, {}, 180000);
     } catch {
       sendLater();
