@@ -22,7 +22,7 @@ from spoilers import Spoil, cell, header, more, second_column, without, without_
 import springfit
 from springfit.cli import main
 
-COMMANDS = ("check", "new", "add", "undo", "show", "train", "predict", "correct", "survey", "demo")
+COMMANDS = ("check", "new", "add", "undo", "show", "train", "predict", "correct", "survey", "watch", "bench", "demo")
 B, M = "batches.csv", "measurements.csv"
 REPORT = {
     "verdict.json",

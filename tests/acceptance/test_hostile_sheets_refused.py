@@ -88,7 +88,7 @@ REFUSED: dict[str, Refused] = {
     "two-figure year": one(B, 2, "spun_on", "25-03-01", "is not an ISO date"),
     "a choice misspelt": one(M, 5, "kind", "outside_diametre", "is it 'outside_diameter'?"),
     "a made-up datum": one(M, 5, "datum", "middle", "witness, tail, rim, free"),
-    "an alloy's trade name": one(B, 2, "alloy", "70/30", "'70/30' is not understood"),
+    "an alloy nobody trades": one(B, 2, "alloy", "71/28", "'71/28' names no single alloy"),
     "wall in thou, typed in mm": one(B, 2, "wall_mm", "19.7", "it would be usual in thou"),
     "wall in inches, typed in mm": one(B, 2, "wall_mm", "0.0197", "it would be usual in in"),
     "unknown mandrel": one(B, 2, "mandrel_id", "OAKE", "is it 'OAK'?"),

@@ -23,6 +23,7 @@ from springfit.learning.features.batch_features import BATCH_FEATURES, LABELS
 from springfit.learning.regression.hierarchy import solve
 from springfit.learning.regression.layout import BatchFacts, Layout
 from springfit.learning.regression.posterior import Posterior
+from springfit.learning.regression.link import OF_BATCH
 from springfit.learning.regression.prior_sd import Prior, Spreads
 from springfit.learning.regression.structures import STRUCTURES
 from springfit.learning.regression.summaries import SEATS, Columns, Summaries
@@ -34,7 +35,7 @@ SINGLE = [  # free fields outside the rows of splines
     place for place, field in enumerate(FIELDS) if field.place < 0 and field.share != "laid"
 ]
 FREE = STRUCTURES["free"]
-OFF = ("bell_hoop", "bell_along", "batch_hoop", "batch_along", "bell_remainder", "wall", "effects")
+OFF = ("bell_hoop", "bell_along", *OF_BATCH, "bell_remainder", "wall", "effects")
 
 
 @dataclass(frozen=True)
