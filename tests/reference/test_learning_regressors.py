@@ -22,8 +22,8 @@ from springfit.learning.basis.stress_fields import FIELDS
 from springfit.learning.features.batch_features import BATCH_FEATURES, LABELS
 from springfit.learning.regression.hierarchy import solve
 from springfit.learning.regression.layout import BatchFacts, Layout
-from springfit.learning.regression.posterior import Posterior
 from springfit.learning.regression.link import OF_BATCH
+from springfit.learning.regression.posterior import Posterior
 from springfit.learning.regression.prior_sd import Prior, Spreads
 from springfit.learning.regression.structures import STRUCTURES
 from springfit.learning.regression.summaries import SEATS, Columns, Summaries
