@@ -19,7 +19,7 @@ PAGES = {
     "checks": ("doubts", "What the checks say"), "the code": ("enter", "The code"),
     "work": ("work", "Learning and reports"), "ask": ("ask?mandrel=WREN", "What would it give?"),
 }  # fmt: skip
-WIDTHS = (390, 820, 1280)
+WIDTHS = (390, *(pytest.param(wide, marks=pytest.mark.benchmark) for wide in (820, 1280)))  # the wide ones by hand
 FINGERTIP = 44  # px, as WCAG 2.1 asks of a target (2.5.5)
 _AXE = """
 const done = arguments[arguments.length - 1];
