@@ -98,7 +98,7 @@ DAMAGES: dict[str, tuple[Damage, str, str]] = {
     "labels missing": (_json(labels=[]), "model.json", "do not fit"),
     "truncated arrays": (_cut("arrays.npz", 0.6), "arrays.npz", "cannot be read"),
     "foreign arrays": (lambda v: (v / "arrays.npz").write_bytes(b"PK nothing"), "arrays.npz", "cannot be"),
-    "missing arrays": (lambda v: (v / "arrays.npz").unlink(), "arrays.npz", "it is no file"),
+    "missing arrays": (lambda v: (v / "arrays.npz").unlink(), "arrays.npz", "cannot be read"),
     "missing JSON": (lambda v: (v / "model.json").unlink(), "model.json", "no version v0001"),
     "mean too short": (_arrays(lambda a: {**a, LAID: a[LAID][:-1]}), "arrays.npz", f"{LAID} is of shape"),
     "mean of text": (_arrays(lambda a: {**a, LAID: a[LAID].astype(str)}), "arrays.npz", "not numbers"),

@@ -106,7 +106,7 @@ def _known(path: Path) -> dict[str, Any]:
 
 def _arrays(path: Path) -> dict[str, np.ndarray]:
     """Plain arrays by name; one that would need unpickling is refused."""
-    if not path.is_file():  # a pipe would be waited for without end
+    if path.exists() and not path.is_file():  # a pipe would be waited for without end
         raise _damaged(path, "it is no file", "the arrays it was written with")
     try:
         loaded = np.load(path, allow_pickle=False)
