@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+from joblib import Parallel, delayed
 from numpy.typing import NDArray
 
 from springfit.findings import BookError, Finding
@@ -162,20 +163,22 @@ def _with_designs(made: Experience, read: Sequence[BellReadings]) -> tuple[tuple
     for bell in read:
         of_batch.setdefault(bell.batch_id, []).append(bell.first_sessions(SEATS))
     reaches: dict[tuple[object, ...], Floats] = {}
-    bells, faces = {}, {}
-    for batch, some in of_batch.items():
+
+    def explained(batch: str, some: list[BellReadings]) -> tuple[tuple[Bell, ...], Face]:
         steel, how = made.meridian(batch), made.conditions[batch]
 
-        def reach(basis: StressBasis, steel: Meridian = steel, how: Conditions = how) -> Floats:
+        def reach(basis: StressBasis) -> Floats:
             key = (id(steel), float(basis.arc[-1]), how.wall_mm, how.alloy)
             if key not in reaches:
                 reaches[key] = _unit_reach(steel, how, basis)
             return _widest(reaches[key], how)
 
-        explained, faces[batch] = with_designs(
-            some, steel, how, made.laid[batch], columns=made.columns, reach_of=reach
-        )
-        bells.update({bell.bell_id: bell for bell in explained})
+        return with_designs(some, steel, how, made.laid[batch], columns=made.columns, reach_of=reach)
+
+    # Threads share the reaches; the work in them is the release of shells, which lets the others run.
+    done = Parallel(n_jobs=-1, prefer="threads")(delayed(explained)(*one) for one in of_batch.items())
+    bells = {bell.bell_id: bell for some, _ in done for bell in some}
+    faces = {batch: face for batch, (_, face) in zip(of_batch, done, strict=True)}
     return tuple(bells[bell.bell_id] for bell in read), faces
 
 

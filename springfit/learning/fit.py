@@ -56,27 +56,36 @@ class Fit:
         new: Bands | None = None,
     ) -> SpringModel:
         """The model that stays once the readings are gone, mixed as `known` and `new` say (None: in equal parts)."""
-        made = self.experience
+        structures = tuple(
+            FittedStructure(one.structure.name, one.spreads, one.posterior.mean, one.posterior.covariance)
+            for one in self.solved
+        )
+        return self.model_of(
+            self.experience, self.layout, structures, version, validation, known=known, new=new
+        )
+
+    def model_of(
+        self, made: Experience, layout: Layout, structures: tuple[FittedStructure, ...], version: str = "",
+        validation: Mapping[str, Mapping[str, float]] | None = None, *,
+        known: Bands | None = None, new: Bands | None = None,
+    ) -> SpringModel:
+        """The model of `structures` over the unknowns of `layout`, learned of the bells of `made`: those of this fit or
+        fewer."""
         counts = Counter(bell.batch_id for bell in made.bells)
         batches = tuple(
             KnownBatch(b, f.mandrel_id, made.revision[b], made.spun_on[b], counts[b], self._largest_gap(b))
-            for b, f in self.layout.facts.items()
+            for b, f in layout.facts.items()
         )
         newest = {
             b.mandrel_id: made.steel[b.mandrel_id, b.revision]
             for b in sorted(batches, key=lambda b: b.spun_on)
         }
-        structures = tuple(
-            FittedStructure(one.structure.name, one.spreads, one.posterior.mean, one.posterior.covariance)
-            for one in self.solved
-        )
         equal = Bands.equal(len(structures))
         return SpringModel(
-            version=version, book_digest=made.digest, units=made.units, layout=self.layout, structures=structures,
+            version=version, book_digest=made.digest, units=made.units, layout=layout, structures=structures,
             known=known or equal, new=new or equal, noise_scale=self.noise_scale,
             hump=self.hump, batches=batches, steel=newest, set_aside=made.set_aside, faults=self.faults,
-            validation=validation or {},
-            reach=reach_of_experience(_measured(made), dict(self.layout.facts), self.layout.levels),
+            validation=validation or {}, reach=reach_of_experience(_measured(made), dict(layout.facts), layout.levels),
         )  # fmt: skip
 
     def measured_gap(self, batch: str) -> tuple[Floats, Floats]:

@@ -11,6 +11,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
+from joblib import Parallel, delayed
 from numpy.typing import NDArray
 
 from springfit.learning.coverage import reach_of_experience
@@ -105,7 +106,10 @@ def _estimated(
 ) -> Fit:
     """The structures `names` learned from the bells of `current`, the one with most evidence first."""
     layout, summaries = current.layout(), current.summaries(noise)
-    solved = [begin.estimate(summaries, layout, STRUCTURES[name]) for name in names]
+    # Threads share the summaries; each structure is learned by itself, so their number changes nothing.
+    solved: list[Solved] = Parallel(n_jobs=-1, prefer="threads")(
+        delayed(begin.estimate)(summaries, layout, STRUCTURES[name]) for name in names
+    )
     solved.sort(key=lambda one: -one.posterior.log_evidence)
     return Fit(current, layout, tuple(solved), summaries, noise, faults, BackPassHump())
 

@@ -21,8 +21,8 @@ from springfit.learning.training_frame import STATIONS, BatchCurve, TrainingFram
 from springfit.learning.validation.plain_rules import (
     BASELINES,
     FittedKernelRegressor,
+    PlainRules,
     StationTerms,
-    baseline_forecast,
     plain_rule,
 )
 
@@ -98,13 +98,14 @@ def curve(scale: float, mandrel: str = "M", day: str = "2025-01-01") -> BatchCur
 def test_one_share_and_the_last_batch_are_what_they_are_called() -> None:
     known = {"A": curve(1.0, day="2025-01-01"), "B": curve(3.0, day="2025-02-01")}
     asked = curve(9.0, day="2025-03-01")
-    assert baseline_forecast("one share for all", asked, known) == pytest.approx(2.0 * asked.unit)
-    assert baseline_forecast("last batch's mean", asked, known) == pytest.approx(3.0 * asked.unit)
+    rules = PlainRules.learned(known)
+    assert rules.forecast("one share for all", asked) == pytest.approx(2.0 * asked.unit)
+    assert rules.forecast("last batch's mean", asked) == pytest.approx(3.0 * asked.unit)
     before = replace(asked, spun_on="2025-01-15")
-    assert baseline_forecast("last batch's mean", before, known) == pytest.approx(1.0 * asked.unit)
+    assert rules.forecast("last batch's mean", before) == pytest.approx(1.0 * asked.unit)
     for name in BASELINES:
-        assert baseline_forecast(name, asked, known).shape == asked.arc.shape
-        assert not baseline_forecast(name, asked, {}).any()
+        assert rules.forecast(name, asked).shape == asked.arc.shape
+        assert not PlainRules.learned({}).forecast(name, asked).any()
     with pytest.raises(KeyError):
         plain_rule("no such rule")
 

@@ -13,9 +13,9 @@ that line, those to the rim face on the motion of the rim; `Session` keeps which
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
-from typing import Self
+from typing import Any, Self
 
 import numpy as np
 import pandas as pd
@@ -108,14 +108,22 @@ def bell_readings(book: Book, meridian_of: Callable[[str, int], Meridian]) -> tu
     if not located:
         return ()
     table = pd.concat(located, ignore_index=True)
-    merged = {str(key): group for key, group in _merged(table).groupby("bell_id", sort=False)}
+    merged = _merged(table)
+    of_bell = {bell: np.asarray(at) for bell, at in merged.groupby("bell_id", sort=False).indices.items()}
+    columns = {name: merged[name].to_numpy() for name in _OF_A_ROW}
     batch_of = dict(zip(table["bell_id"], table["batch_id"], strict=True))
     wall_of = dict(zip(table["bell_id"], table["stated_wall"], strict=True))
-    return tuple(
-        _one_bell(bell, merged[bell], str(batch_of[bell]), float(wall_of[bell]))
-        for bell in bells["bell_id"]
-        if bell in merged and (merged[bell]["springs"] > 0).any()
-    )
+    read = []
+    for bell in bells["bell_id"]:
+        at = of_bell.get(bell)
+        if at is not None and (columns["springs"][at] > 0).any():
+            one = {name: values[at] for name, values in columns.items()}
+            read.append(_one_bell(bell, one, str(batch_of[bell]), float(wall_of[bell])))
+    return tuple(read)
+
+
+_NUMBERS = ("arc", "slope", "gap", "variance", "through_wall", "springs")
+_OF_A_ROW = (*_NUMBERS, "session", "stage", "datum", "gauge_id", "anchor_arc", "count")
 
 
 def _merged(table: pd.DataFrame) -> pd.DataFrame:
@@ -134,22 +142,16 @@ def _merged(table: pd.DataFrame) -> pd.DataFrame:
     return rows.sort_values("arc", kind="stable")
 
 
-def _one_bell(bell: str, rows: pd.DataFrame, batch: str, wall: float) -> BellReadings:
+def _one_bell(bell: str, rows: Mapping[str, NDArray[Any]], batch: str, wall: float) -> BellReadings:
     """The merged rows of one bell, its sessions numbered; a wall reading has no seat and goes with the first."""
-    placed = rows[rows["springs"] > 0]
-    numbers, first = np.unique(placed["session"].to_numpy(), return_index=True)
-    heads = placed.iloc[first]
-    session = np.searchsorted(numbers, rows["session"].to_numpy())
-    session = np.where(rows["springs"] > 0, session, 0)
+    placed = np.flatnonzero(rows["springs"] > 0)
+    numbers, first = np.unique(rows["session"][placed], return_index=True)
+    session = np.where(rows["springs"] > 0, np.searchsorted(numbers, rows["session"]), 0)
     sessions = tuple(
-        Session(stage=stage, datum=datum, gauge_id=gauge, anchor_arc=float(anchor))
-        for stage, datum, gauge, anchor in heads[["stage", "datum", "gauge_id", "anchor_arc"]].itertuples(
-            index=False
-        )
+        Session(rows["stage"][at], rows["datum"][at], rows["gauge_id"][at], float(rows["anchor_arc"][at]))
+        for at in placed[first]
     )
-    names = ("arc", "slope", "gap", "variance", "through_wall", "springs")
-    columns = {name: rows[name].to_numpy(float) for name in names}
     return BellReadings(
-        bell_id=bell, batch_id=batch, **columns,
+        bell_id=bell, batch_id=batch, **{name: rows[name].astype(float) for name in _NUMBERS},
         session=session, sessions=sessions, wall=wall, readings=int(rows["count"].sum()),
     )  # fmt: skip

@@ -67,7 +67,9 @@ class BellsOfBatch:
         by = np.column_stack((k[:_COUNT] * HOOP, k[:_COUNT] * ALONG))
         cross = by.T @ self.by_field
         block = cross[:, :, :_COUNT] @ by + np.diag(1.0 / self.multiplier_variance)
-        inner, force = np.linalg.inv(block), self.force[:, :_COUNT] @ by
+        determinant = block[:, 0, 0] * block[:, 1, 1] - block[:, 0, 1] * block[:, 1, 0]
+        force = self.force[:, :_COUNT] @ by
+        inner = _adjugate(block) / determinant[:, None, None]
         weight, first = inner @ cross, (inner @ force[:, :, None])[:, :, 0]
         shared = len(self.moment)
         return BatchSystem(
@@ -76,7 +78,7 @@ class BellsOfBatch:
             moment=self.moment - cross.reshape(-1, shared).T @ first.ravel(),
             square=self.square - float(np.sum(force * first)),
             log_determinant=self.log_determinant
-            + float(np.linalg.slogdet(block)[1].sum() + len(block) * np.log(self.multiplier_variance).sum()),
+            + float(np.log(determinant).sum() + len(block) * np.log(self.multiplier_variance).sum()),
             weight=weight, first=first, inner=inner,
         )  # fmt: skip
 
@@ -121,6 +123,11 @@ def bells_of_batch(summaries: Summaries, index: NDArray[np.intp], spreads: Sprea
         by_field=by_field, force=force, weight=weight, first=first, spread=np.einsum("bii->bi", inner),
         multiplier_variance=multipliers[0] if len(index) else np.ones(2),
     )  # fmt: skip
+
+
+def _adjugate(block: Floats) -> Floats:
+    """The adjugates of matrices of two rows, (n, 2, 2): times the inverse of the determinant, their inverses."""
+    return np.stack((block[:, 1, 1], -block[:, 0, 1], -block[:, 1, 0], block[:, 0, 0]), axis=1).reshape(-1, 2, 2)
 
 
 def _places(columns: Columns) -> NDArray[np.intp]:

@@ -59,7 +59,9 @@ def estimate(
     first, at_hand = start or Spreads(prior.structure.start), begin
 
     def at(spreads: Spreads, last: Solved | None) -> tuple[Solved, Squares]:
-        posterior = solve(summaries, layout, prior, spreads, last.posterior.start() if last else at_hand)
+        posterior = solve(
+            summaries, layout, prior, spreads, last.posterior.start() if last else at_hand
+        )
         progress(f"spreads of {prior.structure.name}: log evidence {posterior.log_evidence:.1f}")
         squares = {**running_squares(summaries, layout, posterior), **shop_squares(layout, prior, posterior)}
         return Solved(prior, spreads, posterior), squares

@@ -24,7 +24,7 @@ from springfit.learning.regression.posterior import BatchPosterior, Posterior, S
 from springfit.learning.regression.prior_sd import Prior, Spreads
 from springfit.learning.regression.summaries import REMAINDERS, Columns, Summaries
 
-__all__ = ["local_turn", "solve"]
+__all__ = ["information_of", "local_turn", "solve"]
 
 Floats = NDArray[np.float64]
 
@@ -63,12 +63,24 @@ def solve(
     return steps.posterior(rounds, summaries)
 
 
+def information_of(
+    summaries: Summaries, layout: Layout, prior: Prior, spreads: Spreads, known: Posterior
+) -> tuple[Floats, Floats]:
+    """What the batches of `layout` say of the shop's unknowns, linearised where they are `known` (of a layout with the
+    same places): what they add to the precision (unknowns, unknowns), and to precision times mean (unknowns,)."""
+    nothing = np.zeros((layout.size, layout.size))
+    multipliers = {batch: known.batches[batch].u for batch in layout.batch_ids}
+    said = _Round(_parts(summaries, layout, spreads), layout, prior, spreads, nothing, known.mean, multipliers)
+    return said.matrix, said.vector
+
+
 @dataclass(frozen=True)
 class _Part:
     """A batch's bells without seats, wall and remainder, and where the batch stands among the unknowns: `places` of its
-    shared coefficients, `met` of its log multiplier with weights `row`."""
+    shared coefficients, the same for all batches of a `mandrel`, `met` of its log multiplier with weights `row`."""
 
     bells: BellsOfBatch
+    mandrel: str
     places: NDArray[np.intp]
     met: NDArray[np.intp]
     row: Floats
@@ -81,7 +93,9 @@ def _parts(summaries: Summaries, layout: Layout, spreads: Spreads) -> dict[str, 
             members[batch].append(index)
     return {
         batch: _Part(
-            bells_of_batch(summaries, np.array(index, dtype=np.intp), spreads), *layout.places_of(batch)
+            bells_of_batch(summaries, np.array(index, dtype=np.intp), spreads),
+            layout.facts[batch].mandrel_id,
+            *layout.places_of(batch),
         )
         for batch, index in members.items()
     }
@@ -90,10 +104,11 @@ def _parts(summaries: Summaries, layout: Layout, spreads: Spreads) -> dict[str, 
 @dataclass(frozen=True)
 class _Eliminated:
     """A batch at one linearisation without its own multipliers u = inner pull - lean x. x are the unknowns it knows of:
-    one a shared coefficient, and last its log multiplier eta. k = `turn` x + `own` u + `offset`."""
+    one a shared coefficient, and last its log multiplier eta. k = `scale` x + `by_eta` eta + `own` u + `offset`."""
 
     system: BatchSystem
-    turn: Floats
+    scale: Floats
+    by_eta: Floats
     own: Floats
     offset: Floats
     inner: Floats
@@ -121,41 +136,53 @@ class _Round:
         self.vector = precision @ prior.mean
         self.log_determinant = 0.0
         self.square = float(prior.mean @ precision @ prior.mean)
+        of_mandrel: dict[str, Floats] = {}
         for batch in layout.batch_ids:
-            self._add_batch(batch, theta, multipliers[batch])
+            matrix, vector = self._eliminated(batch, theta, multipliers[batch])
+            self._scatter(self.parts[batch], matrix, vector)
+            mandrel = self.parts[batch].mandrel
+            if mandrel in of_mandrel:
+                of_mandrel[mandrel] += matrix[:-1, :-1]
+            else:
+                of_mandrel[mandrel] = matrix[:-1, :-1]
+        places = {part.mandrel: part.places for part in parts.values()}
+        for mandrel, matrix in of_mandrel.items():
+            self.matrix[np.ix_(places[mandrel], places[mandrel])] += matrix
 
-    def _add_batch(self, batch: str, theta: Floats, u: Floats) -> None:
+    def _eliminated(self, batch: str, theta: Floats, u: Floats) -> tuple[Floats, Floats]:
+        """What a batch says of what it knows of, its own unknowns gone: equations (shared + 1, shared + 1), and their
+        right-hand side (shared + 1,)."""
         part, count = self.parts[batch], len(FIELDS)
         eta, x = float(part.row @ theta[part.met]), theta[part.places]
         linked = self.prior.structure.link.at(x[:count], eta, u)
-        k, scale = x.copy(), np.ones(len(x))
-        k[:count], scale[:count] = linked.k, linked.scale
-        turn, own = np.column_stack((np.diag(scale), np.zeros(len(x)))), np.zeros((len(x), OWN))
-        turn[:count, -1], own[:count] = linked.by_eta, linked.own
-        offset = k - turn @ np.append(x, eta) - own @ u
+        k, scale, by_eta = x.copy(), np.ones(len(x)), np.zeros(len(x))
+        k[:count], scale[:count], by_eta[:count] = linked.k, linked.scale, linked.by_eta
+        own = np.zeros((len(x), OWN))
+        own[:count] = linked.own
+        offset = k - scale * x - by_eta * eta - own @ u
         system = part.bells.at(k)
         pulled = system.gram @ own
         force = system.moment - system.gram @ offset
         spread = self.spreads.batch_variance(self.layout, batch, theta)
         huu = own.T @ pulled + np.diag(1.0 / spread)
         inner = np.linalg.inv(huu).astype(np.float64)
-        bu, hux = own.T @ force, pulled.T @ turn
+        bu, hux = own.T @ force, _turned(pulled.T, scale, by_eta)
         lean = inner @ hux
-        hxx = turn.T @ system.gram @ turn
-        self._scatter(part, hxx - hux.T @ lean, turn.T @ force - lean.T @ bu)
+        matrix = _turned(_turned(system.gram, scale, by_eta).T, scale, by_eta) - hux.T @ lean
         self.square += float(system.square - (system.moment + force) @ offset - bu @ inner @ bu)
         self.log_determinant += system.log_determinant
         self.log_determinant += float(np.linalg.slogdet(huu)[1] + np.log(spread).sum())
-        self.batch[batch] = _Eliminated(system, turn, own, offset, inner, lean, bu)
+        self.batch[batch] = _Eliminated(system, scale, by_eta, own, offset, inner, lean, bu)
+        return matrix, np.append(scale * force, by_eta @ force) - lean.T @ bu
 
     def _scatter(self, part: _Part, matrix: Floats, vector: Floats) -> None:
-        """Add a batch's equations for what it knows of, its log multiplier last, to those of the shop."""
+        """Add what a batch says of its log multiplier, last in its equations, to the equations of the shop, and its
+        right-hand side; what it says of its other coefficients goes with those of its mandrel."""
         places, met, row = part.places, part.met, part.row
-        self.matrix[np.ix_(places, places)] += matrix[:-1, :-1]
         mixed = np.outer(matrix[:-1, -1], row)
-        self.matrix[np.ix_(places, met)] += mixed
-        self.matrix[np.ix_(met, places)] += mixed.T
-        self.matrix[np.ix_(met, met)] += matrix[-1, -1] * np.outer(row, row)
+        self.matrix[places[:, None], met] += mixed
+        self.matrix[met[:, None], places] += mixed.T
+        self.matrix[met[:, None], met] += matrix[-1, -1] * np.outer(row, row)
         self.vector[places] += vector[:-1]
         self.vector[met] += vector[-1] * row
 
@@ -176,9 +203,9 @@ class _Round:
             part, u = self.parts[batch], multipliers[batch]
             x = _known(part, theta)
             among = _known(part, _known(part, covariance).T)
-            turned = done.turn - done.own @ done.lean
+            turned = np.column_stack((np.diag(done.scale), done.by_eta)) - done.own @ done.lean
             spread = turned @ among @ turned.T + done.own @ done.inner @ done.own.T
-            k = done.turn @ x + done.own @ u + done.offset
+            k = done.scale * x[:-1] + done.by_eta * x[-1] + done.own @ u + done.offset
             within = done.inner + done.lean @ among @ done.lean.T
             batches[batch] = BatchPosterior(u, within, k, spread)
             index = part.bells.index
@@ -187,7 +214,12 @@ class _Round:
         log_prior = float(np.linalg.slogdet(self.precision)[1])
         log_posterior = float(np.linalg.slogdet(self.matrix)[1])
         evidence = -0.5 * (square + self.log_determinant + log_posterior - log_prior)
-        return Posterior(theta, covariance, batches, mean, second, float(evidence), rounds)
+        return Posterior(theta, covariance, self.matrix, batches, mean, second, float(evidence), rounds)
+
+
+def _turned(rows: Floats, scale: Floats, by_eta: Floats) -> Floats:
+    """Rows (n, shared) by coefficients as rows (n, shared + 1) by what they are made of, k = scale x + by_eta eta."""
+    return np.column_stack((rows * scale, rows @ by_eta))
 
 
 def _known(part: _Part, values: Floats) -> Floats:

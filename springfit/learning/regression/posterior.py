@@ -27,10 +27,12 @@ class BatchPosterior:
 
 @dataclass(frozen=True)
 class Posterior:
-    """Shop unknowns `mean` (unknowns,), `covariance`; batches by id; bells' local means and second moments."""
+    """Shop unknowns `mean` (unknowns,), `covariance` and its inverse `precision`; batches by id; bells' local means and
+    second moments."""
 
     mean: Floats
     covariance: Floats
+    precision: Floats
     batches: dict[str, BatchPosterior]
     bell_mean: Floats
     """(bells, local): seats, wall, v (2), remainder, in that order."""

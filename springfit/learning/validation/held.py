@@ -12,7 +12,7 @@ from scipy.stats import t as student
 from springfit.learning.forecasting.fitted_structure import place_row
 from springfit.learning.forecasting.gap_forecast import GapForecast
 from springfit.learning.validation.leaving_out import Measured
-from springfit.learning.validation.plain_rules import BASELINES, BatchCurve, baseline_forecast
+from springfit.learning.validation.plain_rules import BASELINES, PlainRules
 
 __all__ = ["OURS", "Held", "held_against"]
 
@@ -44,13 +44,13 @@ class Held:
         return self.errors[method] + self.place_error(method) * self.sine
 
 
-def held_against(told: GapForecast, shown: Measured, known: Mapping[str, BatchCurve]) -> Held:
-    """A forecast held against what the batch measured; `known` are the curves that the plain rules may learn from."""
+def held_against(told: GapForecast, shown: Measured, rules: PlainRules) -> Held:
+    """A forecast held against what the batch measured, beside what plain `rules` say that do not know the batch."""
     curve = shown.curve
     gap, sd, bell_sd = (np.interp(curve.arc, told.arc, v) for v in (told.gap, told.mean_sd, told.bell_sd))
     error, spread, bell_spread = gap - curve.gap, np.hypot(sd, curve.gap_sd), np.hypot(bell_sd, curve.gap_sd)
     half = float(student.ppf(0.95, told.freedom))
-    plain = {name: baseline_forecast(name, curve, known) - curve.gap for name in BASELINES}
+    plain = {name: rules.forecast(name, curve) - curve.gap for name in BASELINES}
     return Held(
         errors={OURS: error, **plain},
         sine=np.sin(curve.slope),

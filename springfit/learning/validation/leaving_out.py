@@ -2,7 +2,8 @@
 
 What a batch measured is its mean gap over the flare as its own bells show it in the full fit, seats separated; a bell's
 is that and how it departs from its batch. Where the flare stands along the axis is only as sure there as the seats are,
-so place and shape are held apart. Spreads and noise stay those of the full fit, so leaving out is one solve.
+so place and shape are held apart. Spreads and noise stay those of the full fit, so leaving out is taking the terms of
+the fold out of one sum.
 """
 
 from __future__ import annotations
@@ -19,15 +20,13 @@ from springfit.learning.fit import Fit
 from springfit.learning.forecasting.fitted_structure import FLARE_PART, place_row
 from springfit.learning.forecasting.gap_forecast import Bands, GapForecast
 from springfit.learning.model import SpringModel, Words
-from springfit.learning.regression.estimation import Solved
-from springfit.learning.regression.hierarchy import solve
+from springfit.learning.regression.leaving import without
 from springfit.learning.regression.link import ALONG, HOOP
-from springfit.learning.regression.prior_sd import Prior
 from springfit.learning.regression.summaries import REMAINDERS
 from springfit.learning.validation.plain_rules import BatchCurve
 from springfit.records.conditions import Conditions
 
-__all__ = ["LeftOut", "Measured", "forecast_fold", "left_out", "measured_curve"]
+__all__ = ["LeftOut", "Measured", "forecast_fold", "measured_curve", "model_without"]
 
 Floats = NDArray[np.float64]
 
@@ -66,29 +65,25 @@ class LeftOut:
         return model.stated(self.mandrel, replace(self.conditions, back_passes=0), self.words)
 
 
-def left_out(fit: Fit, fold: Collection[str]) -> Fit:
-    """The fit without the batches of `fold`: one solve a structure, spreads and noise as they were. Something must be
-    left."""
+def model_without(fit: Fit, fold: Collection[str]) -> SpringModel:
+    """The model of a shop that never had the batches of `fold`: what they say is taken out of each structure, spreads
+    and noise as they were. Something must be left."""
     sound = tuple(bell for bell in fit.experience.bells if bell.batch_id not in fold)
     rest = replace(fit.experience, bells=sound)
     layout = rest.layout()
-    solved = []
-    for one in fit.solved:
-        prior = Prior.of(layout, one.structure)
-        begin = replace(one.posterior.start(), mean=fit.layout.carried(one.posterior.mean, layout))
-        solved.append(Solved(prior, one.spreads, solve(fit.summaries, layout, prior, one.spreads, begin)))
-    return replace(fit, experience=rest, layout=layout, solved=tuple(solved))
+    structures = tuple(without(one, fit.summaries, fit.layout, layout) for one in fit.solved)
+    return fit.model_of(rest, layout, structures)
 
 
-def forecast_fold(fit: Fit, fold: Collection[str]) -> tuple[LeftOut, ...]:
-    """Every batch of `fold` forecast without the fold, as its mandrel and conditions would be asked for."""
-    model = left_out(fit, fold).model()
-    told, made = [], fit.experience
-    for batch in fold:
+def forecast_fold(fit: Fit, fold: Collection[str], asked: Collection[str] | None = None) -> tuple[LeftOut, ...]:
+    """Batches `asked` of `fold` (None: all) forecast without the fold, as their mandrel and conditions would be asked
+    for."""
+    model = model_without(fit, fold)
+    told, made, slim = [], fit.experience, replace(model, structures=())
+    for batch in fold if asked is None else asked:
         mandrel, conditions = made.meridian(batch), made.conditions[batch]
         words = model.words(mandrel, conditions, stage=made.faces[batch].stage)
         known = words[0].facts.mandrel_id in model.layout.mandrels
-        slim = replace(model, structures=())
         told.append(LeftOut(batch, known, slim, mandrel, conditions, words))
     return tuple(told)
 

@@ -7,7 +7,8 @@ measured mean gaps of the other batches, the seat already separated, which flatt
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any, Self
 
 import numpy as np
@@ -28,7 +29,7 @@ from sklearn.utils.validation import check_is_fitted, validate_data
 from springfit.learning.features.station_features import flare_coordinate
 from springfit.learning.training_frame import HOOP_GAP, PLACE, STATIONS, BatchCurve, station_rows, thinned
 
-__all__ = ["BASELINES", "BatchCurve", "FittedKernelRegressor", "StationTerms", "baseline_forecast", "plain_rule"]
+__all__ = ["BASELINES", "BatchCurve", "FittedKernelRegressor", "PlainRules", "StationTerms", "plain_rule"]
 
 Floats = NDArray[np.float64]
 
@@ -42,6 +43,7 @@ BASELINES = (
     "gradient boosting",
 )
 KERNEL_ROWS = 100  # the likelihood of a kernel costs rows^3 each time it is asked, and 100 rows tell three numbers
+MOST_CURVES = 100  # that a rule learns from: an exact process costs rows^3, and 1 600 rows are many for fifty columns
 LENGTHS = (0.3, 3.0)  # [standard deviations] the search begins at: the likelihood has more than one top
 
 
@@ -126,20 +128,37 @@ def plain_rule(name: str) -> Pipeline | DummyRegressor:
     return make_pipeline(StationTerms(), StandardScaler(), regressors[name])
 
 
-def baseline_forecast(name: str, asked: BatchCurve, known: Mapping[str, BatchCurve]) -> Floats:
-    """Gap (n,) [mm] that a baseline forecasts for `asked` from the curves `known` (the asked one not among them).
+@dataclass(frozen=True)
+class PlainRules:
+    """The plain rules of BASELINES learned from the curves `known`; `rules` are the estimators among them, fitted."""
 
-    Raises KeyError for a name that is not in BASELINES.
-    """
-    if not known:
-        return np.zeros_like(asked.arc)
-    if name == LAST_BATCH:
-        return _last(asked, known)
+    known: Mapping[str, BatchCurve]
+    rules: Mapping[str, Pipeline | DummyRegressor]
+
+    @classmethod
+    def learned(cls, known: Mapping[str, BatchCurve]) -> PlainRules:
+        """Learn from the curves `known`: of more than `MOST_CURVES`, from so many evenly among them."""
+        if not known:
+            return cls(known, {})
+        curves = list(known.values())
+        some = [curves[place] for place in thinned(len(curves), MOST_CURVES)]
+        return cls(known, {name: _learned(name, some) for name in BASELINES if name != LAST_BATCH})
+
+    def forecast(self, name: str, asked: BatchCurve) -> Floats:
+        """Gap (n,) [mm] of `asked`, which is not among the known, by the rule of that name; KeyError for another."""
+        if not self.known and name in BASELINES:
+            return np.zeros_like(asked.arc)
+        if name == LAST_BATCH:
+            return _last(asked, self.known)
+        return np.asarray(self.rules[name].predict(station_rows(asked)), dtype=float)
+
+
+def _learned(name: str, curves: Sequence[BatchCurve]) -> Pipeline | DummyRegressor:
     stations = None if name == ONE_SHARE else STATIONS  # one number costs nothing to find from all of them
-    kept = {batch: thinned(len(curve.arc), stations) for batch, curve in known.items()}
-    rows = pd.concat([station_rows(curve).iloc[kept[batch]] for batch, curve in known.items()], ignore_index=True)
-    gaps = np.concatenate([curve.gap[kept[batch]] for batch, curve in known.items()])
-    return np.asarray(plain_rule(name).fit(rows, gaps).predict(station_rows(asked)), dtype=float)
+    kept = [thinned(len(curve.arc), stations) for curve in curves]
+    rows = [station_rows(curve).iloc[some] for curve, some in zip(curves, kept, strict=True)]
+    gaps = np.concatenate([curve.gap[some] for curve, some in zip(curves, kept, strict=True)])
+    return plain_rule(name).fit(pd.concat(rows, ignore_index=True), gaps)
 
 
 def _last(asked: BatchCurve, known: Mapping[str, BatchCurve]) -> Floats:

@@ -20,7 +20,7 @@ from springfit.learning.fitting import fit_model, physics_model
 from springfit.learning.memory import Memory, why_refit
 from springfit.learning.model import SpringModel
 from springfit.learning.regression.estimation import Squares, running_squares
-from springfit.learning.validation.leaving_out import left_out
+from springfit.learning.validation.leaving_out import model_without
 from springfit.learning.validation.running_log import LOG, Told, judged, log_text, read_log, told_of
 from springfit.learning.validation.scores import Validation, validate
 from springfit.learning.versions.store import ModelStore
@@ -134,7 +134,9 @@ def _refitted(
     def without(batch: str) -> SpringModel | None:
         if len(fit.layout.facts) < 2:
             return None
-        return left_out(fit, [batch]).model(version, told, known=checked.known, new=checked.new)
+        return replace(
+            model_without(fit, [batch]), version=version, validation=told, known=checked.known, new=checked.new
+        )
 
     model = replace(fit.model(version, told, known=checked.known, new=checked.new), memory=memory)
     return _Learned(how, model, fit, checked, without)

@@ -36,25 +36,28 @@ def lay_many(
     """`lay` for every case in order, None where equilibrium is lost (LayingFailure).
 
     `jobs` at a time, through joblib and whatever backend it is set to. `trim_at` [mm] is one arc for all, or one for
-    each. With a `folder` results, failures too, are kept there by `case_key` and taken from there; several processes
-    may share it. `progress` is told (done, of how many) after each.
+    each. Cases that are the same are laid once. With a `folder` results, failures too, are kept there by `case_key` and
+    taken from there; several processes may share it. `progress` is told (done, of how many different ones) after each.
     """
     cuts = list(trim_at) if isinstance(trim_at, Sequence) else [trim_at] * len(cases)
     if len(cuts) != len(cases):
         raise ValueError(f"trim_at: found {len(cuts)} arcs for {len(cases)} cases, expected one for each")
     told, working = progress or _nothing_told, fineness or Fineness()
-    asked = list(zip(cases, cuts, strict=True))
-    paths = [folder / f"{case_key(case, cut, working)}.npz" if folder else None for case, cut in asked]
-    found = {i: kept[0] for i, path in enumerate(paths) if path and (kept := _kept(path))}
+    keys = [case_key(case, cut, working) for case, cut in zip(cases, cuts, strict=True)]
+    asked = dict(zip(keys, zip(cases, cuts, strict=True), strict=True))
+    paths = {key: folder / f"{key}.npz" if folder else None for key in asked}
+    found = {key: kept[0] for key, path in paths.items() if path and (kept := _kept(path))}
     for done in range(len(found)):
-        told(done + 1, len(cases))
-    missing = [i for i in range(len(cases)) if i not in found]
+        told(done + 1, len(asked))
+    missing = [key for key in asked if key not in found]
     # Other processes are started, which takes seconds, only for what is not kept already.
-    laid = Parallel(n_jobs=jobs, return_as="generator")(delayed(_laid)(*asked[i], working, paths[i]) for i in missing)
-    for i, one in zip(missing, laid, strict=True):
-        found[i] = one
-        told(len(found), len(cases))
-    return [found[i] for i in range(len(cases))]
+    laid = Parallel(n_jobs=jobs, return_as="generator")(
+        delayed(_laid)(*asked[key], working, paths[key]) for key in missing
+    )
+    for key, one in zip(missing, laid, strict=True):
+        found[key] = one
+        told(len(found), len(asked))
+    return [found[key] for key in keys]
 
 
 def case_key(case: LayingCase, trim_at: float | None, fineness: Fineness) -> str:
