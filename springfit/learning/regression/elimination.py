@@ -46,8 +46,9 @@ class BellsOfBatch:
     """The bells of a batch, numbered `index` in the summaries, without seats, wall and remainder.
 
     Sums over them: `gram` (shared, shared), `moment` (shared,), `square`, `log_determinant`. Of each: rows of the
-    fields in its Gram matrix `by_field` (bells, fields, shared), moments `force` (bells, shared). Eliminated was
-    `first` (bells, 21) - `weight` (bells, 21, shared) c with variances `spread` (bells, 21), c the bell's coefficients.
+    fields in its Gram matrix before `whole` (bells, fields, shared), off which `cross` (bells, 21, fields) times
+    `weight` was taken, moments `force` (bells, shared). Eliminated was `first` (bells, 21) - `weight` (bells, 21, shared) c
+    with variances `spread` (bells, 21), c the bell's coefficients.
     """
 
     index: NDArray[np.intp]
@@ -55,7 +56,8 @@ class BellsOfBatch:
     moment: Floats
     square: float
     log_determinant: float
-    by_field: Floats
+    whole: Floats
+    cross: Floats
     force: Floats
     weight: Floats
     first: Floats
@@ -65,7 +67,7 @@ class BellsOfBatch:
     def at(self, k: Floats) -> BatchSystem:
         """The batch's system when its bells' multipliers act on coefficients k (shared,)."""
         by = np.column_stack((k[:_COUNT] * HOOP, k[:_COUNT] * ALONG))
-        cross = by.T @ self.by_field
+        cross = by.T @ self.whole - (self.cross @ by).transpose(0, 2, 1) @ self.weight
         block = cross[:, :, :_COUNT] @ by + np.diag(1.0 / self.multiplier_variance)
         determinant = block[:, 0, 0] * block[:, 1, 1] - block[:, 0, 1] * block[:, 1, 0]
         force = self.force[:, :_COUNT] @ by
@@ -100,7 +102,10 @@ class BellsOfBatch:
 def bells_of_batch(summaries: Summaries, index: NDArray[np.intp], spreads: Spreads) -> BellsOfBatch:
     """The bells numbered `index`, their seats, wall and remainder eliminated at these spreads."""
     columns, shared = summaries.columns, summaries.columns.shared
-    gram, moment = summaries.gram[index], summaries.moment[index]
+    # Bells of a batch stand together in most books: then their Gram matrices are looked at and not copied.
+    together = len(index) and index[-1] - index[0] == len(index) - 1
+    some = slice(int(index[0]), int(index[-1]) + 1) if together else index
+    gram, moment = summaries.gram[some], summaries.moment[some]
     variance = spreads.local_variance(summaries.datum[index])
     seats = columns.all - shared
     own, multipliers = np.delete(variance, (seats, seats + 1), axis=1), variance[:1, seats : seats + 2]
@@ -112,7 +117,6 @@ def bells_of_batch(summaries: Summaries, index: NDArray[np.intp], spreads: Sprea
     cross, pull = across[:, :, :shared], moment[:, places]
     inner = np.linalg.inv(block)
     weight, first = inner @ cross, (inner @ pull[:, :, None])[:, :, 0]
-    by_field = gram[:, :_COUNT, :shared] - cross[:, :, :_COUNT].transpose(0, 2, 1) @ weight
     force = moment[:, :shared] - (pull[:, None, :] @ weight)[:, 0]
     return BellsOfBatch(
         index=index,
@@ -120,7 +124,8 @@ def bells_of_batch(summaries: Summaries, index: NDArray[np.intp], spreads: Sprea
         moment=force.sum(0),
         square=float(summaries.square[index].sum() - np.sum(pull * first)),
         log_determinant=float(np.linalg.slogdet(block)[1].sum() + np.log(own).sum()),
-        by_field=by_field, force=force, weight=weight, first=first, spread=np.einsum("bii->bi", inner),
+        whole=gram[:, :_COUNT, :shared], cross=cross[:, :, :_COUNT].copy(), force=force,
+        weight=weight, first=first, spread=np.einsum("bii->bi", inner),
         multiplier_variance=multipliers[0] if len(index) else np.ones(2),
     )  # fmt: skip
 
