@@ -46,9 +46,9 @@ class BellsOfBatch:
     """The bells of a batch, numbered `index` in the summaries, without seats, wall and remainder.
 
     Sums over them: `gram` (shared, shared), `moment` (shared,), `square`, `log_determinant`. Of each: rows of the
-    fields in its Gram matrix before `whole` (bells, fields, shared), off which `cross` (bells, 21, fields) times
-    `weight` was taken, moments `force` (bells, shared). Eliminated was `first` (bells, 21) - `weight` (bells, 21, shared) c
-    with variances `spread` (bells, 21), c the bell's coefficients.
+    fields in its Gram matrix before, `whole` (bells, fields, shared), off which `cross` (bells, 21, fields) times
+    `weight` was taken, moments `force` (bells, shared). Eliminated was `first` (bells, 21) - `weight` (bells, 21,
+    shared) c with variances `spread` (bells, 21), c the bell's coefficients.
     """
 
     index: NDArray[np.intp]
