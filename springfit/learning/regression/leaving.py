@@ -17,7 +17,6 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from springfit.learning.forecasting.fitted_structure import FittedStructure
 from springfit.learning.regression.estimation import Solved
 from springfit.learning.regression.hierarchy import information_of, solve
 from springfit.learning.regression.layout import Layout
@@ -33,15 +32,14 @@ Floats = NDArray[np.float64]
 FEW = 12
 
 
-def without(solved: Solved, summaries: Summaries, whole: Layout, rest: Layout) -> FittedStructure:
-    """The structure `solved` on the batches of `whole`, as those of `rest` alone teach it, in the places of `rest`."""
+def without(solved: Solved, summaries: Summaries, whole: Layout, rest: Layout) -> tuple[Floats, Floats]:
+    """Mean and covariance of the unknowns of `rest` as its batches alone teach them; `solved` on those of `whole`."""
     learn = solved_anew if len(rest.facts) <= FEW else taken_out
-    mean, covariance = learn(solved, summaries, whole, rest)
-    return FittedStructure(solved.structure.name, solved.spreads, mean, covariance)
+    return learn(solved, summaries, whole, rest)
 
 
 def solved_anew(solved: Solved, summaries: Summaries, whole: Layout, rest: Layout) -> tuple[Floats, Floats]:
-    """Mean and covariance of the unknowns of `rest` by a solve of its batches alone."""
+    """The same by a solve of the batches of `rest` alone."""
     prior = Prior.of(rest, solved.structure)
     begin = replace(solved.posterior.start(), mean=whole.carried(solved.posterior.mean, rest))
     posterior = solve(summaries, rest, prior, solved.spreads, begin)

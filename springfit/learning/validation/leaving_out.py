@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from springfit.geometry.meridian import Meridian
 from springfit.learning.basis.stress_fields import FIELDS
 from springfit.learning.fit import Fit
-from springfit.learning.forecasting.fitted_structure import FLARE_PART, place_row
+from springfit.learning.forecasting.fitted_structure import FLARE_PART, FittedStructure, place_row
 from springfit.learning.forecasting.gap_forecast import Bands, GapForecast
 from springfit.learning.model import SpringModel, Words
 from springfit.learning.regression.leaving import without
@@ -71,7 +71,10 @@ def model_without(fit: Fit, fold: Collection[str]) -> SpringModel:
     sound = tuple(bell for bell in fit.experience.bells if bell.batch_id not in fold)
     rest = replace(fit.experience, bells=sound)
     layout = rest.layout()
-    structures = tuple(without(one, fit.summaries, fit.layout, layout) for one in fit.solved)
+    structures = tuple(
+        FittedStructure(one.structure.name, one.spreads, *without(one, fit.summaries, fit.layout, layout))
+        for one in fit.solved
+    )
     return fit.model_of(rest, layout, structures)
 
 
