@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from .kinds.world import Springback
 from .steel_line import SteelLine
 
-__all__ = ["OwnBell", "SprungBell", "released"]
+__all__ = ["OwnBell", "SprungBell", "normal_distance", "released"]
 
 Array = NDArray[np.float64]
 
@@ -69,18 +69,18 @@ def released(
     r = part.r + radial + swollen * np.cos(part.slope)
     share = part.s / part.s[-1]
     thin = thinning * np.clip((share - 0.5) / 0.3, 0.0, 1.0) * (1.0 - 0.6 * np.clip((share - 0.8) / 0.2, 0.0, 1.0))
+    feet, gap = normal_distance(line, z, r, part.s)
     return SprungBell(
-        s=part.s, steel_z=part.z, slope=part.slope, z=z, r=r, gap=_distance(line, part, z, r), axial=axial,
+        s=part.s, steel_z=part.z, slope=part.slope, z=z, r=r, gap=np.interp(part.s, feet, gap), axial=axial,
         wall=(wall + own.wall) * (1.0 - thin), oval=own.oval * (part.r / part.r[-1]) ** 2, own=own,
     )  # fmt: skip
 
 
-def _distance(line: SteelLine, part: SteelLine, z: Array, r: Array) -> Array:
-    """Normal distance of the surface (z, r) from the steel, at the stations of `part`; rim values held."""
-    s = part.s.copy()
+def normal_distance(line: SteelLine, z: Array, r: Array, near: Array) -> tuple[Array, Array]:
+    """Arcs (n,) of a line that points (z, r) lie square to, sought from the arcs `near`, and their distances (n,)."""
+    s = np.clip(near, 0.0, line.s[-1])
     for _ in range(6):
         foot_z, foot_r, slope = (np.interp(s, line.s, column) for column in (line.z, line.r, line.slope))
         s = np.clip(s + (z - foot_z) * np.cos(slope) + (r - foot_r) * np.sin(slope), 0.0, line.s[-1])
     foot_z, foot_r, slope = (np.interp(s, line.s, column) for column in (line.z, line.r, line.slope))
-    distance = -(z - foot_z) * np.sin(slope) + (r - foot_r) * np.cos(slope)
-    return np.interp(part.s, s, distance)
+    return s, -(z - foot_z) * np.sin(slope) + (r - foot_r) * np.cos(slope)
