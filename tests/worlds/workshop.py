@@ -1,4 +1,4 @@
-"""A workshop of a world that does as a correction report tells it: cuts the steel, spins a batch on it, measures both."""
+"""A workshop of a world that does as a report tells it: cuts the steel, spins a batch on it, measures both."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from .make import drawn_shop, written
 from .mandrels import Mandrel
 from .recipes import Recipe, drawn_recipe
 from .sessions import trimmed_rows
-from .shop_book import Shop, steel_on, written_stations
+from .shop_book import steel_on, written_stations
 from .sprung_bell import OwnBell, SprungBell, normal_distance, released
 from .steel_line import SteelLine, line_through
 
