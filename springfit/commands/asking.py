@@ -24,11 +24,11 @@ from springfit.findings import BookError, Finding
 from springfit.learning.coverage import CoverageNote
 from springfit.learning.model import SpringModel
 from springfit.learning.versions.store import ModelStore
-from springfit.learning.versions.training import train
 from springfit.mechanics.metal.alloys import unknown_alloys
 from springfit.records.book import Book
 from springfit.records.reading import read_book
 from springfit.reporting.stored_reports import order_for
+from springfit.watching.judged_training import train_judged
 
 __all__ = ["asked_model", "check_alloys", "model_of_book", "naming", "order_before"]
 
@@ -60,7 +60,7 @@ def model_of_book(
     store = ModelStore(Path(options.store))
     measured = measured_batches(book, findings)
     if options.train and (store.in_use() is None or _lacks(book, measured, store, None, mandrel_id)):
-        train(book, findings, store, progress=progress)
+        train_judged(book, findings, store, progress=progress)
     model = store.load(options.version)
     lacking = unlearned(book, measured, learned_by(model), mandrel_id)
     if lacking.foreign:

@@ -17,6 +17,7 @@ from springfit.watching.batches.bell_zones import ZONES, zones_of
 from springfit.watching.batches.known_before import KnownBefore
 from springfit.watching.batches.local_places import LocalPlaces, local_places
 from springfit.watching.batches.predictive import Predictive, predictive_of
+from springfit.watching.batches.steel_line import SteelLine
 from springfit.watching.batches.zone_scores import ZoneScore, zone_scores
 from springfit.watching.charts.control_chart import LEAST_EARLIER
 from springfit.watching.signatures.bell_faults import searched
@@ -26,7 +27,7 @@ from springfit.watching.signatures.patterns import Readings
 __all__ = ["BellCurve", "JudgedBatch", "judged_batch"]
 
 Floats = NDArray[np.float64]
-Facets = Sequence[tuple[float, float]]
+Facets = tuple[tuple[float, float], ...]
 
 LOCAL = ("throat_hump", "swelling", "dent", "reading_slip")
 BESIDE_MM = 3.0  # of arc within which readings of one bell are drawn as one point: a rule places no finer
@@ -47,7 +48,7 @@ class BellCurve:
 @dataclass(frozen=True)
 class JudgedBatch:
     """A batch beside what was known before it: `earlier` batches that rests on and the version that said it (empty:
-    solved again), `zones` as scored, faults `named`, and the `curves` of its bells drawn."""
+    solved again), `zones` as scored, faults `named`, the `curves` of its bells drawn, and the line of its `steel`."""
 
     batch_id: str
     mandrel_id: str
@@ -61,6 +62,7 @@ class JudgedBatch:
     curves: tuple[BellCurve, ...]
     places: LocalPlaces | None
     rim_arc: float
+    steel: SteelLine
 
 
 def judged_batch(
@@ -92,7 +94,7 @@ def judged_batch(
     return JudgedBatch(
         batch, made.facts[batch].mandrel_id, made.revision[batch], made.spun_on[batch], known.batches, known.said_by,
         zones, tuple(named), tuple(bell.bell_id for bell in bells), _curves(whole),
-        places, float(made.faces[batch].arc[-1]),
+        places, float(made.faces[batch].arc[-1]), SteelLine.of(made.meridian(batch), facets),
     )  # fmt: skip
 
 

@@ -19,8 +19,8 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-    from springfit.geometry.meridian import Meridian
     from springfit.watching.batch_states import BatchState
+    from springfit.watching.batches.steel_line import SteelLine
 
 __all__ = ["SHOWN", "chart_picture", "multiples_picture"]
 
@@ -34,7 +34,7 @@ _MARKS = ("o", "s", "^", "D", "v", "P")
 _ROOM = 1.15
 
 
-def multiples_picture(batches: Sequence[BatchState], steel: Meridian, *, units: Units) -> Figure:
+def multiples_picture(batches: Sequence[BatchState], *, units: Units) -> Figure:
     """The newest batches of one mandrel, oldest first, a frame each on the same axes."""
     import matplotlib
     from matplotlib.figure import Figure
@@ -51,7 +51,7 @@ def multiples_picture(batches: Sequence[BatchState], steel: Meridian, *, units: 
                 continue
             _draw_batch(axes, shown[number], number, units, newest=number == len(shown) - 1)
             axes.set_ylim(low, high)
-            _along(axes, steel, units)
+            _along(axes, shown[-1].judged.steel, units)
         for row in frames:
             row[0].set_ylabel(f"gap [{small_unit(units)}]")
     return figure
@@ -92,10 +92,10 @@ def _range(shown: Sequence[BatchState], units: Units) -> tuple[float, float]:
     return float(in_unit(unit, low - room)), float(in_unit(unit, high + room))
 
 
-def _along(axes: Axes, steel: Meridian, units: Units) -> None:
+def _along(axes: Axes, steel: SteelLine, units: Units) -> None:
     """Four ticks along the bell, by their station z."""
     arcs = np.linspace(0.0, steel.length, 4)
-    axes.set_xticks(arcs, [place(float(z), units) for z in steel.at(arcs).z])
+    axes.set_xticks(arcs, [place(float(z), units) for z in steel.z_at(arcs)])
     axes.set_xlim(0.0, steel.length)
     axes.set_xlabel(f"z [{units}], tail to rim", fontsize=8)
 

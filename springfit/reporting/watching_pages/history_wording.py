@@ -4,12 +4,10 @@ from __future__ import annotations
 
 import math
 
-import numpy as np
-
-from springfit.geometry.meridian import Meridian
 from springfit.lengths import from_mm
 from springfit.reporting.pages.printed_tables import Sheet
 from springfit.reporting.wording.length_wording import Units, amount, small_unit, station
+from springfit.watching.batches.steel_line import SteelLine
 from springfit.watching.gauges.measured_gauges import MeasuredGauge, SmallestChange
 from springfit.watching.history import MandrelHistory, Recut
 from springfit.watching.wear import Wear
@@ -23,7 +21,7 @@ _BY = {
 }
 
 
-def history_lines(history: MandrelHistory, steel: Meridian | None, units: Units) -> tuple[str, ...]:
+def history_lines(history: MandrelHistory, steel: SteelLine | None, units: Units) -> tuple[str, ...]:
     """What happened to a mandrel, oldest first, and what its steel shows."""
     lines = [_revision(one, units) for one in history.revisions]
     lines += [f"{one.written[:10]}: a report said {one.verdict.replace('_', ' ')} of revision {one.revision}."
@@ -44,9 +42,9 @@ def _revision(one: Recut, units: Units) -> str:
     return f"{said}. {one.note[:1].upper()}{one.note[1:]}{'.' if one.note else ''}".strip()
 
 
-def wear_words(one: Wear, steel: Meridian | None, units: Units) -> str:
+def wear_words(one: Wear, steel: SteelLine | None, units: Units) -> str:
     """One worn or scarred place: measure the mandrel again before anything is made of it."""
-    z = float(np.interp(one.arc, steel.s, steel.z)) if steel is not None else one.arc
+    z = float(steel.z_at(one.arc)) if steel is not None else one.arc
     size = f"{amount(one.change, units, signed=True)} ± {amount(one.change_sd, units)} per side"
     if one.kind == "trim_scar":
         since = f"since batch {one.since}: {size}. Look at the steel by the trim line."
