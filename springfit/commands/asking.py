@@ -28,7 +28,6 @@ from springfit.mechanics.metal.alloys import unknown_alloys
 from springfit.records.book import Book
 from springfit.records.reading import read_book
 from springfit.reporting.stored_reports import order_for
-from springfit.watching.judged_training import train_judged
 
 __all__ = ["asked_model", "check_alloys", "model_of_book", "naming", "order_before"]
 
@@ -60,6 +59,9 @@ def model_of_book(
     store = ModelStore(Path(options.store))
     measured = measured_batches(book, findings)
     if options.train and (store.in_use() is None or _lacks(book, measured, store, None, mandrel_id)):
+        # Training brings the regressors it is held against, half a second that asking does not need.
+        from springfit.watching.judged_training import train_judged
+
         train_judged(book, findings, store, progress=progress)
     model = store.load(options.version)
     lacking = unlearned(book, measured, learned_by(model), mandrel_id)

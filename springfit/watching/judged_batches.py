@@ -16,7 +16,7 @@ from springfit.learning.regression.summaries import SEATS
 from springfit.watching.batches.bell_zones import ZONES, zones_of
 from springfit.watching.batches.known_before import KnownBefore
 from springfit.watching.batches.local_places import LocalPlaces, local_places
-from springfit.watching.batches.predictive import Predictive, predictive_of
+from springfit.watching.batches.predictive import BellRows, Predictive, predictive_of
 from springfit.watching.batches.steel_line import SteelLine
 from springfit.watching.batches.zone_scores import ZoneScore, zone_scores
 from springfit.watching.charts.control_chart import LEAST_EARLIER
@@ -84,7 +84,7 @@ def judged_batch(
         if left.sound is not None:
             kept.append(left.sound)
     zones: tuple[ZoneScore, ...] = ()
-    places = None
+    places, rest = None, None
     if kept:
         rest = _predictive(made, kept, known, model)
         zone = np.concatenate([zones_of(bell.arc, bell.slope, draw_end, facets) for bell in kept])
@@ -93,7 +93,7 @@ def judged_batch(
             named += _whole(made, rest, known, model)
     return JudgedBatch(
         batch, made.facts[batch].mandrel_id, made.revision[batch], made.spun_on[batch], known.batches, known.said_by,
-        zones, tuple(named), tuple(bell.bell_id for bell in bells), _curves(whole),
+        zones, tuple(named), tuple(bell.bell_id for bell in bells), _curves(whole, rest),
         places, float(made.faces[batch].arc[-1]), SteelLine.of(made.meridian(batch), facets),
     )  # fmt: skip
 
@@ -146,20 +146,27 @@ def _readings(made: Experience, bells: Sequence[Bell], predictive: Predictive) -
     )
 
 
-def _curves(whole: Predictive) -> tuple[BellCurve, ...]:
-    """Every bell's readings of places with what its own seat and wall did taken off."""
-    pull = whole.solve(whole.rest[:, None])[:, 0]
+def _curves(whole: Predictive, rest: Predictive | None) -> tuple[BellCurve, ...]:
+    """Every bell's readings of places with what its own seat and wall did taken off, as its sound readings tell them: a
+    swelling read as a seat would bend the whole bell."""
+    own = {one.bell.bell_id: unknowns for said in (whole, rest) if said for one, unknowns in _own_unknowns(said)}
     curves = []
     for index, one in enumerate(whole.bells):
         part, placed = whole.part(index), one.bell.springs > 0
-        seats = one.local[:, : SEATS + 1]
-        gap = one.expected + one.rest - seats @ (seats.T @ pull[part])
+        seats = slice(0, SEATS + 1)
+        gap = one.expected + one.rest - one.local[:, seats] @ own[one.bell.bell_id][seats]
         sd = np.linalg.norm(whole.factor[part], axis=1)
         station = np.floor(one.bell.arc[placed] / BESIDE_MM).astype(int)
         weight = 1.0 / one.noise[placed]
         drawn = (_merged(values[placed], weight, station) for values in (one.bell.arc, gap, one.expected, sd))
         curves.append(BellCurve(one.bell.bell_id, *drawn))
     return tuple(curves)
+
+
+def _own_unknowns(said: Predictive) -> list[tuple[BellRows, Floats]]:
+    """Each bell with the likeliest values of its own unknowns, in standard deviations."""
+    pull = said.solve(said.rest[:, None])[:, 0]
+    return [(one, one.local.T @ pull[said.part(index)]) for index, one in enumerate(said.bells)]
 
 
 def _merged(values: Floats, weight: Floats, station: NDArray[np.intp]) -> Floats:

@@ -32,6 +32,9 @@ _DASHES: tuple[Any, ...] = (
 )  # fmt: skip
 _MARKS = ("o", "s", "^", "D", "v", "P")
 _ROOM = 1.15
+_WIDE, _LEFT, _RIGHT = 7.6, 0.72, 0.1  # [in] of a picture; margins are given: to find them out costs a drawing more
+_CHART, _KEY = 2.5, 0.32  # [in] of a chart, its key above it
+_FRAME, _TITLE, _FOOT = 1.15, 0.45, 0.5  # [in] of one frame, what stands above it and below
 
 
 def multiples_picture(batches: Sequence[BatchState], *, units: Units) -> Figure:
@@ -42,8 +45,13 @@ def multiples_picture(batches: Sequence[BatchState], *, units: Units) -> Figure:
     shown = batches[-SHOWN:]
     rows = -(-len(shown) // _COLUMNS)
     with matplotlib.rc_context({**STYLE, "font.size": 9}):
-        figure = Figure(figsize=(7.6, 0.4 + 1.9 * rows), layout="constrained")
+        high_in = (_FRAME + _TITLE + _FOOT) * rows
+        figure = Figure(figsize=(_WIDE, high_in))
         frames = figure.subplots(rows, _COLUMNS, sharex=True, sharey=True, squeeze=False)
+        figure.subplots_adjust(
+            left=_LEFT / _WIDE, right=1.0 - 2.0 * _RIGHT / _WIDE, bottom=_FOOT / high_in, top=1.0 - _TITLE / high_in,
+            wspace=0.16, hspace=(_TITLE + _FOOT) / _FRAME,
+        )  # fmt: skip
         low, high = _range(shown, units)
         for number, axes in enumerate(frames.flat):
             if number >= len(shown):
@@ -96,6 +104,9 @@ def _along(axes: Axes, steel: SteelLine, units: Units) -> None:
     """Four ticks along the bell, by their station z."""
     arcs = np.linspace(0.0, steel.length, 4)
     axes.set_xticks(arcs, [place(float(z), units) for z in steel.z_at(arcs)])
+    labels = axes.get_xticklabels()  # none where the frame below has them
+    for label, side in zip((*labels[:1], *labels[-1:]), ("left", "right"), strict=False):
+        label.set_horizontalalignment(side)
     axes.set_xlim(0.0, steel.length)
     axes.set_xlabel(f"z [{units}], tail to rim", fontsize=8)
 
@@ -106,8 +117,10 @@ def chart_picture(batches: Sequence[BatchState], *, units: Units) -> Figure:
     from matplotlib.figure import Figure
 
     with matplotlib.rc_context({**STYLE, "font.size": 9}):
-        figure = Figure(figsize=(7.6, 2.5), layout="constrained")
-        axes = figure.subplots()
+        figure = Figure(figsize=(_WIDE, _CHART))
+        axes = figure.add_axes((
+            _LEFT / _WIDE, _FOOT / _CHART, 1.0 - (_LEFT + _RIGHT) / _WIDE, 1.0 - (_FOOT + _KEY) / _CHART
+        ))  # fmt: skip
         number = np.arange(len(batches), dtype=float)
         for index, zone in enumerate(ZONES):
             scores = np.array([_standard(batch, zone) for batch in batches])
