@@ -13,6 +13,7 @@ from springfit.learning.data.observations import Bell
 from springfit.learning.experience import Experience
 from springfit.learning.model import SpringModel
 from springfit.learning.regression.summaries import SEATS
+from springfit.watching.batches.batch_size import BatchSize, batch_size
 from springfit.watching.batches.bell_zones import ZONES, zones_of
 from springfit.watching.batches.known_before import KnownBefore
 from springfit.watching.batches.local_places import LocalPlaces, local_places
@@ -48,7 +49,8 @@ class BellCurve:
 @dataclass(frozen=True)
 class JudgedBatch:
     """A batch beside what was known before it: `earlier` batches that rests on and the version that said it (empty:
-    solved again), `zones` as scored, faults `named`, the `curves` of its bells drawn, and the line of its `steel`."""
+    solved again), `zones` as scored, faults `named`, the `curves` of its bells drawn, the line of its `steel`, and
+    the `size` of all its springback."""
 
     batch_id: str
     mandrel_id: str
@@ -63,6 +65,7 @@ class JudgedBatch:
     places: LocalPlaces | None
     rim_arc: float
     steel: SteelLine
+    size: BatchSize | None
 
 
 def judged_batch(
@@ -95,6 +98,7 @@ def judged_batch(
         batch, made.facts[batch].mandrel_id, made.revision[batch], made.spun_on[batch], known.batches, known.said_by,
         zones, tuple(named), tuple(bell.bell_id for bell in bells), _curves(whole, rest),
         places, float(made.faces[batch].arc[-1]), SteelLine.of(made.meridian(batch), facets),
+        batch_size(rest) if rest else None,
     )  # fmt: skip
 
 

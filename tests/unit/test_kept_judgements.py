@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from springfit.learning.experience import SetAside
+from springfit.watching.batches.batch_size import BatchSize
 from springfit.watching.batches.local_places import LocalPlaces
 from springfit.watching.batches.steel_line import SteelLine
 from springfit.watching.batches.zone_scores import ZoneScore
@@ -30,6 +31,7 @@ def judgement() -> Judgement:
     judged = JudgedBatch(
         "b", "M", 1, "2024-01-02", 9, "v0001", (zone,), (named,), ("b1", "b2"), (curve,),
         LocalPlaces(ARC, ARC, ARC), 99.0, SteelLine(ARC, ARC, ((1.0, 2.0),)),
+        BatchSize(-0.1, 0.2, 0.1, 6.0),
     )  # fmt: skip
     return Judgement(judged, (SetAside("b3", "b", "why"),))
 

@@ -29,7 +29,7 @@ def batches(count: int, seed: int, *, worn: float = 0.0, scar: float = 0.0, revi
         places = LocalPlaces(ARC, size, np.full(len(ARC), READING_SD))
         made.append(
             JudgedBatch(f"b{number}", "M", revision, f"2024-0{number + 1}-01", 9, "", (), (), ("x",) * BELLS, (),
-            places, RIM, STEEL) )
+            places, RIM, STEEL, None) )
     return made
 
 

@@ -19,6 +19,7 @@ from springfit.reporting.watching_pages.watch_wording import (
     done_words,
     next_words,
     reason_words,
+    size_words_of_batch,
     state_word,
     zone_words,
 )
@@ -57,6 +58,7 @@ class WatchSummary:
     word: str
     action: str
     reason: str
+    size: str
     zones: tuple[Number, ...]
     faults: tuple[FoundFault, ...]
     doubts: tuple[str, ...]
@@ -81,6 +83,7 @@ def summarise_watch(watched: Watch, batch: BatchState, rows: Sequence[MandrelRow
         title=f"Is batch {one.batch_id} normal? Mandrel {one.mandrel_id}, revision {one.revision}, spun {one.spun_on}",
         units_line=units_line(units, amounts="gaps and shifts are"), batch=one.batch_id,
         word=state_word(batch.state), action=action_words(batch.state), reason=reason_words(batch),
+        size=unbroken(size_words_of_batch(batch)),
         zones=tuple(zones), faults=tuple(_faults(batch, units)), doubts=shown,
         limits=CANNOT_TELL, glance=glance_sheet(rows), gauges=gauge_sheet(watched.gauges, units),
         changes=unbroken(change_words(watched.changes, units)),

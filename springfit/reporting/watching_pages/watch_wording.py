@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
+import math
+
+from springfit.reporting.wording.chance_wording import chance
 from springfit.reporting.wording.length_wording import Units, amount
 from springfit.watching.batch_states import BatchState, ZoneState
+from springfit.watching.batches.batch_size import OTHER_SHEET
 from springfit.watching.shop_glance import MandrelRow
 
-__all__ = ["CANNOT_TELL", "action_words", "done_words", "next_words", "reason_words", "state_word", "zone_words"]
+__all__ = [
+    "CANNOT_TELL", "action_words", "done_words", "next_words", "reason_words", "size_words_of_batch", "state_word", "zone_words",
+]  # fmt: skip
 
 _ACTION = {
     "usual": "This batch is like the ones before it: nothing to look for.",
@@ -78,6 +84,18 @@ def zone_words(zone: ZoneState, units: Units) -> tuple[str, str]:
     detail = f"{amount(score.measured, units)} measured, {amount(score.forecast, units)} forecast; shift "
     detail += f"{amount(score.shift, units, signed=True)}, batches differ by {amount(score.shift_sd, units)}; {spread}"
     return f"{state_word(zone.state)}", f"{detail}. {_BY[zone.by][:1].upper()}{_BY[zone.by][1:]}."
+
+
+def size_words_of_batch(batch: BatchState) -> str:
+    """How large all springback of the batch is against its forecast, and what of other sheet that would show."""
+    size = batch.judged.size
+    if size is None or batch.by_envelope:
+        return ""
+    share = math.expm1(size.size)
+    said = f"Springback as a whole is {abs(share):.0%} {'more' if share > 0 else 'less'} than forecast, give or take "
+    said += f"{size.sd:.0%} (batches differ by {size.between_sd:.0%}; seats and readings hide {size.reading_sd:.0%}). "
+    seen = f"Sheet {OTHER_SHEET:.0%} softer would stand out by it in {chance(size.seen())} of batches: "
+    return f"{said}{seen}an offcut bent beside one of the last lot, or a hardness test, tells at once."
 
 
 def done_words(row: MandrelRow) -> str:

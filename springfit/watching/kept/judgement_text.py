@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 
 from springfit.learning.experience import SetAside
+from springfit.watching.batches.batch_size import BatchSize
 from springfit.watching.batches.local_places import LocalPlaces
 from springfit.watching.batches.steel_line import SteelLine
 from springfit.watching.batches.zone_scores import ZoneScore
@@ -48,7 +49,7 @@ def _plain(value: Any) -> Any:
 
 
 def _judged(told: Mapping[str, Any]) -> JudgedBatch:
-    places = told["places"]
+    places, size = told["places"], told["size"]
     return JudgedBatch(**{
         **told,
         "zones": tuple(ZoneScore(**one) for one in told["zones"]),
@@ -57,6 +58,7 @@ def _judged(told: Mapping[str, Any]) -> JudgedBatch:
         "curves": tuple(BellCurve(**_arrays(one, ("arc", "gap", "expected", "sd"))) for one in told["curves"]),
         "places": None if places is None else LocalPlaces(**_arrays(places, ("arc", "size", "sd"))),
         "steel": SteelLine(**{**_arrays(told["steel"], ("arc", "z")), "facets": _pairs(told["steel"]["facets"])}),
+        "size": None if size is None else BatchSize(**size),
     })  # fmt: skip
 
 
