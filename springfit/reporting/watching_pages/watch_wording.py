@@ -11,7 +11,8 @@ from springfit.watching.batches.batch_size import OTHER_SHEET
 from springfit.watching.shop_glance import MandrelRow
 
 __all__ = [
-    "CANNOT_TELL", "action_words", "done_words", "next_words", "reason_words", "size_words_of_batch", "state_word", "zone_words",
+    "CANNOT_TELL", "action_words", "done_words", "next_words", "reason_words", "size_words_of_batch",
+    "state_word", "zone_words",
 ]  # fmt: skip
 
 _ACTION = {
