@@ -10,12 +10,14 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Mapping, Sequence
 
 from springfit.findings import Finding
+from springfit.geometry.facets.finder import Facet
 from springfit.learning.experience import Experience, SetAside, experience_of
 from springfit.learning.faults.screening import of_this_steel, sound
 from springfit.learning.model import SpringModel
 from springfit.records.book import Book
 from springfit.records.part import batch_digests, part_of
 from springfit.watching.batches.known_before import KnownBefore, known_before_each, known_by
+from springfit.watching.batches.steel_line import facets_of_steel
 from springfit.watching.judged_batches import JudgedBatch, judged_batch
 from springfit.watching.kept.judgement_text import Judgement
 from springfit.watching.kept.kept_judgements import KeptJudgements, judgement_keys
@@ -23,6 +25,7 @@ from springfit.watching.kept.kept_judgements import KeptJudgements, judgement_ke
 __all__ = ["judgements_of"]
 
 Progress = Callable[[str], None]
+FacetsBySteel = Mapping[tuple[str, int], tuple[Facet, ...]]
 
 
 def judgements_of(
@@ -43,16 +46,19 @@ def judgements_of(
         if had is not None:
             found[batch] = had
     lacking = [batch for batch in order if batch not in found]
-    made = _made(book, findings, model, lacking, progress) if lacking else {}
+    known = [one.judged for one in found.values() if one.judged]
+    facets = {(one.mandrel_id, one.revision): one.steel.facets for one in known}
+    made = _made(book, findings, model, lacking, facets, progress) if lacking else {}
     if kept:
         kept.write({keys[batch]: judgement for batch, judgement in made.items()})
     return tuple({**found, **made}[batch] for batch in order)
 
 
 def _made(
-    book: Book, findings: Sequence[Finding], model: SpringModel, lacking: Sequence[str], progress: Progress
-) -> dict[str, Judgement]:
-    """Judgements of the batches `lacking` them."""
+    book: Book, findings: Sequence[Finding], model: SpringModel, lacking: Sequence[str], had: FacetsBySteel,
+    progress: Progress,
+) -> dict[str, Judgement]:  # fmt: skip
+    """Judgements of the batches `lacking` them; `had` the facets of steel that was searched before."""
     learned = {batch.batch_id for batch in model.batches}
     old = [batch for batch in lacking if batch in learned]
     progress("reading steel and bells")
@@ -63,7 +69,13 @@ def _made(
     if old:
         progress("what was known before each batch")
         known.update(_known_of_learned(made, model, old))
-    return {batch: Judgement(_judged(made, batch, known, model), _aside(made, batch)) for batch in lacking}
+    told, facets = {}, dict(had)
+    for batch in lacking:
+        steel = made.facts[batch].mandrel_id, made.revision[batch]
+        if steel not in facets:
+            facets[steel] = facets_of_steel(made.steel[steel], *book.profile(*steel))
+        told[batch] = Judgement(_judged(made, batch, known, model, facets[steel]), _aside(made, batch))
+    return told
 
 
 def _known_of_learned(made: Experience, model: SpringModel, old: Collection[str]) -> Mapping[str, KnownBefore]:
@@ -76,10 +88,10 @@ def _known_of_learned(made: Experience, model: SpringModel, old: Collection[str]
 
 
 def _judged(
-    made: Experience, batch: str, known: Mapping[str, KnownBefore], model: SpringModel
+    made: Experience, batch: str, known: Mapping[str, KnownBefore], model: SpringModel, facets: tuple[Facet, ...]
 ) -> JudgedBatch | None:
     bells = [bell for bell in made.bells if bell.batch_id == batch]
-    return judged_batch(made, bells, known[batch], model, ()) if bells else None
+    return judged_batch(made, bells, known[batch], model, facets) if bells else None
 
 
 def _aside(made: Experience, batch: str) -> tuple[SetAside, ...]:

@@ -22,6 +22,7 @@ from springfit.watching.gauges.measured_gauges import (
 )
 from springfit.watching.judgements import judgements_of
 from springfit.watching.kept.kept_judgements import KeptJudgements
+from springfit.watching.out_of_round import with_out_of_round
 from springfit.watching.slip_places import slip_findings
 from springfit.watching.wear import Wear, worn_places
 
@@ -65,7 +66,7 @@ def watch(
     Raises BookError for an alloy that is not known.
     """
     told = judgements_of(without_doubted_rows(book, findings), findings, model, kept, progress=progress)
-    judged = [one.judged for one in told if one.judged is not None]
+    judged = with_out_of_round(book, [one.judged for one in told if one.judged is not None])
     batches = batch_states(judged)
     doubts = tuple(one for one in findings if one.grade == "doubt")
     counts = {str(batch): int(count) for batch, count in book.bells.groupby("batch_id").size().items()}

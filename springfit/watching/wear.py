@@ -71,7 +71,7 @@ def _of_revision(mine: Sequence[JudgedBatch], counts: Mapping[str, int]) -> list
             continue
         seen = [one for one, kept in zip(mine, read, strict=True) if kept]
         place = _Place(arc, bells[read], size[read], np.hypot(sd, SCATTER)[read], seen)
-        worn = _at_place(place, int(spun.sum()), limit, mine[-1].steel.facets)
+        worn = _at_place(place, int(spun.sum()), limit, mine[-1].steel.stretches)
         if worn:
             found.append(worn)
     return _apart(found)

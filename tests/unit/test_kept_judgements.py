@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from springfit.geometry.facets.finder import Facet
 from springfit.learning.experience import SetAside
 from springfit.watching.batches.batch_size import BatchSize
 from springfit.watching.batches.local_places import LocalPlaces
@@ -19,6 +20,7 @@ from springfit.watching.kept.kept_judgements import KeptJudgements, judgement_ke
 from springfit.watching.signatures.naming import Named
 
 ARC = np.linspace(0.0, 0.1, 4)  # tenths, which no finite binary fraction is
+FACET = Facet("dish", 1.0, 1.0, 0.06, 0.003, 16.0, 0.02, 4.0, 8.0)
 KEY = "a" * 64
 
 
@@ -30,7 +32,7 @@ def judgement() -> Judgement:
     curve = BellCurve("b1", ARC, ARC / 3.0, ARC, ARC)
     judged = JudgedBatch(
         "b", "M", 1, "2024-01-02", 9, "v0001", (zone,), (named,), ("b1", "b2"), (curve,),
-        LocalPlaces(ARC, ARC, ARC), 99.0, SteelLine(ARC, ARC, ((1.0, 2.0),)),
+        LocalPlaces(ARC, ARC, ARC), 99.0, SteelLine(ARC, ARC, (FACET,)),
         BatchSize(-0.1, 0.2, 0.1, 6.0),
     )  # fmt: skip
     return Judgement(judged, (SetAside("b3", "b", "why"),))

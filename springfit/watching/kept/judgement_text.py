@@ -10,6 +10,7 @@ from typing import Any
 
 import numpy as np
 
+from springfit.geometry.facets.finder import Facet
 from springfit.learning.experience import SetAside
 from springfit.watching.batches.batch_size import BatchSize
 from springfit.watching.batches.local_places import LocalPlaces
@@ -57,7 +58,9 @@ def _judged(told: Mapping[str, Any]) -> JudgedBatch:
         "bells": tuple(told["bells"]),
         "curves": tuple(BellCurve(**_arrays(one, ("arc", "gap", "expected", "sd"))) for one in told["curves"]),
         "places": None if places is None else LocalPlaces(**_arrays(places, ("arc", "size", "sd"))),
-        "steel": SteelLine(**{**_arrays(told["steel"], ("arc", "z")), "facets": _pairs(told["steel"]["facets"])}),
+        "steel": SteelLine(**{
+            **_arrays(told["steel"], ("arc", "z")), "facets": tuple(Facet(**one) for one in told["steel"]["facets"]),
+        }),
         "size": None if size is None else BatchSize(**size),
     })  # fmt: skip
 
@@ -71,6 +74,3 @@ def _named(told: Mapping[str, Any]) -> Named:
 def _arrays(told: Mapping[str, Any], names: Sequence[str]) -> dict[str, Any]:
     return {**told, **{name: np.array(told[name], dtype=float) for name in names}}
 
-
-def _pairs(told: Sequence[Sequence[float]]) -> tuple[tuple[float, float], ...]:
-    return tuple((float(low), float(high)) for low, high in told)
