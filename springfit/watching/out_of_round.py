@@ -15,7 +15,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-import pandas as pd
 from numpy.typing import NDArray
 from scipy.stats import chi2
 
@@ -31,8 +30,8 @@ WIDEST = 6  # places of a bell, the widest: a rim goes out of round, a tail hard
 ROUND_MM, BEFOREHAND = 0.03, 8.0  # 1 sd per side of a sound rim, worth so many bells; common practice, no source
 CHANCE = 1e-4  # of a sound bell: a book holds some hundreds, and 3.9 sds are what any pattern of one bell must show
 TOLD = 1e-6  # of the squares that a lobe's column must keep, the places' own sizes taken off, to be told at all
-# Of a pair of angles only the cosine of a bell's lobe shows, so that most are seen smaller than they are: nine in ten of
-# a unit normal lie within 1.645, and the rest are where lobes show whole.
+# Of a pair of angles only the cosine of a bell's lobe shows, so that most are seen smaller than they are: nine in ten
+# of a unit normal lie within 1.645, and the rest are where lobes show whole.
 PART, WITHIN = 90.0, 1.645
 SAME_PLACE = ["stage", "kind", "datum", "gauge_id", "z_mm"]
 
@@ -77,25 +76,27 @@ def bells_lobes(book: Book) -> dict[str, Lobes]:
     rows = book.measurements
     rows = rows[rows["angle_deg"].notna() & rows["kind"].isin(("outside_diameter", "inside_diameter"))]
     sd = dict(zip(book.gauges["gauge_id"], book.gauges["repeatability_mm"].astype(float), strict=True))
+    place = rows.groupby(["bell_id", *SAME_PLACE], dropna=False, sort=False).ngroup().to_numpy().astype(np.intp)
+    value, angle = rows["value_mm"].to_numpy(float), np.radians(rows["angle_deg"].to_numpy(float))
+    noise = rows["gauge_id"].map(sd).to_numpy(float)
     found = {}
-    for bell, mine in rows.groupby("bell_id", sort=False):
-        told = _lobes(mine, sd)
+    for bell, mine in rows.groupby("bell_id", sort=False).indices.items():
+        told = _lobes(place[mine], value[mine], angle[mine], noise[mine])
         if told is not None:
             found[str(bell)] = told
     return found
 
 
-def _lobes(rows: pd.DataFrame, repeatability: Mapping[str, float]) -> Lobes | None:
-    place = rows.groupby(SAME_PLACE, dropna=False, sort=False).ngroup().to_numpy().astype(np.intp)
-    value, angle = rows["value_mm"].to_numpy(float), np.radians(rows["angle_deg"].to_numpy(float))
+def _lobes(place: NDArray[np.intp], value: Floats, angle: Floats, sd: Floats) -> Lobes | None:
+    """The lobes of one bell's readings (n,): number of the place, value [mm], angle [rad] and its sd [mm]."""
+    place = place - place.min()
     count, total = np.bincount(place), np.bincount(place, weights=value)
     several = np.flatnonzero(count > 1)
     if not several.size:
         return None
     widest = several[np.argsort(total[several] / count[several])[-WIDEST:]]
     kept = np.isin(place, widest)
-    place, value, angle = place[kept], value[kept], angle[kept]
-    sd = np.array([repeatability[str(gauge)] for gauge in rows["gauge_id"][kept]])
+    place, value, angle, sd = place[kept], value[kept], angle[kept], sd[kept]
     columns = 2.0 * np.column_stack((np.cos(2.0 * angle), np.sin(2.0 * angle)))
     columns, value = (_about_place(part, place) for part in (columns, value[:, None]))
     columns = columns[:, (columns**2).sum(axis=0) > TOLD * len(columns)]

@@ -14,12 +14,14 @@ from springfit.records.book import Book
 from springfit.records.checks.slips.setting_aside import without_doubted_rows
 from springfit.watching.batch_states import BatchState, batch_states
 from springfit.watching.bell_states import BellState, bell_states
+from springfit.watching.gauges.crossed_gauges import CrossedGauges, crossed_gauges
 from springfit.watching.gauges.measured_gauges import (
     MeasuredGauge,
     SmallestChange,
     measured_gauges,
     smallest_changes,
 )
+from springfit.watching.gauges.spread_sources import ZoneSpread, spread_sources
 from springfit.watching.judgements import judgements_of
 from springfit.watching.kept.kept_judgements import KeptJudgements
 from springfit.watching.out_of_round import with_out_of_round
@@ -34,7 +36,8 @@ Progress = Callable[[str], None]
 @dataclass(frozen=True)
 class Watch:
     """What a watch found: batches oldest first, bells in the order of the book, `wear` of the steel, `doubts` about
-    single readings or sizes, the `gauges` and the smallest change each zone shows."""
+    single readings or sizes, the `gauges`, the study of those `crossed`, the smallest change each zone shows,
+    and whose `spread` it is."""
 
     book_digest: str
     model_version: str
@@ -44,7 +47,9 @@ class Watch:
     wear: tuple[Wear, ...]
     doubts: tuple[Finding, ...]
     gauges: tuple[MeasuredGauge, ...]
+    crossed: CrossedGauges | None
     changes: tuple[SmallestChange, ...]
+    spread: tuple[ZoneSpread, ...]
 
     @property
     def states(self) -> dict[str, str]:
@@ -74,5 +79,5 @@ def watch(
     return Watch(
         book.digest, model.version, book.units, batches, bell_states(book, batches, aside),
         worn_places(judged, counts), (*doubts, *slip_findings(book, judged)),
-        measured_gauges(book, model), smallest_changes(judged),
+        measured_gauges(book, model), crossed_gauges(book), smallest_changes(judged), spread_sources(book, judged),
     )  # fmt: skip

@@ -1,4 +1,4 @@
-"""Facets that came off otherwise: washed out and lifted, found at their size, or named together where they are alike."""
+"""Facets that came off otherwise: washed out and lifted, found at their size; as ever, or deeper, they are neither."""
 
 from __future__ import annotations
 

@@ -105,8 +105,10 @@ def _along(axes: Axes, steel: SteelLine, units: Units) -> None:
     arcs = np.linspace(0.0, steel.length, 4)
     axes.set_xticks(arcs, [place(float(z), units) for z in steel.z_at(arcs)])
     labels = axes.get_xticklabels()  # none where the frame below has them
-    for label, side in zip((*labels[:1], *labels[-1:]), ("left", "right"), strict=False):
-        label.set_horizontalalignment(side)
+    for label in labels[:1]:
+        label.set_horizontalalignment("left")
+    for label in labels[-1:]:
+        label.set_horizontalalignment("right")
     axes.set_xlim(0.0, steel.length)
     axes.set_xlabel(f"z [{units}], tail to rim", fontsize=8)
 

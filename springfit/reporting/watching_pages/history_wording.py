@@ -1,24 +1,15 @@
-"""The lines under a mandrel's timeline, and the sentences on wear and gauges."""
+"""The lines under a mandrel's timeline, and the sentences on wear."""
 
 from __future__ import annotations
 
 import math
 
-from springfit.lengths import from_mm
-from springfit.reporting.pages.printed_tables import Sheet
-from springfit.reporting.wording.length_wording import Units, amount, small_unit, station
+from springfit.reporting.wording.length_wording import Units, amount, station
 from springfit.watching.batches.steel_line import SteelLine
-from springfit.watching.gauges.measured_gauges import MeasuredGauge, SmallestChange
 from springfit.watching.history import MandrelHistory, Recut
 from springfit.watching.wear import Wear
 
-__all__ = ["change_words", "gauge_sheet", "history_lines", "wear_words"]
-
-_BY = {
-    "repeats": "readings taken twice at one place",
-    "fit": "how far readings lie from their bells' curves; no place was read twice",
-    "stated": "nothing but its own row: read some places twice",
-}
+__all__ = ["history_lines", "wear_words"]
 
 
 def history_lines(history: MandrelHistory, steel: SteelLine | None, units: Units) -> tuple[str, ...]:
@@ -51,31 +42,3 @@ def wear_words(one: Wear, steel: SteelLine | None, units: Units) -> str:
         return f"A narrow ring at {station(z, units)} {since}"
     kind = "A facet is worn" if one.kind == "worn_facet" else "The steel is worn"
     return f"{kind} at {station(z, units)}: {size} over {one.bells} bells. Measure the mandrel again there first."
-
-
-def gauge_sheet(gauges: tuple[MeasuredGauge, ...], units: Units) -> Sheet:
-    """The gauges as the readings find them, with the row to write down for each."""
-    head = ("gauge", "readings", "stated sd", "found sd", "90 % band", "repeats", "row to write", "by")
-    body = []
-    for one in gauges:
-        band = f"{_fine(one.low, units)} to {_fine(one.high, units)}" if one.repeats else ""
-        found = one.repeatability if one.repeats else one.stated * one.scale
-        body.append((
-            one.gauge_id, str(one.readings), _fine(one.stated, units), _fine(found, units), band,
-            str(one.repeats), _fine(one.suggested, units), _BY[one.by],
-        ))  # fmt: skip
-    note = f"In {small_unit(units)}, 1 sd of one reading. Who read is not in the book, so hands are not told apart."
-    return Sheet("What the readings say of the gauges", note, head, tuple(body))
-
-
-def _fine(value_mm: float, units: Units) -> str:
-    """A gauge's sd, a digit finer than an amount."""
-    return f"{from_mm(value_mm, small_unit(units)):.{2 if units == 'in' else 4}f}"
-
-
-def change_words(changes: tuple[SmallestChange, ...], units: Units) -> str:
-    """The smallest change that the shop's measuring can see, zone by zone."""
-    if not changes:
-        return ""
-    said = ", ".join(f"{one.zone} {amount(one.change, units)}" for one in changes)
-    return f"Smallest change of a batch's mean that the measuring shows nine times in ten: {said}."

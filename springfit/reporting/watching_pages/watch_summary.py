@@ -12,7 +12,14 @@ from springfit.reporting.watching_pages.fault_wording import (
     settle_words,
     size_words,
 )
-from springfit.reporting.watching_pages.history_wording import change_words, gauge_sheet, wear_words
+from springfit.reporting.watching_pages.gauge_wording import (
+    change_words,
+    gauge_rows,
+    gauge_sheet,
+    spread_sheet,
+    study_words,
+)
+from springfit.reporting.watching_pages.history_wording import wear_words
 from springfit.reporting.watching_pages.watch_wording import (
     CANNOT_TELL,
     action_words,
@@ -65,7 +72,10 @@ class WatchSummary:
     limits: tuple[str, ...]
     glance: Sheet
     gauges: Sheet
+    gauge_rows: tuple[str, ...]
+    study: str
     changes: str
+    spread: Sheet
     wear: tuple[str, ...]
     footer: str
 
@@ -86,6 +96,8 @@ def summarise_watch(watched: Watch, batch: BatchState, rows: Sequence[MandrelRow
         size=unbroken(size_words_of_batch(batch)),
         zones=tuple(zones), faults=tuple(_faults(batch, units)), doubts=shown,
         limits=CANNOT_TELL, glance=glance_sheet(rows), gauges=gauge_sheet(watched.gauges, units),
+        gauge_rows=gauge_rows(watched.gauges, units), study=unbroken(study_words(watched.crossed, units)),
+        spread=spread_sheet(watched.spread, units),
         changes=unbroken(change_words(watched.changes, units)),
         wear=tuple(wear_words(w, one.steel, units) for w in watched.wear if w.mandrel_id == one.mandrel_id),
         footer=f"springfit watch, model {watched.model_version}, book {watched.book_digest[:12]}",

@@ -29,10 +29,12 @@ class MeasuredGauge:
     """One gauge [mm]: `stated` repeatability; from `repeats` (degrees of freedom) its own `repeatability` with a 90 %
     band (nan without repeats); `scale` by which its readings lie further from their bells' curves than stated; `bias`
     as a gap against the other gauges with its sd; and the `suggested` repeatability for its row, with `by` repeats,
-    fit or stated.
+    fit or stated; `what` it is and its `ball_radius` as the row has them.
     """
 
     gauge_id: str
+    what: str
+    ball_radius: float
     stated: float
     station: float
     readings: int
@@ -65,8 +67,8 @@ def measured_gauges(book: Book, model: SpringModel) -> tuple[MeasuredGauge, ...]
     spread = dict(zip(layout.columns.gauges, np.sqrt(np.diag(lead.covariance)[place]), strict=True))
     rows = book.measurements.assign(angle_deg=book.measurements["angle_deg"].fillna(-1.0))
     found = []
-    columns = (book.gauges[name] for name in ("gauge_id", "repeatability_mm", "station_mm"))
-    for gauge, repeatability, station in zip(*columns, strict=True):
+    columns = (book.gauges[name] for name in ("gauge_id", "what", "repeatability_mm", "station_mm", "ball_radius_mm"))
+    for gauge, what, repeatability, station, ball in zip(*columns, strict=True):
         name, mine = str(gauge), rows[rows["gauge_id"] == gauge]
         if not len(mine):
             continue
@@ -76,7 +78,8 @@ def measured_gauges(book: Book, model: SpringModel) -> tuple[MeasuredGauge, ...]
         suggested = {"repeats": own, "fit": stated * scale, "stated": stated}[by]
         found.append(
             MeasuredGauge(
-                name, stated, float(station), len(mine), freedom, own, low, high, scale,
+                name, what if isinstance(what, str) else "", float(ball), stated, float(station),
+                len(mine), freedom, own, low, high, scale,
                 float(bias.get(name, np.nan)), float(spread.get(name, np.nan)), suggested, by,
             )
         )  # fmt: skip

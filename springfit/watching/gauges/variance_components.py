@@ -8,7 +8,7 @@ sizes of one component that the data bear at the level asked, the others as they
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,12 +16,15 @@ from numpy.typing import NDArray
 from scipy.optimize import brentq, minimize
 from scipy.stats import chi2
 
-__all__ = ["Component", "Components", "variance_components"]
+__all__ = ["RESIDUAL", "Component", "Components", "variance_components"]
 
 Floats = NDArray[np.float64]
 
 RESIDUAL = "residual"
 SMALLEST, LARGEST = -9.0, 6.0  # log of an sd over the sd of all values: below it is nothing, above no data reach
+CLOSE = 0.01  # of the log of a band's end: it is told to two digits
+HARDLY = -4.5  # of a log: a hundredth of the spread of all values, which is as good as none
+STRIDE = 0.5  # of the log with which an end of a band is first looked for
 TOGETHER = 1e-10  # relative change of the criterion at which the search stops
 
 
@@ -115,6 +118,17 @@ class _Problem:
         count = self.values.size - 1
         return float(2.0 * np.sum(np.log(np.diag(lower))) + np.log(information) + square + count * np.log(2.0 * np.pi))
 
+    def slopes(self, logs: Floats) -> Floats:
+        """Of the criterion by each log, (components,): 2 s^2 [tr(P C) - r'P C P r], P = V^-1 - V^-1 1 1'V^-1 /
+        1'V^-1 1 (Searle, Casella & McCulloch, Variance Components, 1992, section 6.6)."""
+        covariance = sum(np.exp(2.0 * one) * part for one, part in zip(logs, self.common, strict=True))
+        inverse = np.linalg.inv(np.asarray(covariance))
+        ones = inverse.sum(axis=1)
+        about = inverse - np.outer(ones, ones) / ones.sum()
+        pull = about @ self.values
+        found = [np.sum(about * part) - pull @ part @ pull for part in self.common]
+        return np.asarray(2.0 * np.exp(2.0 * logs) * np.array(found), dtype=np.float64)
+
     def mean(self, logs: Floats) -> tuple[float, float]:
         """Mean and its standard deviation, in the unit of the values."""
         _, information, mean, _ = self._parts(logs)
@@ -129,14 +143,15 @@ class _Problem:
         if not free:
             return logs
 
-        def of(values: Floats) -> float:
+        def of(values: Floats) -> tuple[float, Floats]:
             trial = logs.copy()
             trial[free] = values
-            return self.criterion(trial)
+            return self.criterion(trial), self.slopes(trial)[free]
 
         starts = [logs[free], np.full(len(free), -1.5)] if begin is None else [logs[free]]
         done = min(
-            (minimize(of, np.clip(s, SMALLEST, LARGEST), method="L-BFGS-B", bounds=[(SMALLEST, LARGEST)] * len(free),
+            (minimize(of, np.clip(s, SMALLEST, LARGEST), jac=True, method="L-BFGS-B",
+                      bounds=[(SMALLEST, LARGEST)] * len(free),
                       options={"ftol": TOGETHER, "gtol": 1e-7}) for s in starts),
             key=lambda one: float(one.fun),
         )  # fmt: skip
@@ -151,6 +166,19 @@ class _Problem:
             return self.criterion(self.fitted({place: value}, best)) - least - room
 
         middle = float(np.clip(best[place], SMALLEST, LARGEST))
-        low = 0.0 if beyond(SMALLEST) < 0.0 else float(np.exp(brentq(beyond, SMALLEST, middle, xtol=1e-3)))
-        high = float("inf") if beyond(LARGEST) < 0.0 else float(np.exp(brentq(beyond, middle, LARGEST, xtol=1e-3)))
+        low, high = (_end(beyond, middle, side) for side in (-1.0, 1.0))
         return low * self.scale, high * self.scale
+
+
+def _end(beyond: Callable[[float], float], middle: float, side: float) -> float:
+    """The sd, in scaled values, where `beyond` of its log becomes positive below or above `middle`; 0 or infinity where
+    it does not."""
+    last = SMALLEST if side < 0 else LARGEST
+    near, step = (max(middle, HARDLY) if side > 0 else middle), STRIDE
+    if side < 0 and (middle <= HARDLY or beyond(HARDLY) < 0.0):
+        return 0.0
+    while beyond(near + side * step) < 0.0:
+        near, step = near + side * step, 2.0 * step
+        if (near + side * step - last) * side >= 0.0:
+            return 0.0 if side < 0 else float("inf")
+    return float(np.exp(brentq(beyond, near, near + side * step, xtol=CLOSE)))
