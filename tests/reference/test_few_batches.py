@@ -3,7 +3,8 @@
     Q_r = Phi^-1{T_(r-2)[sqrt((r-1)/r) (x_r - mean_(r-1)) / s_(r-1)]},   r >= 3
 
 Quesenberry 1991, Journal of Quality Technology 23, 213-224, case of both unknown; data of the NIST/SEMATECH
-e-Handbook of Statistical Methods, 6.3.2.4; the scores worked out once apart from this program. A watch charts such scores: they are
+e-Handbook of Statistical Methods, 6.3.2.4; the scores worked out once apart from this program. A watch charts such
+scores: they are
 unit normal however few batches came before, so that few do not alarm.
 """
 
