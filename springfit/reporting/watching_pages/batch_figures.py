@@ -34,7 +34,7 @@ _MARKS = ("o", "s", "^", "D", "v", "P")
 _ROOM = 1.15
 _WIDE, _LEFT, _RIGHT = 7.6, 0.72, 0.1  # [in] of a picture; margins are given: to find them out costs a drawing more
 _CHART, _KEY = 2.5, 0.32  # [in] of a chart, its key above it
-_FRAME, _TITLE, _FOOT = 1.15, 0.45, 0.5  # [in] of one frame, what stands above it and below
+_FRAME, _TITLE, _FOOT = 1.3, 0.5, 0.5  # [in] of one frame, what stands above it, and below the lowest
 
 
 def multiples_picture(batches: Sequence[BatchState], *, units: Units) -> Figure:
@@ -45,12 +45,12 @@ def multiples_picture(batches: Sequence[BatchState], *, units: Units) -> Figure:
     shown = batches[-SHOWN:]
     rows = -(-len(shown) // _COLUMNS)
     with matplotlib.rc_context({**STYLE, "font.size": 9}):
-        high_in = (_FRAME + _TITLE + _FOOT) * rows
+        high_in = (_FRAME + _TITLE) * rows + _FOOT
         figure = Figure(figsize=(_WIDE, high_in))
-        frames = figure.subplots(rows, _COLUMNS, sharex=True, sharey=True, squeeze=False)
+        frames = figure.subplots(rows, _COLUMNS, sharey=True, squeeze=False)
         figure.subplots_adjust(
             left=_LEFT / _WIDE, right=1.0 - 2.0 * _RIGHT / _WIDE, bottom=_FOOT / high_in, top=1.0 - _TITLE / high_in,
-            wspace=0.16, hspace=(_TITLE + _FOOT) / _FRAME,
+            wspace=0.16, hspace=_TITLE / _FRAME,
         )  # fmt: skip
         low, high = _range(shown, units)
         for number, axes in enumerate(frames.flat):
@@ -59,7 +59,7 @@ def multiples_picture(batches: Sequence[BatchState], *, units: Units) -> Figure:
                 continue
             _draw_batch(axes, shown[number], number, units, newest=number == len(shown) - 1)
             axes.set_ylim(low, high)
-            _along(axes, shown[-1].judged.steel, units)
+            _along(axes, shown[-1].judged.steel, units, told=number + _COLUMNS >= len(shown))
         for row in frames:
             row[0].set_ylabel(f"gap [{small_unit(units)}]")
     return figure
@@ -85,13 +85,14 @@ def _draw_batch(axes: Axes, batch: BatchState, number: int, units: Units, *, new
     one = batch.judged
     said = "" if batch.state == "usual" else f"  {batch.state.upper()}"
     axes.set_title(
-        f"{one.batch_id}{said}\n{one.spun_on}, rev {one.revision}", fontsize=9, loc="left",
-        fontweight="bold" if newest else "normal",
+        f"{one.batch_id}{said}\n{one.spun_on}, rev {one.revision}{', seat unsure' if batch.by_envelope else ''}",
+        fontsize=9, loc="left", fontweight="bold" if newest else "normal",
     )  # fmt: skip
 
 
 def _range(shown: Sequence[BatchState], units: Units) -> tuple[float, float]:
-    """Ordinates that hold all but the wildest readings."""
+    """Ordinates that hold all but the wildest readings. Of a first batch's seat little was known: others set them."""
+    shown = [batch for batch in shown if not batch.by_envelope] or shown
     gaps = np.concatenate([curve.gap for batch in shown for curve in batch.judged.curves])
     bands = np.concatenate([curve.expected for batch in shown for curve in batch.judged.curves])
     low, high = np.percentile(gaps, (0.5, 99.5))
@@ -100,17 +101,16 @@ def _range(shown: Sequence[BatchState], units: Units) -> tuple[float, float]:
     return float(in_unit(unit, low - room)), float(in_unit(unit, high + room))
 
 
-def _along(axes: Axes, steel: SteelLine, units: Units) -> None:
-    """Four ticks along the bell, by their station z."""
+def _along(axes: Axes, steel: SteelLine, units: Units, *, told: bool) -> None:
+    """Four ticks along the bell, `told` by their station z where no frame stands below."""
     arcs = np.linspace(0.0, steel.length, 4)
-    axes.set_xticks(arcs, [place(float(z), units) for z in steel.z_at(arcs)])
-    labels = axes.get_xticklabels()  # none where the frame below has them
-    for label in labels[:1]:
-        label.set_horizontalalignment("left")
-    for label in labels[-1:]:
-        label.set_horizontalalignment("right")
+    axes.set_xticks(arcs, [place(float(z), units) if told else "" for z in steel.z_at(arcs)])
+    labels = axes.get_xticklabels()
+    labels[0].set_horizontalalignment("left")
+    labels[-1].set_horizontalalignment("right")
     axes.set_xlim(0.0, steel.length)
-    axes.set_xlabel(f"z [{units}], tail to rim", fontsize=8)
+    if told:
+        axes.set_xlabel(f"z [{units}], tail to rim", fontsize=8)
 
 
 def chart_picture(batches: Sequence[BatchState], *, units: Units) -> Figure:

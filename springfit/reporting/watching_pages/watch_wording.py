@@ -26,7 +26,7 @@ _BY = {
     "mean": "the weighted mean of the last batches has drifted",
     "spread": "its bells differ among themselves more than hands and gauges make",
     "envelope": "it lies beyond what any springback can do",
-    "fault": "a fault of single bells sits here, named below; its readings are not in these numbers",
+    "fault": "a fault named below sits here; its readings are not in these numbers",
     "": "as forecast",
 }
 _DONE = {
@@ -93,10 +93,15 @@ def size_words_of_batch(batch: BatchState) -> str:
     if size is None or batch.by_envelope:
         return ""
     share = math.expm1(size.size)
-    said = f"Springback as a whole is {abs(share):.0%} {'more' if share > 0 else 'less'} than forecast, give or take "
-    said += f"{size.sd:.0%} (batches differ by {size.between_sd:.0%}; seats and readings hide {size.reading_sd:.0%}). "
-    seen = f"Sheet {OTHER_SHEET:.0%} softer would stand out by it in {chance(size.seen())} of batches: "
-    return f"{said}{seen}an offcut bent beside one of the last lot, or a hardness test, tells at once."
+    said = f"Springback as a whole is {_percent(share)} {'more' if share > 0 else 'less'} than forecast, give or take "
+    said += f"{_percent(size.sd)} (batches differ by {_percent(size.between_sd)}; seats and readings hide "
+    said += f"{_percent(size.reading_sd)}). Sheet {_percent(OTHER_SHEET)} softer would stand out by it in "
+    said += f"{chance(size.seen())} of batches: an offcut bent beside one of the last lot, or a hardness test, tells."
+    return said
+
+
+def _percent(share: float) -> str:
+    return f"{abs(100.0 * share):.0f} %"
 
 
 def done_words(row: MandrelRow) -> str:
