@@ -76,8 +76,9 @@ def watch(
     doubts = tuple(one for one in findings if one.grade == "doubt")
     counts = {str(batch): int(count) for batch, count in book.bells.groupby("batch_id").size().items()}
     aside = tuple(bell for one in told for bell in one.set_aside)
+    gauges = measured_gauges(book, model)
     return Watch(
         book.digest, model.version, book.units, batches, bell_states(book, batches, aside),
         worn_places(judged, counts), (*doubts, *slip_findings(book, judged)),
-        measured_gauges(book, model), crossed_gauges(book), smallest_changes(judged), spread_sources(book, judged),
+        gauges, crossed_gauges(book), smallest_changes(judged, gauges), spread_sources(book, judged),
     )  # fmt: skip

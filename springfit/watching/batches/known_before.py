@@ -23,7 +23,7 @@ from springfit.learning.regression.prior_sd import Prior
 from springfit.learning.regression.structures import STRUCTURES
 from springfit.learning.regression.summaries import Columns
 
-__all__ = ["KnownBefore", "known_before_each", "known_by"]
+__all__ = ["SITTING", "KnownBefore", "known_before_each", "known_by"]
 
 Floats = NDArray[np.float64]
 

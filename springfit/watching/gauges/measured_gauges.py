@@ -14,6 +14,7 @@ from scipy.stats import chi2, norm
 
 from springfit.learning.model import SpringModel
 from springfit.records.book import Book
+from springfit.watching.batches.known_before import SITTING
 from springfit.watching.judged_batches import JudgedBatch
 
 __all__ = ["MeasuredGauge", "SmallestChange", "measured_gauges", "smallest_changes"]
@@ -100,14 +101,18 @@ def _repeatability(rows: object) -> tuple[int, float, float, float]:
     return freedom, float(np.sqrt(square / freedom)), low, high
 
 
-def smallest_changes(judged: Sequence[JudgedBatch]) -> tuple[SmallestChange, ...]:
-    """By zone, the median batch's smallest change that measuring shows."""
+def smallest_changes(judged: Sequence[JudgedBatch], gauges: Sequence[MeasuredGauge]) -> tuple[SmallestChange, ...]:
+    """By zone, the median batch's smallest change that measuring shows: what its bells' readings leave, and the zero
+    that the gauge most used was set to."""
+    zero = SITTING * max(gauges, key=lambda one: one.readings).suggested if gauges else 0.0
     reach = float(norm.ppf(1.0 - FALSE_ALARM / 2.0) + norm.ppf(1.0 - MISSED))
     by_zone: dict[str, list[tuple[float, float]]] = {}
     for one in judged:
         for zone in one.zones:
             if np.isfinite(zone.usual_spread):
-                by_zone.setdefault(zone.zone, []).append((zone.usual_spread / np.sqrt(zone.bells), zone.shift_sd))
+                by_zone.setdefault(zone.zone, []).append(
+                    (float(np.hypot(zone.usual_spread / np.sqrt(zone.bells), zero)), zone.shift_sd)
+                )
     return tuple(
         SmallestChange(zone, reach * float(np.median([sd for sd, _ in pairs])), float(np.median([b for _, b in pairs])))
         for zone, pairs in by_zone.items()

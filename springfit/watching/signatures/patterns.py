@@ -22,6 +22,9 @@ __all__ = ["Readings", "whole_patterns"]
 Floats = NDArray[np.float64]
 
 WALL_MM = 0.05  # 1 sd of a wrong sheet: one gauge number off in the usual walls, a tenth of them
+# Of its wall that a bell may be thinner or thicker than its sheet with nothing wrong: two of the sds that thinning has
+# beforehand (`structures`, Sugar et al. 2016). Gauge numbers of sheet are 11 % apart (the 39th root of 92).
+THINNED = 0.04
 SCALE = 0.35  # log: 30 % softer or harder is one temper off (Copper Development Association table, H01 to H02 25 %)
 LENGTH_MM = 0.4  # over the whole bell; a stretched bell is some tenths long; common practice, no source
 OFF_SEAT_MM = 1.5  # a bell that caught on its seam or a chip
@@ -69,7 +72,8 @@ def whole_patterns(readings: Readings) -> tuple[Pattern, ...]:
 def _all_of(readings: Readings) -> Iterator[Pattern]:
     arc, slope, springs = readings.column("arc"), readings.column("slope"), readings.column("springs")
     ends, sine = (float(arc.min()), float(arc.max())), np.sin(slope)
-    yield _one("wrong_wall", readings.column("through_wall"), WALL_MM, "mm", ends)
+    other_sheet = _one("wrong_wall", readings.column("through_wall"), WALL_MM, "mm", ends)
+    yield replace(other_sheet, harmless=THINNED * readings.bells[0].wall)
     yield _one("temper", readings.gap_per_share * springs, SCALE, "share", ends)
     drawn = np.clip((arc - readings.draw_end) / max(readings.length - readings.draw_end, 1.0), 0.0, 1.0)
     yield _one("lengthened", -sine * drawn * springs, LENGTH_MM, "mm", (readings.draw_end, ends[1]))
