@@ -26,6 +26,7 @@ CLOSE = 0.01  # of the log of a band's end: it is told to two digits
 HARDLY = -4.5  # of a log: a hundredth of the spread of all values, which is as good as none
 STRIDE = 0.5  # of the log with which an end of a band is first looked for
 TOGETHER = 1e-10  # relative change of the criterion at which the search stops
+NEARLY = 1e-6  # the same while a band's end is looked for, which a few thousandths of the criterion do not move
 
 
 @dataclass(frozen=True)
@@ -118,24 +119,28 @@ class _Problem:
         count = self.values.size - 1
         return float(2.0 * np.sum(np.log(np.diag(lower))) + np.log(information) + square + count * np.log(2.0 * np.pi))
 
-    def slopes(self, logs: Floats) -> Floats:
-        """Of the criterion by each log, (components,): 2 s^2 [tr(P C) - r'P C P r], P = V^-1 - V^-1 1 1'V^-1 /
-        1'V^-1 1 (Searle, Casella & McCulloch, Variance Components, 1992, section 6.6)."""
-        covariance = sum(np.exp(2.0 * one) * part for one, part in zip(logs, self.common, strict=True))
-        inverse = np.linalg.inv(np.asarray(covariance))
+    def with_slopes(self, logs: Floats) -> tuple[float, Floats]:
+        """The criterion and its slopes by each log, (components,): 2 s^2 [tr(P C) - r'P C P r], P = V^-1 - V^-1 1
+        1'V^-1 / 1'V^-1 1 (Searle, Casella & McCulloch, Variance Components, 1992, section 6.6)."""
+        covariance = np.asarray(sum(np.exp(2.0 * one) * part for one, part in zip(logs, self.common, strict=True)))
+        inverse, volume = np.linalg.inv(covariance), float(np.linalg.slogdet(covariance)[1])
         ones = inverse.sum(axis=1)
-        about = inverse - np.outer(ones, ones) / ones.sum()
+        information = float(ones.sum())
+        about = inverse - np.outer(ones, ones) / information
         pull = about @ self.values
         found = [np.sum(about * part) - pull @ part @ pull for part in self.common]
-        return np.asarray(2.0 * np.exp(2.0 * logs) * np.array(found), dtype=np.float64)
+        count = self.values.size - 1
+        least = volume + np.log(information) + float(self.values @ pull) + count * np.log(2.0 * np.pi)
+        return float(least), np.asarray(2.0 * np.exp(2.0 * logs) * np.array(found), dtype=np.float64)
 
     def mean(self, logs: Floats) -> tuple[float, float]:
         """Mean and its standard deviation, in the unit of the values."""
         _, information, mean, _ = self._parts(logs)
         return self.middle + self.scale * mean, self.scale * information**-0.5
 
-    def fitted(self, held: Mapping[int, float], begin: Floats | None = None) -> Floats:
-        """Logs of the sds at which the criterion is least, those of `held` kept where they are."""
+    def fitted(self, held: Mapping[int, float], begin: Floats | None = None, *, together: float = TOGETHER) -> Floats:
+        """Logs of the sds at which the criterion is least, those of `held` kept where they are. together: relative
+        change of the criterion at which the search stops."""
         free = [place for place in range(len(self.common)) if place not in held]
         logs = np.full(len(self.common), -0.5) if begin is None else begin.copy()
         for place, value in held.items():
@@ -146,13 +151,14 @@ class _Problem:
         def of(values: Floats) -> tuple[float, Floats]:
             trial = logs.copy()
             trial[free] = values
-            return self.criterion(trial), self.slopes(trial)[free]
+            least, slopes = self.with_slopes(trial)
+            return least, slopes[free]
 
         starts = [logs[free], np.full(len(free), -1.5)] if begin is None else [logs[free]]
         done = min(
             (minimize(of, np.clip(s, SMALLEST, LARGEST), jac=True, method="L-BFGS-B",
                       bounds=[(SMALLEST, LARGEST)] * len(free),
-                      options={"ftol": TOGETHER, "gtol": 1e-7}) for s in starts),
+                      options={"ftol": together, "gtol": 1e-7}) for s in starts),
             key=lambda one: float(one.fun),
         )  # fmt: skip
         logs[free] = done.x
@@ -163,7 +169,7 @@ class _Problem:
         least, room = self.criterion(best), float(chi2.ppf(level, 1))
 
         def beyond(value: float) -> float:
-            return self.criterion(self.fitted({place: value}, best)) - least - room
+            return self.criterion(self.fitted({place: value}, best, together=NEARLY)) - least - room
 
         middle = float(np.clip(best[place], SMALLEST, LARGEST))
         low, high = (_end(beyond, middle, side) for side in (-1.0, 1.0))
