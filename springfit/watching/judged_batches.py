@@ -32,7 +32,7 @@ Facets = tuple[Facet, ...]
 
 LOCAL = ("throat_hump", "swelling", "dent", "reading_slip", "facet_washed_out", "facet_lifted")
 OVER_FACET = ("facet_lifted", "facet_washed_out")
-BESIDE_MM = 3.0  # of arc within which readings of one bell are drawn as one point: a rule places no finer
+BESIDE_MM = 8.0  # of arc within which a bell's readings are drawn as one point: swellings and facets are thrice as long
 
 
 @dataclass(frozen=True)
