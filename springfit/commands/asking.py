@@ -24,7 +24,6 @@ from springfit.findings import BookError, Finding
 from springfit.learning.coverage import CoverageNote
 from springfit.learning.model import SpringModel
 from springfit.learning.versions.store import ModelStore
-from springfit.learning.versions.training import train
 from springfit.mechanics.metal.alloys import unknown_alloys
 from springfit.records.book import Book
 from springfit.records.reading import read_book
@@ -60,7 +59,10 @@ def model_of_book(
     store = ModelStore(Path(options.store))
     measured = measured_batches(book, findings)
     if options.train and (store.in_use() is None or _lacks(book, measured, store, None, mandrel_id)):
-        train(book, findings, store, progress=progress)
+        # Training brings the regressors it is held against, half a second that asking does not need.
+        from springfit.watching.judged_training import train_judged
+
+        train_judged(book, findings, store, progress=progress)
     model = store.load(options.version)
     lacking = unlearned(book, measured, learned_by(model), mandrel_id)
     if lacking.foreign:

@@ -10,11 +10,11 @@ from springfit.commands.saying import Progress, say, say_files, units_asked
 from springfit.decisions.forecast import forecast
 from springfit.learning.data.mandrel_steel import draft_meridian
 from springfit.learning.versions.store import ModelStore
-from springfit.learning.versions.training import train
 from springfit.records.conditions import read_conditions, read_profile
 from springfit.records.reading import read_book
 from springfit.reporting.output_files import write_prediction
 from springfit.reporting.training_words import doubted_lines, training_summary, training_text, write_left_out
+from springfit.watching.judged_training import train_judged
 
 __all__ = ["run_predict", "run_train"]
 
@@ -22,7 +22,7 @@ __all__ = ["run_predict", "run_train"]
 def run_train(options: argparse.Namespace) -> int:
     """Learn the book and store a version."""
     book, findings = read_book(options.book, decimal_comma=options.decimal_comma)
-    done = train(book, findings, ModelStore(Path(options.store)), progress=Progress())
+    done = train_judged(book, findings, ModelStore(Path(options.store)), progress=Progress())
     picture = write_left_out(done, Path(options.store))
     seen = f"\nleft-out errors as a picture: {picture}" if picture else ""
     doubted = doubted_lines(findings, done.set_aside)

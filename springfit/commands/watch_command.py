@@ -12,6 +12,7 @@ from springfit.records.reading import read_book
 from springfit.reporting.stored_reports import last_verdicts
 from springfit.reporting.watching_pages.watch_files import write_watch
 from springfit.watching.history import mandrel_histories
+from springfit.watching.kept.kept_judgements import KeptJudgements
 from springfit.watching.shop_glance import shop_at_a_glance
 from springfit.watching.watch import Watch, watch
 
@@ -23,7 +24,9 @@ def run_watch(options: argparse.Namespace) -> int:
     book, findings = read_book(options.book, decimal_comma=options.decimal_comma)
     progress = Progress()
     model, _ = model_of_book(book, findings, options, progress, mandrel_id="")
-    watched = watch(book, findings, model, progress=progress)
+    # A version asked for by name says what it says now; what others said of the batches is not looked up.
+    kept = None if options.version else KeptJudgements(Path(options.store))
+    watched = watch(book, findings, model, kept, progress=progress)
     shown = _asked(watched, options.batch)
     reports = last_verdicts([Path(folder) for folder in (*options.reports, "correction")])
     rows = shop_at_a_glance(book, watched.states, reports)

@@ -4,19 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
 
+from springfit.geometry.facets.finder import Facet
 from springfit.learning.data.observations import Bell
 from springfit.learning.experience import Experience
 from springfit.learning.model import SpringModel
 from springfit.learning.regression.summaries import SEATS
+from springfit.watching.batches.batch_size import BatchSize, batch_size
 from springfit.watching.batches.bell_zones import ZONES, zones_of
 from springfit.watching.batches.known_before import KnownBefore
 from springfit.watching.batches.local_places import LocalPlaces, local_places
-from springfit.watching.batches.predictive import Predictive, predictive_of
+from springfit.watching.batches.predictive import BellRows, Predictive, predictive_of
+from springfit.watching.batches.steel_line import SteelLine
 from springfit.watching.batches.zone_scores import ZoneScore, zone_scores
 from springfit.watching.charts.control_chart import LEAST_EARLIER
 from springfit.watching.signatures.bell_faults import searched
@@ -26,10 +28,11 @@ from springfit.watching.signatures.patterns import Readings
 __all__ = ["BellCurve", "JudgedBatch", "judged_batch"]
 
 Floats = NDArray[np.float64]
-Facets = Sequence[tuple[float, float]]
+Facets = tuple[Facet, ...]
 
-LOCAL = ("throat_hump", "swelling", "dent", "reading_slip")
-BESIDE_MM = 3.0  # of arc within which readings of one bell are drawn as one point: a rule places no finer
+LOCAL = ("throat_hump", "swelling", "dent", "reading_slip", "facet_washed_out", "facet_lifted")
+OVER_FACET = ("facet_lifted", "facet_washed_out")
+BESIDE_MM = 8.0  # of arc within which a bell's readings are drawn as one point: swellings and facets are thrice as long
 
 
 @dataclass(frozen=True)
@@ -47,7 +50,8 @@ class BellCurve:
 @dataclass(frozen=True)
 class JudgedBatch:
     """A batch beside what was known before it: `earlier` batches that rests on and the version that said it (empty:
-    solved again), `zones` as scored, faults `named`, and the `curves` of its bells drawn."""
+    solved again), `zones` as scored, faults `named`, the `curves` of its bells drawn, the line of its `steel`, and
+    the `size` of all its springback."""
 
     batch_id: str
     mandrel_id: str
@@ -61,103 +65,128 @@ class JudgedBatch:
     curves: tuple[BellCurve, ...]
     places: LocalPlaces | None
     rim_arc: float
+    steel: SteelLine
+    size: BatchSize | None
 
 
 def judged_batch(
     made: Experience, bells: Sequence[Bell], known: KnownBefore, model: SpringModel, facets: Facets
 ) -> JudgedBatch:
-    """The batch of `bells` (all that were read, faulty ones too) judged by what was `known` before it."""
+    """The batch of `bells` (all that were read, faulty ones too) judged by what was `known` before it; `facets` of the
+    steel."""
     batch = bells[0].batch_id
-    whole = _predictive(made, bells, known, model)
-    draw_end = made.draw_end_arc(batch)
+    judge = _Judge(made, batch, known, model, SteelLine.of(made.meridian(batch), facets))
+    whole = judge.predictive(bells)
     named: list[Named] = []
     kept: list[Bell] = []
     for index, one in enumerate(whole.bells):
-        left = searched(one, whole.factor[whole.part(index)], draw_end)
-        found = [_explained(made, fault, one.bell, known, model) for fault in left.named]
+        left = searched(one, whole.factor[whole.part(index)], judge.draw_end)
+        found = [judge.explained(fault, one.bell) for fault in left.named]
         # A bell off its seat reads wrong everywhere: its worst reading is no slip of its own.
         seated = not any(fault.name == "off_seat" for fault in found)
-        zone_at = partial(_zone_at, made, batch, facets)
-        named += [zone_at(fault) for fault in found if seated or fault.name != "reading_slip"]
+        named += [judge.placed(fault) for fault in found if seated or fault.name != "reading_slip"]
         if left.sound is not None:
             kept.append(left.sound)
     zones: tuple[ZoneScore, ...] = ()
-    places = None
+    places, rest = None, None
     if kept:
-        rest = _predictive(made, kept, known, model)
-        zone = np.concatenate([zones_of(bell.arc, bell.slope, draw_end, facets) for bell in kept])
+        rest = judge.predictive(kept)
+        zone = np.concatenate([judge.zones(bell.arc, bell.slope) for bell in kept])
         zones, places = zone_scores(rest, zone), local_places(rest)
         if known.batches >= LEAST_EARLIER:
-            named += _whole(made, rest, known, model)
+            named += [judge.placed(fault) for fault in judge.whole_faults(rest)]
     return JudgedBatch(
         batch, made.facts[batch].mandrel_id, made.revision[batch], made.spun_on[batch], known.batches, known.said_by,
-        zones, tuple(named), tuple(bell.bell_id for bell in bells), _curves(whole),
-        places, float(made.faces[batch].arc[-1]),
+        zones, tuple(named), tuple(bell.bell_id for bell in bells), _curves(whole, rest),
+        places, float(made.faces[batch].arc[-1]), judge.line, batch_size(rest) if rest else None,
     )  # fmt: skip
 
 
-def _predictive(made: Experience, bells: Sequence[Bell], known: KnownBefore, model: SpringModel) -> Predictive:
-    batch = bells[0].batch_id
-    return predictive_of(batch, bells, known, made.facts[batch], made.columns, model.noise_scale)
+@dataclass(frozen=True)
+class _Judge:
+    """One batch of what was read (`made`), what was `known` before it, and the `line` of its steel."""
+
+    made: Experience
+    batch: str
+    known: KnownBefore
+    model: SpringModel
+    line: SteelLine
+
+    @property
+    def draw_end(self) -> float:
+        """Arc [mm] where drawing stopped."""
+        return self.made.draw_end_arc(self.batch)
+
+    def predictive(self, bells: Sequence[Bell]) -> Predictive:
+        """Some bells of the batch beside what was known."""
+        facts = self.made.facts[self.batch]
+        return predictive_of(self.batch, bells, self.known, facts, self.made.columns, self.model.noise_scale)
+
+    def zones(self, arc: Floats, slope: Floats) -> NDArray[np.intp]:
+        """The zone of each place (n,)."""
+        return zones_of(arc, slope, self.draw_end, self.line.stretches)
+
+    def whole_faults(self, rest: Predictive) -> list[Named]:
+        """The fault that the batch shows as a whole, and those that single bells show beside it."""
+        of_all = named_in(rest, self._readings(rest)) if len(rest.bells) > 1 else None
+        found = [of_all] if of_all else []
+        for one in rest.bells:
+            shown = self._shown_by(one.bell)
+            if shown and not (of_all and set(shown.group) & set(of_all.group)):
+                found.append(shown)
+        return found
+
+    def explained(self, fault: Named, bell: Bell) -> Named:
+        """A bell that nothing explained, asked whether a seat, a gauge, a wall would; other faults as they are."""
+        if fault.name != "stranger" or self.known.batches < LEAST_EARLIER:
+            return fault
+        return self._shown_by(bell) or fault
+
+    def placed(self, fault: Named) -> Named:
+        """The fault with the zone that its middle lies in, where it is of one stretch. A swelling over a facet is metal
+        lifted off it, or the facet washed out."""
+        if fault.name not in LOCAL:
+            return fault
+        middle = np.clip(np.array([sum(fault.at) / 2.0]), 0.0, self.line.length)
+        zone = ZONES[int(self.zones(middle, self.made.meridian(self.batch).at(middle).slope)[0])]
+        if fault.name == "swelling" and zone == "facets":
+            return replace(fault, name=OVER_FACET[0], group=OVER_FACET, zone=zone)
+        return replace(fault, zone=zone)
+
+    def _shown_by(self, bell: Bell) -> Named | None:
+        alone = self.predictive([bell])
+        return named_in(alone, self._readings(alone), bell_id=bell.bell_id)
+
+    def _readings(self, predictive: Predictive) -> Readings:
+        steel, bells = self.made.meridian(self.batch), [one.bell for one in predictive.bells]
+        points = steel.at(np.clip(np.concatenate([bell.arc for bell in bells]), 0.0, steel.length))
+        rim = float(self.made.faces[self.batch].arc[-1])
+        return Readings(
+            bells, predictive.multiplier, rim, steel.length, self.draw_end, points.z, points.r, self.line.facets
+        )
 
 
-def _whole(made: Experience, rest: Predictive, known: KnownBefore, model: SpringModel) -> list[Named]:
-    """The fault that the batch shows as a whole, and those that single bells show beside it."""
-    batch = rest.batch_id
-    readings = _readings(made, [one.bell for one in rest.bells], rest)
-    of_all = named_in(rest, readings) if len(rest.bells) > 1 else None
-    found = [of_all] if of_all else []
-    for one in rest.bells:
-        alone = _predictive(made, [one.bell], known, model)
-        shown = named_in(alone, _readings(made, [one.bell], alone), bell_id=one.bell.bell_id)
-        if shown and not (of_all and set(shown.group) & set(of_all.group)):
-            found.append(replace(shown, batch_id=batch))
-    return found
-
-
-def _zone_at(made: Experience, batch: str, facets: Facets, fault: Named) -> Named:
-    """The fault with the zone that its middle lies in, where it is of one stretch."""
-    if fault.name not in LOCAL:
-        return fault
-    steel = made.meridian(batch)
-    middle = np.clip(np.array([sum(fault.at) / 2.0]), 0.0, steel.length)
-    zone = zones_of(middle, steel.at(middle).slope, made.draw_end_arc(batch), facets)
-    return replace(fault, zone=ZONES[int(zone[0])])
-
-
-def _explained(made: Experience, fault: Named, bell: Bell, known: KnownBefore, model: SpringModel) -> Named:
-    """A bell that nothing explained, asked whether a seat, a gauge, a wall would; other faults as they are."""
-    if fault.name != "stranger" or known.batches < LEAST_EARLIER:
-        return fault
-    alone = _predictive(made, [bell], known, model)
-    shown = named_in(alone, _readings(made, [bell], alone), bell_id=bell.bell_id)
-    return fault if shown is None else replace(shown, batch_id=fault.batch_id)
-
-
-def _readings(made: Experience, bells: Sequence[Bell], predictive: Predictive) -> Readings:
-    batch = bells[0].batch_id
-    steel, face = made.meridian(batch), made.faces[batch]
-    arc = np.concatenate([bell.arc for bell in bells])
-    points = steel.at(np.clip(arc, 0.0, steel.length))
-    return Readings(
-        bells, predictive.multiplier, float(face.arc[-1]), steel.length, made.draw_end_arc(batch), points.z, points.r
-    )
-
-
-def _curves(whole: Predictive) -> tuple[BellCurve, ...]:
-    """Every bell's readings of places with what its own seat and wall did taken off."""
-    pull = whole.solve(whole.rest[:, None])[:, 0]
+def _curves(whole: Predictive, rest: Predictive | None) -> tuple[BellCurve, ...]:
+    """Every bell's readings of places with what its own seat and wall did taken off, as its sound readings tell them: a
+    swelling read as a seat would bend the whole bell."""
+    own = {one.bell.bell_id: unknowns for said in (whole, rest) if said for one, unknowns in _own_unknowns(said)}
     curves = []
     for index, one in enumerate(whole.bells):
         part, placed = whole.part(index), one.bell.springs > 0
-        seats = one.local[:, : SEATS + 1]
-        gap = one.expected + one.rest - seats @ (seats.T @ pull[part])
+        seats = slice(0, SEATS + 1)
+        gap = one.expected + one.rest - one.local[:, seats] @ own[one.bell.bell_id][seats]
         sd = np.linalg.norm(whole.factor[part], axis=1)
         station = np.floor(one.bell.arc[placed] / BESIDE_MM).astype(int)
         weight = 1.0 / one.noise[placed]
         drawn = (_merged(values[placed], weight, station) for values in (one.bell.arc, gap, one.expected, sd))
         curves.append(BellCurve(one.bell.bell_id, *drawn))
     return tuple(curves)
+
+
+def _own_unknowns(said: Predictive) -> list[tuple[BellRows, Floats]]:
+    """Each bell with the likeliest values of its own unknowns, in standard deviations."""
+    pull = said.solve(said.rest[:, None])[:, 0]
+    return [(one, one.local.T @ pull[said.part(index)]) for index, one in enumerate(said.bells)]
 
 
 def _merged(values: Floats, weight: Floats, station: NDArray[np.intp]) -> Floats:

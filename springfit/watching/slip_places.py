@@ -7,14 +7,13 @@ from collections.abc import Sequence
 import numpy as np
 
 from springfit.findings import Finding
-from springfit.learning.experience import Experience
 from springfit.records.book import Book
 from springfit.watching.judged_batches import JudgedBatch
 
 __all__ = ["slip_findings"]
 
 
-def slip_findings(book: Book, made: Experience, judged: Sequence[JudgedBatch]) -> tuple[Finding, ...]:
+def slip_findings(book: Book, judged: Sequence[JudgedBatch]) -> tuple[Finding, ...]:
     """A doubt by file and row for every single wrong reading that was found after training."""
     found = []
     for one in judged:
@@ -22,11 +21,10 @@ def slip_findings(book: Book, made: Experience, judged: Sequence[JudgedBatch]) -
             if named.name != "reading_slip":
                 continue
             rows = book.measurements[book.measurements["bell_id"] == named.bell_id]
-            steel = made.meridian(one.batch_id)
             z = rows["z_mm"].to_numpy(float)
-            rim = float(np.interp(one.rim_arc, steel.s, steel.z))
+            rim = float(one.steel.z_at(one.rim_arc))
             z = np.where(rows["datum"].to_numpy(object) == "rim", rim - z, z)
-            near = rows.index[int(np.argmin(np.abs(z - float(np.interp(named.at[0], steel.s, steel.z)))))]
+            near = rows.index[int(np.argmin(np.abs(z - float(one.steel.z_at(named.at[0])))))]
             found.append(
                 book.finding(
                     "doubt", "measurements", near, "value_mm",

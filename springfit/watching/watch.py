@@ -1,6 +1,6 @@
 """One watch of a shop: every batch judged by what was known before it, charted mandrel by mandrel, faults named.
 
-    Book + SpringModel --known_before--> what was said of each batch --judging--> zones and faults --charts--> states
+    Book + SpringModel --judgements--> each batch beside what was said before it --charts--> states, wear, slips
 """
 
 from __future__ import annotations
@@ -9,20 +9,22 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from springfit.findings import Finding
-from springfit.learning.experience import Experience, experience_of
-from springfit.learning.faults.screening import of_this_steel, sound
 from springfit.learning.model import SpringModel
 from springfit.records.book import Book
+from springfit.records.checks.slips.setting_aside import without_doubted_rows
 from springfit.watching.batch_states import BatchState, batch_states
-from springfit.watching.batches.known_before import KnownBefore, known_before_each, known_by
 from springfit.watching.bell_states import BellState, bell_states
+from springfit.watching.gauges.crossed_gauges import CrossedGauges, crossed_gauges
 from springfit.watching.gauges.measured_gauges import (
     MeasuredGauge,
     SmallestChange,
     measured_gauges,
     smallest_changes,
 )
-from springfit.watching.judged_batches import JudgedBatch, judged_batch
+from springfit.watching.gauges.spread_sources import ZoneSpread, spread_sources
+from springfit.watching.judgements import judgements_of
+from springfit.watching.kept.kept_judgements import KeptJudgements
+from springfit.watching.out_of_round import with_out_of_round
 from springfit.watching.slip_places import slip_findings
 from springfit.watching.wear import Wear, worn_places
 
@@ -34,8 +36,8 @@ Progress = Callable[[str], None]
 @dataclass(frozen=True)
 class Watch:
     """What a watch found: batches oldest first, bells in the order of the book, `wear` of the steel, `doubts` about
-    single readings or sizes, the `gauges` and the smallest change each zone shows. `experience` is what the readings
-    are."""
+    single readings or sizes, the `gauges`, the study of those `crossed`, the smallest change each zone shows,
+    and whose `spread` it is."""
 
     book_digest: str
     model_version: str
@@ -45,8 +47,9 @@ class Watch:
     wear: tuple[Wear, ...]
     doubts: tuple[Finding, ...]
     gauges: tuple[MeasuredGauge, ...]
+    crossed: CrossedGauges | None
     changes: tuple[SmallestChange, ...]
-    experience: Experience
+    spread: tuple[ZoneSpread, ...]
 
     @property
     def states(self) -> dict[str, str]:
@@ -59,36 +62,23 @@ class Watch:
 
 
 def watch(
-    book: Book, findings: Sequence[Finding], model: SpringModel, *, progress: Progress = lambda _: None
-) -> Watch:
-    """Judge every measured batch of `book`; `findings` are those of reading it, `model` one of this book.
+    book: Book, findings: Sequence[Finding], model: SpringModel, kept: KeptJudgements | None = None, *,
+    progress: Progress = lambda _: None,
+) -> Watch:  # fmt: skip
+    """Judge every measured batch of `book`; `findings` are those of reading it, `model` one of this book, `kept` the
+    judgements made before (None: all are made anew).
 
     Raises BookError for an alloy that is not known.
     """
-    progress("reading steel and bells")
-    made = of_this_steel(experience_of(book, findings, known=model.layout.columns, progress=progress))
-    order = sorted({bell.batch_id for bell in made.bells}, key=lambda batch: (made.spun_on[batch], batch))
-    progress("what was known before each batch")
-    known = _known(made, model, order)
-    judged: list[JudgedBatch] = []
-    for batch in order:
-        bells = [bell for bell in made.bells if bell.batch_id == batch]
-        judged.append(judged_batch(made, bells, known[batch], model, ()))
+    told = judgements_of(without_doubted_rows(book, findings), findings, model, kept, progress=progress)
+    judged = with_out_of_round(book, [one.judged for one in told if one.judged is not None])
     batches = batch_states(judged)
     doubts = tuple(one for one in findings if one.grade == "doubt")
     counts = {str(batch): int(count) for batch, count in book.bells.groupby("batch_id").size().items()}
+    aside = tuple(bell for one in told for bell in one.set_aside)
+    gauges = measured_gauges(book, model)
     return Watch(
-        book.digest, model.version, book.units, batches, bell_states(book, batches, made.set_aside),
-        worn_places(judged, counts, {}), (*doubts, *slip_findings(book, made, judged)),
-        measured_gauges(book, model), smallest_changes(judged), made,
+        book.digest, model.version, book.units, batches, bell_states(book, batches, aside),
+        worn_places(judged, counts), (*doubts, *slip_findings(book, judged)),
+        gauges, crossed_gauges(book), smallest_changes(judged, gauges), spread_sources(book, judged),
     )  # fmt: skip
-
-
-def _known(made: Experience, model: SpringModel, order: Sequence[str]) -> dict[str, KnownBefore]:
-    """The version in use speaks of batches it has not learned, the batches before them of the others."""
-    learned = {batch.batch_id for batch in model.batches}
-    old = [batch for batch in order if batch in learned]
-    believed = sound(made, [bell for bell in made.bells if bell.batch_id in learned], model.faults)
-    known = dict(known_before_each(believed, model, old))
-    spoken = known_by(model)
-    return {batch: known.get(batch, spoken) for batch in order}

@@ -47,21 +47,18 @@ class Wear:
 
 
 def worn_places(
-    judged: Sequence[JudgedBatch], counts: Mapping[str, int], facets: Mapping[tuple[str, int], Sequence[tuple[float,
-    float]]] ) -> tuple[Wear, ...]:
-    """Places that drift or step on any revision. `judged` oldest first; `counts` bells spun by batch; `facets`
-    stretches of arc [mm] by mandrel and revision."""
+    judged: Sequence[JudgedBatch], counts: Mapping[str, int]
+) -> tuple[Wear, ...]:
+    """Places that drift or step on any revision. `judged` oldest first; `counts` bells spun by batch."""
     found: list[Wear] = []
     for key in dict.fromkeys((one.mandrel_id, one.revision) for one in judged):
         mine = [one for one in judged if (one.mandrel_id, one.revision) == key and one.places is not None]
         if len(mine) >= LEAST_BATCHES:
-            found += _of_revision(mine, counts, facets.get(key, ()))
+            found += _of_revision(mine, counts)
     return tuple(found)
 
 
-def _of_revision(
-    mine: Sequence[JudgedBatch], counts: Mapping[str, int], facets: Stretches
-) -> list[Wear]:
+def _of_revision(mine: Sequence[JudgedBatch], counts: Mapping[str, int]) -> list[Wear]:
     spun = np.array([counts.get(one.batch_id, len(one.bells)) for one in mine], dtype=float)
     bells = np.cumsum(spun) - spun / 2.0  # the middle of each batch
     arcs = sorted({round(float(arc), 3) for one in mine if one.places for arc in one.places.arc})
@@ -74,7 +71,7 @@ def _of_revision(
             continue
         seen = [one for one, kept in zip(mine, read, strict=True) if kept]
         place = _Place(arc, bells[read], size[read], np.hypot(sd, SCATTER)[read], seen)
-        worn = _at_place(place, int(spun.sum()), limit, facets)
+        worn = _at_place(place, int(spun.sum()), limit, mine[-1].steel.stretches)
         if worn:
             found.append(worn)
     return _apart(found)

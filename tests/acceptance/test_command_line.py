@@ -174,7 +174,7 @@ def test_a_missing_store_is_named(trained: Trained, tmp_path: Path, run: Run) ->
 def test_a_damaged_model_is_named(file: str, damage: str, trained: Trained, tmp_path: Path, run: Run) -> None:
     store, out = tmp_path / "store", tmp_path / "out"
     shutil.copytree(trained.store, store)
-    (version,) = (path for path in store.iterdir() if path.is_dir())
+    (version,) = store.glob("v*")
     (version / file).write_text(damage)
     done = run("correct", trained.book, "--target", "OAK-T", "--store", store, "--out", out)
     assert done.code == 1

@@ -59,6 +59,15 @@ def test_it_was_held_against_the_version_that_had_not_learned_it(out: Path) -> N
     assert set(batches.drop("N1")["forecast_by"]) == {"earlier batches"}
 
 
+def test_what_was_said_before_it_was_learned_stays_after_it_was(out: Path) -> None:
+    """Training learns the faulty batch; that it was not normal is no matter of hindsight."""
+    store, again = str(out.parent / "models"), out.parent / "again"
+    assert main(["train", str(out.parent / "book"), "--store", store]) == 0
+    assert main(["watch", str(out.parent / "book"), "--store", store, "--out", str(again)]) == 0
+    assert (again / "bells.csv").read_bytes() == (out / "bells.csv").read_bytes()
+    assert (again / "batches.csv").read_bytes() == (out / "batches.csv").read_bytes()
+
+
 def test_the_paper_is_one_page_that_says_what_the_page_says(out: Path) -> None:
     pages = PdfReader(out / "watch.pdf").pages
     text = " ".join(pages[0].extract_text().split())

@@ -1,6 +1,9 @@
 """Faults planted in the newest batches of invented shops, and what the watch says of each.
 
-    python tests/benchmarks/watched_shops.py FIRST SHOPS
+    python tests/benchmarks/watched_shops.py FIRST SHOPS [KEPT]
+
+KEPT is a folder that the shops' books and models are kept in: with them a change of the watch alone is tried in seconds
+a shop. It must be emptied after a change of the demo's bells or of learning.
 
 A shop has eight sound batches on two mandrels to learn from, as its mandrels' habits are, lots and spinners apart. Then
 come batches that were not learned: sound ones with another speed, lubricant or day, one whose last pass ran toward the
@@ -18,6 +21,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
+from scipy.stats import t as student
 
 from springfit.demo.keeping.book_sheets import added, write_book
 from springfit.demo.keeping.pages import run_tables
@@ -30,6 +34,7 @@ from springfit.learning.experience import experience_of
 from springfit.learning.faults.screening import of_this_steel
 from springfit.learning.fitting import fit_model
 from springfit.learning.model import SpringModel
+from springfit.learning.versions.store import ModelStore
 from springfit.records import Book, read_book
 from springfit.records.part import part_of
 from springfit.watching.batch_states import BatchState, batch_states
@@ -71,6 +76,18 @@ def with_new_batches(shop: Shop, seed: int, folder: Path) -> Book:
     return read_book(folder)[0]
 
 
+def shop_of(seed: int, kept: Path) -> tuple[Book, list[str], SpringModel]:
+    """The book of a shop, its batches oldest first, and the model of the first of them; from `kept` where it is there,
+    else made and put there."""
+    place, store = kept / f"shop-{seed}", ModelStore(kept / f"shop-{seed}" / "models")
+    if not store.versions():
+        shop = make_shop(seed, batches=BATCHES, bells=BELLS, story="right", steady=True, blanks=0.0)
+        book = with_new_batches(shop, seed, place / "book")
+        store.save(learned(book, list(book.batches["batch_id"].astype(str))[:BATCHES]))
+    book = read_book(place / "book")[0]
+    return book, list(book.batches["batch_id"].astype(str)), store.load("v0001")
+
+
 def learned(book: Book, batches: list[str]) -> SpringModel:
     """A model of these batches, its structures in equal parts: validation is not what is measured here."""
     fit = fit_model(experience_of(part_of(book, batches)))
@@ -81,7 +98,7 @@ def learned(book: Book, batches: list[str]) -> SpringModel:
 def watched(book: Book, model: SpringModel, batches: list[str]) -> list[BatchState]:
     """What the watch says of batches that `model` has not learned."""
     made = of_this_steel(experience_of(part_of(book, batches), known=model.layout.columns))
-    known, found = known_by(model), []
+    known, found = known_by(model), list[BatchState]()
     for batch in batches:
         bells = [bell for bell in made.bells if bell.batch_id == batch]
         found += batch_states([judged_batch(made, bells, known, model, ())])
@@ -101,6 +118,11 @@ def counted(state: BatchState) -> Counter[str]:
     counts[f"{kind} named wall or its group"] += any("wrong_wall" in group for group in groups)
     counts[f"{kind} named temper or its group"] += any("temper" in group for group in groups)
     counts[f"{kind} named at all"] += bool(one.named)
+    # Whether the size alone says so, two-sided by Student's t: at the watch's own rate, and at once in twenty.
+    if one.size:
+        chance = 2.0 * float(student.sf(abs(one.size.size) / one.size.sd, one.size.freedom))
+        counts[f"{kind} size beyond 1 in 100"] += chance < 0.01
+        counts[f"{kind} size beyond 1 in 20"] += chance < 0.05
     return counts
 
 
@@ -108,27 +130,26 @@ def told(state: BatchState) -> str:
     """One batch on a line: its state, mean and spread scores by zone, what was named."""
     one = state.judged
     named = [(n.name, n.bell_id[-2:], round(n.margin, 1), "|".join(n.group)) for n in one.named]
+    size = f"size {one.size.size:+.2f}/{one.size.sd:.2f} seen {one.size.seen():.2f}" if one.size else ""
     scores = (f"{s.zone[:3]}{s.score:+.1f}/{s.spread_score:+.1f}" for s in one.zones)
-    return f"{one.batch_id:7s} {state.state:6s} {' '.join(scores)} {named}"
+    return f"{one.batch_id:7s} {state.state:6s} {' '.join(scores)} {size} {named}"
 
 
-def main(first: int, shops: int) -> None:
-    """A line a shop, then the totals."""
+def main(first: int, shops: int, kept: Path) -> None:
+    """A line a batch, then the totals."""
     total: Counter[str] = Counter()
     for seed in range(first, first + shops):
         begun = time.monotonic()
-        shop = make_shop(seed, batches=BATCHES, bells=BELLS, story="right", steady=True, blanks=0.0)
-        with tempfile.TemporaryDirectory() as folder:
-            book = with_new_batches(shop, seed, Path(folder) / "book")
-            names = list(book.batches["batch_id"].astype(str))
-            model = learned(book, names[:BATCHES])
-            for state in watched(book, model, names[BATCHES:]):
-                total += counted(state)
-                print(f"  {seed} {told(state)}", flush=True)
+        book, names, model = shop_of(seed, kept)
+        for state in watched(book, model, names[BATCHES:]):
+            total += counted(state)
+            print(f"  {seed} {told(state)}", flush=True)
         print(f"shop {seed}: {time.monotonic() - begun:.0f} s", flush=True)
     for name in sorted(total):
         print(f"{name:40s} {total[name]}")
 
 
 if __name__ == "__main__":
-    main(*(int(word) for word in sys.argv[1:3]))
+    with tempfile.TemporaryDirectory() as thrown_away:
+        kept_in = Path(sys.argv[3]) if len(sys.argv) > 3 else Path(thrown_away)
+        main(int(sys.argv[1]), int(sys.argv[2]), kept_in)

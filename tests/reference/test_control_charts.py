@@ -3,7 +3,8 @@
 NIST/SEMATECH e-Handbook of Statistical Methods: 6.3.2.2 single values, 6.3.2.3 cumulative sum, 6.3.2.4 weighted mean.
 Head start: Lucas & Crosier 1982, Technometrics 24, 199-205, their example as reprinted in a quality handbook, p. 376.
 Run lengths: Lucas & Crosier 1982, Crowder 1987 and Lucas & Saccucci 1990 print 168, 465 and 500; the further digits
-were worked out once by an independent Markov chain; a simulation here is held to them too.
+are of R 4.2.2 with its package spc 0.6.7 (S. Knoth, Statistical Process Control: run lengths), functions xcusum.arl and
+xewma.arl, two-sided, run once on 2026-11-27; a simulation here is held to them too.
 """
 
 from __future__ import annotations
@@ -67,17 +68,23 @@ def test_after_a_signal_the_sum_begins_anew() -> None:
 
 @pytest.mark.parametrize(
     ("shift", "decision", "runs"),
-    [(0.0, 4.0, 167.684), (0.5, 4.0, 26.63), (1.0, 4.0, 8.383), (0.0, 5.0, 465.444), (0.5, 5.0, 37.996),
-     (1.0, 5.0, 10.376), (0.0, 4.77, 369.0)],
+    [(0.0, 4.0, 167.68379), (0.5, 4.0, 26.630203), (1.0, 4.0, 8.3831319), (0.0, 5.0, 465.44351),
+     (0.5, 5.0, 37.996143), (1.0, 5.0, 10.37597), (0.0, 4.77, 368.56139), (1.0, 4.77, 9.9170425)],
 )  # fmt: skip
 def test_run_lengths_of_the_sum(shift: float, decision: float, runs: float) -> None:
     assert run_length_of_sum(shift, decision=decision) == pytest.approx(runs, rel=HALF_A_PER_CENT)
 
 
+@pytest.mark.parametrize(("shift", "runs"), [(0.0, 430.39084), (0.5, 28.66583), (1.0, 6.3468505)])
+def test_run_lengths_of_the_sum_with_a_head_start(shift: float, runs: float) -> None:
+    assert run_length_of_sum(shift, head_start=2.5) == pytest.approx(runs, rel=HALF_A_PER_CENT)
+
+
 @pytest.mark.parametrize(
     ("share", "width", "shift", "runs"),
-    [(0.1, 2.814, 0.0, 499.58), (0.1, 2.814, 0.5, 31.297), (0.1, 2.814, 1.0, 10.331), (0.2, 2.962, 0.0, 499.735),
-     (0.2, 2.962, 0.5, 41.764), (0.2, 2.962, 1.0, 10.542), (0.3, 3.0, 0.0, 465.553), (0.1, 2.7, 0.0, 368.994)],
+    [(0.1, 2.814, 0.0, 499.57955), (0.1, 2.814, 0.5, 31.297435), (0.1, 2.814, 1.0, 10.330665),
+     (0.2, 2.962, 0.0, 499.73512), (0.2, 2.962, 0.5, 41.764396), (0.2, 2.962, 1.0, 10.541666),
+     (0.3, 3.0, 0.0, 465.55343), (0.3, 3.0, 1.0, 11.698629), (0.1, 2.7, 0.0, 368.99373)],
 )  # fmt: skip
 def test_run_lengths_of_the_weighted_mean(share: float, width: float, shift: float, runs: float) -> None:
     assert run_length_of_mean(shift, share=share, width=width) == pytest.approx(runs, rel=HALF_A_PER_CENT)

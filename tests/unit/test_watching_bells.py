@@ -59,10 +59,17 @@ def test_a_swollen_throat_is_named_once_and_is_no_slip(seed: int) -> None:
     assert result.named[0].size == pytest.approx(HUMP_MM, abs=SIZE_TOLERANCE)
 
 
-def test_a_swollen_throat_read_at_few_stations_is_no_wrong_reading() -> None:
-    arc = np.arange(80.0, 420.0, 30.0)
-    result = found(rows(2, swelling(arc, 230.0), step=30.0))
+@pytest.mark.parametrize("step", [16.0, 20.0, 24.0, 30.0])
+def test_a_swollen_throat_read_at_few_stations_is_no_wrong_reading(step: float) -> None:
+    arc = np.arange(80.0, 420.0, step)
+    result = found(rows(2, swelling(arc, 230.0), step=step))
     assert "reading_slip" not in {named.name for named in result.named}
+
+
+def test_two_wrong_readings_apart_are_both_named() -> None:
+    more = np.zeros(43)
+    more[[6, 30]] = SLIP_MM
+    assert [named.name for named in found(rows(3, more)).named] == ["reading_slip"] * 2
 
 
 def test_sound_bells_show_nothing() -> None:
@@ -80,6 +87,15 @@ def test_a_pattern_wins_by_its_evidence_and_pays_for_the_places_tried() -> None:
     assert first.size == pytest.approx(0.1, abs=3.0 * first.size_sd)
     tried = best_of([right] * 10, rest, lambda right: right / 0.02**2)[0]
     assert first.margin - tried.margin == pytest.approx(np.log(10.0))
+
+
+def test_what_is_usual_without_a_fault_is_none() -> None:
+    """A seat of half a millimetre is one that hands leave, one of two millimetres is not."""
+    shape = np.linspace(0.0, 1.0, 40)[:, None]
+    seat = Pattern("off_seat", shape, np.array([1.5]), "mm", (0.0, 1.0), harmless=0.8)
+    for size, harmless in ((0.5, True), (2.0, False)):
+        (one,) = best_of([seat], size * shape[:, 0], lambda right: right / 0.02**2)
+        assert one.margin > 6.0 and one.harmless is harmless
 
 
 def test_evidence_is_the_difference_of_two_normal_densities() -> None:

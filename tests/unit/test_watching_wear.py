@@ -7,11 +7,15 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from springfit.geometry.facets.finder import Facet
 from springfit.watching.batches.local_places import LocalPlaces
+from springfit.watching.batches.steel_line import SteelLine
 from springfit.watching.judged_batches import JudgedBatch
 from springfit.watching.wear import Wear, worn_places
 
 ARC = np.arange(40.0, 380.0, 4.0)
+FACET = Facet("dish", 300.0, 300.0, 0.06, 0.003, 16.0, 0.02, 4.0, 8.0)
+STEEL = SteelLine(ARC, ARC, (FACET,))
 READING_SD, RIM, BELLS = 0.003, 376.0, 5
 WORN_AT, SCAR_AT, PER_BELL = 300.0, 356.0, 0.001  # [mm], [mm a bell]
 
@@ -27,13 +31,13 @@ def batches(count: int, seed: int, *, worn: float = 0.0, scar: float = 0.0, revi
         places = LocalPlaces(ARC, size, np.full(len(ARC), READING_SD))
         made.append(
             JudgedBatch(f"b{number}", "M", revision, f"2024-0{number + 1}-01", 9, "", (), (), ("x",) * BELLS, (),
-            places, RIM) )
+            places, RIM, STEEL, None) )
     return made
 
 
 def found(judged: list[JudgedBatch]) -> tuple[Wear, ...]:
     counts = {one.batch_id: BELLS for one in judged}
-    return worn_places(judged, counts, {("M", 0): [(292.0, 308.0)]})
+    return worn_places(judged, counts)
 
 
 @pytest.mark.parametrize("seed", range(5))

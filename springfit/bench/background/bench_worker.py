@@ -43,12 +43,13 @@ def main(arguments: list[str] | None = None) -> int:
 
 def _learn(options: argparse.Namespace) -> str:
     from springfit.learning.versions.store import ModelStore
-    from springfit.learning.versions.training import train
     from springfit.records.reading import read_book
     from springfit.reporting.training_words import training_text
+    from springfit.watching.judged_training import train_judged
 
     book, findings = read_book(options.book)
-    told = train(book, findings, ModelStore(options.store), progress=lambda said: _say({"progress": said}))
+    store = ModelStore(options.store)
+    told = train_judged(book, findings, store, progress=lambda said: _say({"progress": said}))
     return training_text(told)
 
 

@@ -19,8 +19,8 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-    from springfit.geometry.meridian import Meridian
     from springfit.watching.batch_states import BatchState
+    from springfit.watching.batches.steel_line import SteelLine
 
 __all__ = ["SHOWN", "chart_picture", "multiples_picture"]
 
@@ -32,9 +32,12 @@ _DASHES: tuple[Any, ...] = (
 )  # fmt: skip
 _MARKS = ("o", "s", "^", "D", "v", "P")
 _ROOM = 1.15
+_WIDE, _LEFT, _RIGHT = 7.6, 0.72, 0.1  # [in] of a picture; margins are given: to find them out costs a drawing more
+_CHART, _KEY = 2.5, 0.32  # [in] of a chart, its key above it
+_FRAME, _TITLE, _FOOT = 1.3, 0.5, 0.5  # [in] of one frame, what stands above it, and below the lowest
 
 
-def multiples_picture(batches: Sequence[BatchState], steel: Meridian, *, units: Units) -> Figure:
+def multiples_picture(batches: Sequence[BatchState], *, units: Units) -> Figure:
     """The newest batches of one mandrel, oldest first, a frame each on the same axes."""
     import matplotlib
     from matplotlib.figure import Figure
@@ -42,8 +45,13 @@ def multiples_picture(batches: Sequence[BatchState], steel: Meridian, *, units: 
     shown = batches[-SHOWN:]
     rows = -(-len(shown) // _COLUMNS)
     with matplotlib.rc_context({**STYLE, "font.size": 9}):
-        figure = Figure(figsize=(7.6, 0.4 + 1.9 * rows), layout="constrained")
-        frames = figure.subplots(rows, _COLUMNS, sharex=True, sharey=True, squeeze=False)
+        high_in = (_FRAME + _TITLE) * rows + _FOOT
+        figure = Figure(figsize=(_WIDE, high_in))
+        frames = figure.subplots(rows, _COLUMNS, sharey=True, squeeze=False)
+        figure.subplots_adjust(
+            left=_LEFT / _WIDE, right=1.0 - 2.0 * _RIGHT / _WIDE, bottom=_FOOT / high_in, top=1.0 - _TITLE / high_in,
+            wspace=0.16, hspace=_TITLE / _FRAME,
+        )  # fmt: skip
         low, high = _range(shown, units)
         for number, axes in enumerate(frames.flat):
             if number >= len(shown):
@@ -51,7 +59,7 @@ def multiples_picture(batches: Sequence[BatchState], steel: Meridian, *, units: 
                 continue
             _draw_batch(axes, shown[number], number, units, newest=number == len(shown) - 1)
             axes.set_ylim(low, high)
-            _along(axes, steel, units)
+            _along(axes, shown[-1].judged.steel, units, told=number + _COLUMNS >= len(shown))
         for row in frames:
             row[0].set_ylabel(f"gap [{small_unit(units)}]")
     return figure
@@ -77,13 +85,14 @@ def _draw_batch(axes: Axes, batch: BatchState, number: int, units: Units, *, new
     one = batch.judged
     said = "" if batch.state == "usual" else f"  {batch.state.upper()}"
     axes.set_title(
-        f"{one.batch_id}{said}\n{one.spun_on}, rev {one.revision}", fontsize=9, loc="left",
-        fontweight="bold" if newest else "normal",
+        f"{one.batch_id}{said}\n{one.spun_on}, rev {one.revision}{', seat unsure' if batch.by_envelope else ''}",
+        fontsize=9, loc="left", fontweight="bold" if newest else "normal",
     )  # fmt: skip
 
 
 def _range(shown: Sequence[BatchState], units: Units) -> tuple[float, float]:
-    """Ordinates that hold all but the wildest readings."""
+    """Ordinates that hold all but the wildest readings. Of a first batch's seat little was known: others set them."""
+    shown = [batch for batch in shown if not batch.by_envelope] or shown
     gaps = np.concatenate([curve.gap for batch in shown for curve in batch.judged.curves])
     bands = np.concatenate([curve.expected for batch in shown for curve in batch.judged.curves])
     low, high = np.percentile(gaps, (0.5, 99.5))
@@ -92,12 +101,16 @@ def _range(shown: Sequence[BatchState], units: Units) -> tuple[float, float]:
     return float(in_unit(unit, low - room)), float(in_unit(unit, high + room))
 
 
-def _along(axes: Axes, steel: Meridian, units: Units) -> None:
-    """Four ticks along the bell, by their station z."""
+def _along(axes: Axes, steel: SteelLine, units: Units, *, told: bool) -> None:
+    """Four ticks along the bell, `told` by their station z where no frame stands below."""
     arcs = np.linspace(0.0, steel.length, 4)
-    axes.set_xticks(arcs, [place(float(z), units) for z in steel.at(arcs).z])
+    axes.set_xticks(arcs, [place(float(z), units) if told else "" for z in steel.z_at(arcs)])
+    labels = axes.get_xticklabels()
+    labels[0].set_horizontalalignment("left")
+    labels[-1].set_horizontalalignment("right")
     axes.set_xlim(0.0, steel.length)
-    axes.set_xlabel(f"z [{units}], tail to rim", fontsize=8)
+    if told:
+        axes.set_xlabel(f"z [{units}], tail to rim", fontsize=8)
 
 
 def chart_picture(batches: Sequence[BatchState], *, units: Units) -> Figure:
@@ -106,8 +119,10 @@ def chart_picture(batches: Sequence[BatchState], *, units: Units) -> Figure:
     from matplotlib.figure import Figure
 
     with matplotlib.rc_context({**STYLE, "font.size": 9}):
-        figure = Figure(figsize=(7.6, 2.5), layout="constrained")
-        axes = figure.subplots()
+        figure = Figure(figsize=(_WIDE, _CHART))
+        axes = figure.add_axes((
+            _LEFT / _WIDE, _FOOT / _CHART, 1.0 - (_LEFT + _RIGHT) / _WIDE, 1.0 - (_FOOT + _KEY) / _CHART
+        ))  # fmt: skip
         number = np.arange(len(batches), dtype=float)
         for index, zone in enumerate(ZONES):
             scores = np.array([_standard(batch, zone) for batch in batches])

@@ -23,17 +23,18 @@ _DASHES: tuple[Any, ...] = (
     "-", (0, (6, 2)), (0, (1, 1)), (0, (4, 1.5, 1, 1.5)), (0, (8, 3, 1, 3, 1, 3)), (0, (2.5, 2.5)),
 )  # fmt: skip
 _MARKS = ("o", "s", "^", "D", "v", "P")
-_MARGIN_DAYS = 20.0
+_MARGIN_DAYS, _MARGIN_SHARE = 20.0, 0.05  # at the ends of time, of the days shown at least: a word stands there
+_FRAME = (0.075, 0.11, 0.91, 0.76)  # of the picture: left, below, wide, high; to have them found costs a drawing more
 
 
 def history_picture(history: MandrelHistory, *, units: Units) -> Figure:
-    """Mean gap of every zone over time, filled where the batch was not usual, with the revisions."""
+    """Mean gap of every zone over time with what batches differ by (1 sd, grey), states by word, and the revisions."""
     import matplotlib
     from matplotlib.figure import Figure
 
     with matplotlib.rc_context({**STYLE, "font.size": 9}):
-        figure = Figure(figsize=(7.6, 2.5), layout="constrained")
-        axes = figure.subplots()
+        figure = Figure(figsize=(7.6, 2.5))
+        axes = figure.add_axes(_FRAME)
         _draw_zones(axes, history, units)
         _draw_revisions(axes, history, units)
         axes.axhline(0.0, color="black", linewidth=0.6)
@@ -51,6 +52,8 @@ def _draw_zones(axes: Axes, history: MandrelHistory, units: Units) -> None:
         if not rows:
             continue
         gaps = in_unit(unit, np.array([z.score.measured for _, z in rows]))
+        sure = in_unit(unit, np.array([z.score.shift_sd for _, z in rows]))
+        axes.errorbar([d for d, _ in rows], gaps, yerr=sure, fmt="none", ecolor="0.6", elinewidth=0.7)
         axes.plot([d for d, _ in rows], gaps, color="black", linewidth=0.7, linestyle=_DASHES[number],
                   marker=_MARKS[number], markersize=4.5, markerfacecolor="white", label=zone)  # fmt: skip
     for day, batch in zip(days, history.batches, strict=True):
@@ -61,7 +64,9 @@ def _draw_zones(axes: Axes, history: MandrelHistory, units: Units) -> None:
             )  # fmt: skip
     if days:
         last = [_day(one.day) for one in history.revisions[1:]]
-        axes.set_xlim(min([*days, *last]) - _MARGIN_DAYS, max([*days, *last]) + _MARGIN_DAYS)
+        first, final = min([*days, *last]), max([*days, *last])
+        margin = max(_MARGIN_DAYS, _MARGIN_SHARE * (final - first))
+        axes.set_xlim(first - margin, final + margin)
         axes.xaxis_date()
 
 
@@ -72,7 +77,7 @@ def _draw_revisions(axes: Axes, history: MandrelHistory, units: Units) -> None:
         cut = f", {amount(one.found, units)} off" if np.isfinite(one.found) and one.found > 0 else ""
         axes.annotate(
             f"rev {one.revision}{cut}", (_day(one.day), 0.02), xycoords=("data", "axes fraction"), rotation=90,
-            fontsize=8, ha="right", va="bottom",
+            xytext=(-3, 0), textcoords="offset points", fontsize=8, ha="right", va="bottom",
         )  # fmt: skip
 
 

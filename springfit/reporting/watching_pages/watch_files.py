@@ -43,14 +43,13 @@ def write_watch(
     summary = summarise_watch(watched, batch, rows, units=units)
     mine = watched.on(batch.judged.mandrel_id)
     mine = mine[: mine.index(batch) + 1]
-    steel = watched.experience.meridian(batch.judged.batch_id)
-    multiples, chart = multiples_picture(mine, steel, units=units), chart_picture(mine, units=units)
+    multiples, chart = multiples_picture(mine, units=units), chart_picture(mine, units=units)
     contents = {
         "bells.csv": csv_bytes(bell_table(watched), units, decimals=DATA_DECIMALS),
         "batches.csv": csv_bytes(batch_table(watched), units, decimals=DATA_DECIMALS),
         "watch.html": watch_page(
             summary, multiples=as_svg(multiples, name="multiples"), chart=as_svg(chart, name="chart"),
-            histories=[_history(one, watched, number, units) for number, one in enumerate(histories)],
+            histories=[_history(one, number, units) for number, one in enumerate(histories)],
         ).encode("utf-8"),
         "watch.pdf": watch_paper(
             summary, multiples=as_png(multiples, dots_per_inch=240), chart=as_png(chart, dots_per_inch=240),
@@ -61,8 +60,8 @@ def write_watch(
     return write_files(contents, out)
 
 
-def _history(history: MandrelHistory, watched: Watch, number: int, units: Units) -> History:
-    steel = watched.experience.meridian(history.batches[-1].judged.batch_id) if history.batches else None
+def _history(history: MandrelHistory, number: int, units: Units) -> History:
+    steel = history.batches[-1].judged.steel if history.batches else None
     name = "history" + "".join(chr(ord("a") + int(digit)) for digit in str(number))
     picture = as_svg(history_picture(history, units=units), name=name) if history.batches else ""
     return History(history.mandrel_id, picture, history_lines(history, steel, units))

@@ -38,6 +38,7 @@ def _above(builder: PageBuilder, summary: WatchSummary) -> list[Any]:
         for one in summary.zones
     ]  # fmt: skip
     rows = [builder.ruled(zones, widths=(0.1, 0.12, 0.78))] if zones else []
+    rows += [builder.text(summary.size, 8.0, after=0.0)] if summary.size else []
     return [
         builder.text(summary.title, 12.0, bold=True),
         builder.text(summary.units_line, 8.0, after=3.0),

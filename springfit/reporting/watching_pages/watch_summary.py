@@ -12,13 +12,21 @@ from springfit.reporting.watching_pages.fault_wording import (
     settle_words,
     size_words,
 )
-from springfit.reporting.watching_pages.history_wording import change_words, gauge_sheet, wear_words
+from springfit.reporting.watching_pages.gauge_wording import (
+    change_words,
+    gauge_rows,
+    gauge_sheet,
+    spread_sheet,
+    study_words,
+)
+from springfit.reporting.watching_pages.history_wording import wear_words
 from springfit.reporting.watching_pages.watch_wording import (
     CANNOT_TELL,
     action_words,
     done_words,
     next_words,
     reason_words,
+    size_words_of_batch,
     state_word,
     zone_words,
 )
@@ -57,13 +65,17 @@ class WatchSummary:
     word: str
     action: str
     reason: str
+    size: str
     zones: tuple[Number, ...]
     faults: tuple[FoundFault, ...]
     doubts: tuple[str, ...]
     limits: tuple[str, ...]
     glance: Sheet
     gauges: Sheet
+    gauge_rows: tuple[str, ...]
+    study: str
     changes: str
+    spread: Sheet
     wear: tuple[str, ...]
     footer: str
 
@@ -71,7 +83,6 @@ class WatchSummary:
 def summarise_watch(watched: Watch, batch: BatchState, rows: Sequence[MandrelRow], *, units: Units) -> WatchSummary:
     """The summary of one batch of a watch, `rows` the shop at a glance."""
     one, zones = batch.judged, []
-    steel = watched.experience.meridian(one.batch_id)
     for zone in batch.zones:
         value, detail = zone_words(zone, units)
         zones.append(Number(zone.score.zone, value, unbroken(detail)))
@@ -82,15 +93,18 @@ def summarise_watch(watched: Watch, batch: BatchState, rows: Sequence[MandrelRow
         title=f"Is batch {one.batch_id} normal? Mandrel {one.mandrel_id}, revision {one.revision}, spun {one.spun_on}",
         units_line=units_line(units, amounts="gaps and shifts are"), batch=one.batch_id,
         word=state_word(batch.state), action=action_words(batch.state), reason=reason_words(batch),
-        zones=tuple(zones), faults=tuple(_faults(watched, batch, units)), doubts=shown,
+        size=unbroken(size_words_of_batch(batch)),
+        zones=tuple(zones), faults=tuple(_faults(batch, units)), doubts=shown,
         limits=CANNOT_TELL, glance=glance_sheet(rows), gauges=gauge_sheet(watched.gauges, units),
+        gauge_rows=gauge_rows(watched.gauges, units), study=unbroken(study_words(watched.crossed, units)),
+        spread=spread_sheet(watched.spread, units),
         changes=unbroken(change_words(watched.changes, units)),
-        wear=tuple(wear_words(w, steel, units) for w in watched.wear if w.mandrel_id == one.mandrel_id),
+        wear=tuple(wear_words(w, one.steel, units) for w in watched.wear if w.mandrel_id == one.mandrel_id),
         footer=f"springfit watch, model {watched.model_version}, book {watched.book_digest[:12]}",
     )  # fmt: skip
 
 
-def _faults(watched: Watch, batch: BatchState, units: Units) -> list[FoundFault]:
+def _faults(batch: BatchState, units: Units) -> list[FoundFault]:
     """The faults of a batch, those of several bells with one name told once."""
     by_name: dict[tuple[str, ...], list[Named]] = {}
     for named in batch.judged.named:
@@ -100,21 +114,21 @@ def _faults(watched: Watch, batch: BatchState, units: Units) -> list[FoundFault]
         first = max(several, key=lambda named: named.margin)
         found.append(
             FoundFault(
-                title=group_words(first.group).capitalize(), where=_where(watched, batch, several, units),
+                title=group_words(first.group).capitalize(), where=_where(batch, several, units),
                 speaks_for=_for(several, units), against=_against(first), settle=settle_words(first.group).capitalize(),
             )
         )  # fmt: skip
     return found
 
 
-def _where(watched: Watch, batch: BatchState, several: Sequence[Named], units: Units) -> str:
+def _where(batch: BatchState, several: Sequence[Named], units: Units) -> str:
     bells = [named.bell_id for named in several if named.bell_id]
     who = f"all {len(batch.judged.bells)} bells" if not bells else _listed(bells, len(batch.judged.bells))
-    steel = watched.experience.meridian(batch.judged.batch_id)
+    steel = batch.judged.steel
     low, high = several[0].at
     if low <= 5.0 and high >= 0.8 * steel.length:
         return f"{who}, all along"
-    ends = steel.at([min(max(arc, 0.0), steel.length) for arc in (low, high)]).z
+    ends = steel.z_at((low, high))
     return unbroken(f"{who}, z {place(float(ends[0]), units)} to {place(float(ends[1]), units)} {units}")
 
 

@@ -2,11 +2,18 @@
 
 from __future__ import annotations
 
+import math
+
+from springfit.reporting.wording.chance_wording import chance
 from springfit.reporting.wording.length_wording import Units, amount
 from springfit.watching.batch_states import BatchState, ZoneState
+from springfit.watching.batches.batch_size import OTHER_SHEET
 from springfit.watching.shop_glance import MandrelRow
 
-__all__ = ["CANNOT_TELL", "action_words", "done_words", "next_words", "reason_words", "state_word", "zone_words"]
+__all__ = [
+    "CANNOT_TELL", "action_words", "done_words", "next_words", "reason_words", "size_words_of_batch",
+    "state_word", "zone_words",
+]  # fmt: skip
 
 _ACTION = {
     "usual": "This batch is like the ones before it: nothing to look for.",
@@ -19,7 +26,7 @@ _BY = {
     "mean": "the weighted mean of the last batches has drifted",
     "spread": "its bells differ among themselves more than hands and gauges make",
     "envelope": "it lies beyond what any springback can do",
-    "fault": "a fault of single bells sits here, named below; its readings are not in these numbers",
+    "fault": "a fault named below sits here; its readings are not in these numbers",
     "": "as forecast",
 }
 _DONE = {
@@ -78,6 +85,23 @@ def zone_words(zone: ZoneState, units: Units) -> tuple[str, str]:
     detail = f"{amount(score.measured, units)} measured, {amount(score.forecast, units)} forecast; shift "
     detail += f"{amount(score.shift, units, signed=True)}, batches differ by {amount(score.shift_sd, units)}; {spread}"
     return f"{state_word(zone.state)}", f"{detail}. {_BY[zone.by][:1].upper()}{_BY[zone.by][1:]}."
+
+
+def size_words_of_batch(batch: BatchState) -> str:
+    """How large all springback of the batch is against its forecast, and what of other sheet that would show."""
+    size = batch.judged.size
+    if size is None or batch.by_envelope:
+        return ""
+    share = math.expm1(size.size)
+    said = f"Springback as a whole is {_percent(share)} {'more' if share > 0 else 'less'} than forecast, give or take "
+    said += f"{_percent(size.sd)} (batches differ by {_percent(size.between_sd)}; seats and readings hide "
+    said += f"{_percent(size.reading_sd)}). Sheet {_percent(OTHER_SHEET)} softer would stand out by it in "
+    said += f"{chance(size.seen())} of batches: an offcut bent beside one of the last lot, or a hardness test, tells."
+    return said
+
+
+def _percent(share: float) -> str:
+    return f"{abs(100.0 * share):.0f} %"
 
 
 def done_words(row: MandrelRow) -> str:

@@ -23,11 +23,14 @@ from springfit.learning.regression.prior_sd import Prior
 from springfit.learning.regression.structures import STRUCTURES
 from springfit.learning.regression.summaries import Columns
 
-__all__ = ["KnownBefore", "known_before_each", "known_by"]
+__all__ = ["SITTING", "KnownBefore", "known_before_each", "known_by"]
 
 Floats = NDArray[np.float64]
 
 EVERY_ONE = 8  # batches up to which each is solved anew: the first ones teach most
+# A gauge is set to zero once for a sitting, and that setting is a reading too: all of a batch are off by it, by half of
+# it per side. Without it the mean of a hundred readings would be told to a fraction of what any of them can be.
+SITTING = 0.5
 STEP = 1.1  # growth of the batches after which they are solved again
 
 
@@ -43,15 +46,16 @@ class KnownBefore:
 
     def of_batch(self, facts: BatchFacts, columns: Columns) -> tuple[Floats, Floats, Floats]:
         """Expected coefficients (columns.shared,) of a batch, how its own unknowns move them (shared, own), and what is
-        not known of them (shared, m), one sd a column. Gauges met since have a bias nobody knows."""
+        not known of them (shared, m), one sd a column. Gauges met since have a bias nobody knows, and every gauge the
+        error of being set to zero for this sitting."""
         k, own, unknown = self.structure.of_batch(self.layout, facts)
-        had = len(self.layout.columns.gauges)
-        new = np.array(columns.gauge_spread[had:])
-        if not new.size:
-            return k, own, unknown
-        grown = np.zeros((len(k) + new.size, unknown.shape[1] + new.size))
+        spread = np.array(columns.gauge_spread)
+        new = spread[len(self.layout.columns.gauges) :]
+        shared = len(k) + new.size
+        grown = np.zeros((shared, unknown.shape[1] + new.size + spread.size))
         grown[: len(k), : unknown.shape[1]] = unknown
-        grown[len(k) :, unknown.shape[1] :] = np.diag(new)
+        grown[len(k) :, unknown.shape[1] : unknown.shape[1] + new.size] = np.diag(new)
+        grown[shared - spread.size :, unknown.shape[1] + new.size :] = SITTING * np.diag(spread)
         return np.append(k, np.zeros(new.size)), np.vstack((own, np.zeros((new.size, own.shape[1])))), grown
 
 

@@ -79,19 +79,20 @@ class Predictive:
         """Rows of one bell."""
         return slice(int(self.edges[index]), int(self.edges[index + 1]))
 
-    def _alone(self, right: Floats) -> Floats:
+    def alone(self, right: Floats) -> Floats:
+        """The same with nothing unknown of the batch, only of each bell: `right` (rows, m)."""
         return np.vstack([one.solve(right[self.part(i)]) for i, one in enumerate(self.bells)])
 
     @cached_property
     def _leaning(self) -> tuple[Floats, Floats]:
-        turned = self._alone(self.factor)
+        turned = self.alone(self.factor)
         inner = np.linalg.inv(np.eye(self.factor.shape[1]) + self.factor.T @ turned)
         return turned, inner.astype(np.float64)
 
     def solve(self, right: Floats) -> Floats:
         """The inverse of the covariance of all readings times `right` (rows, m)."""
         turned, inner = self._leaning
-        return np.asarray(self._alone(right) - turned @ (inner @ (turned.T @ right)))
+        return np.asarray(self.alone(right) - turned @ (inner @ (turned.T @ right)))
 
 
 def predictive_of(

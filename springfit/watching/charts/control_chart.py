@@ -22,6 +22,9 @@ Floats = NDArray[np.float64]
 
 LEAST_EARLIER = 3  # batches before a limit is drawn: two means do not tell how batches differ
 WATCH, STOP = 3.0, 4.0  # normal deviates: once in 370 values, once in 16 000
+# A head start is for a process that may begin out of its state: after a signal, whose cause may not have been found. A
+# mandrel's first batches teach what is usual on it, and there is no state for them to have left.
+NO_HEAD_START = 0.0
 BEFOREHAND = 8.0  # values that the forecast's own width counts as
 WIDEST = 3.0  # squares count up to so many times the width squared, or one fault would blind the chart
 
@@ -58,7 +61,7 @@ def control_chart(
         if not skip[place]:
             total, count = total + min(value**2, (WIDEST * width) ** 2), count + 1.0
     counted = np.where(np.isfinite(standard) & ~skip, standard, 0.0)
-    sums, means = cumulative_sum(counted), weighted_mean(counted)
+    sums, means = cumulative_sum(counted, head_start=NO_HEAD_START), weighted_mean(counted)
     states = [_state(standard[i], sums.signal[i], means.signal[i], limited[i]) for i in range(len(given))]
     return ControlChart(given, standard, sums, means, tuple(s for s, _ in states), tuple(b for _, b in states))
 

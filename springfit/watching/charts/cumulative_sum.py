@@ -41,7 +41,7 @@ def cumulative_sum(
     restart: bool = True,
 ) -> CumulativeSum:
     """Sums of standardised `values` (n,). head_start: where both begin, half the decision limit unless said. restart:
-    begin anew after a signal, as a watch does; published tables run on."""
+    begin anew at half of it after a signal, as a watch does; published tables run on."""
     begin = decision / 2.0 if head_start is None else head_start
     high, low = np.zeros(len(values)), np.zeros(len(values))
     signal = np.zeros(len(values), dtype=np.intp)
@@ -52,5 +52,5 @@ def cumulative_sum(
         if max(up, down) > decision:
             signal[place] = 1 if up > decision else -1
             if restart:
-                up, down = begin, begin
+                up, down = decision / 2.0, decision / 2.0
     return CumulativeSum(high, low, signal)

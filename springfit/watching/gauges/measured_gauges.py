@@ -14,6 +14,7 @@ from scipy.stats import chi2, norm
 
 from springfit.learning.model import SpringModel
 from springfit.records.book import Book
+from springfit.watching.batches.known_before import SITTING
 from springfit.watching.judged_batches import JudgedBatch
 
 __all__ = ["MeasuredGauge", "SmallestChange", "measured_gauges", "smallest_changes"]
@@ -29,10 +30,12 @@ class MeasuredGauge:
     """One gauge [mm]: `stated` repeatability; from `repeats` (degrees of freedom) its own `repeatability` with a 90 %
     band (nan without repeats); `scale` by which its readings lie further from their bells' curves than stated; `bias`
     as a gap against the other gauges with its sd; and the `suggested` repeatability for its row, with `by` repeats,
-    fit or stated.
+    fit or stated; `what` it is and its `ball_radius` as the row has them.
     """
 
     gauge_id: str
+    what: str
+    ball_radius: float
     stated: float
     station: float
     readings: int
@@ -65,8 +68,8 @@ def measured_gauges(book: Book, model: SpringModel) -> tuple[MeasuredGauge, ...]
     spread = dict(zip(layout.columns.gauges, np.sqrt(np.diag(lead.covariance)[place]), strict=True))
     rows = book.measurements.assign(angle_deg=book.measurements["angle_deg"].fillna(-1.0))
     found = []
-    columns = (book.gauges[name] for name in ("gauge_id", "repeatability_mm", "station_mm"))
-    for gauge, repeatability, station in zip(*columns, strict=True):
+    columns = (book.gauges[name] for name in ("gauge_id", "what", "repeatability_mm", "station_mm", "ball_radius_mm"))
+    for gauge, what, repeatability, station, ball in zip(*columns, strict=True):
         name, mine = str(gauge), rows[rows["gauge_id"] == gauge]
         if not len(mine):
             continue
@@ -76,7 +79,8 @@ def measured_gauges(book: Book, model: SpringModel) -> tuple[MeasuredGauge, ...]
         suggested = {"repeats": own, "fit": stated * scale, "stated": stated}[by]
         found.append(
             MeasuredGauge(
-                name, stated, float(station), len(mine), freedom, own, low, high, scale,
+                name, what if isinstance(what, str) else "", float(ball), stated, float(station),
+                len(mine), freedom, own, low, high, scale,
                 float(bias.get(name, np.nan)), float(spread.get(name, np.nan)), suggested, by,
             )
         )  # fmt: skip
@@ -97,14 +101,18 @@ def _repeatability(rows: object) -> tuple[int, float, float, float]:
     return freedom, float(np.sqrt(square / freedom)), low, high
 
 
-def smallest_changes(judged: Sequence[JudgedBatch]) -> tuple[SmallestChange, ...]:
-    """By zone, the median batch's smallest change that measuring shows."""
+def smallest_changes(judged: Sequence[JudgedBatch], gauges: Sequence[MeasuredGauge]) -> tuple[SmallestChange, ...]:
+    """By zone, the median batch's smallest change that measuring shows: what its bells' readings leave, and the zero
+    that the gauge most used was set to."""
+    zero = SITTING * max(gauges, key=lambda one: one.readings).suggested if gauges else 0.0
     reach = float(norm.ppf(1.0 - FALSE_ALARM / 2.0) + norm.ppf(1.0 - MISSED))
     by_zone: dict[str, list[tuple[float, float]]] = {}
     for one in judged:
         for zone in one.zones:
             if np.isfinite(zone.usual_spread):
-                by_zone.setdefault(zone.zone, []).append((zone.usual_spread / np.sqrt(zone.bells), zone.shift_sd))
+                by_zone.setdefault(zone.zone, []).append(
+                    (float(np.hypot(zone.usual_spread / np.sqrt(zone.bells), zero)), zone.shift_sd)
+                )
     return tuple(
         SmallestChange(zone, reach * float(np.median([sd for sd, _ in pairs])), float(np.median([b for _, b in pairs])))
         for zone, pairs in by_zone.items()

@@ -8,7 +8,7 @@ sizes of one component that the data bear at the level asked, the others as they
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,13 +16,17 @@ from numpy.typing import NDArray
 from scipy.optimize import brentq, minimize
 from scipy.stats import chi2
 
-__all__ = ["Component", "Components", "variance_components"]
+__all__ = ["RESIDUAL", "Component", "Components", "variance_components"]
 
 Floats = NDArray[np.float64]
 
 RESIDUAL = "residual"
 SMALLEST, LARGEST = -9.0, 6.0  # log of an sd over the sd of all values: below it is nothing, above no data reach
+CLOSE = 0.01  # of the log of a band's end: it is told to two digits
+HARDLY = -4.5  # of a log: a hundredth of the spread of all values, which is as good as none
+STRIDE = 0.5  # of the log with which an end of a band is first looked for
 TOGETHER = 1e-10  # relative change of the criterion at which the search stops
+NEARLY = 1e-6  # the same while a band's end is looked for, which a few thousandths of the criterion do not move
 
 
 @dataclass(frozen=True)
@@ -115,13 +119,28 @@ class _Problem:
         count = self.values.size - 1
         return float(2.0 * np.sum(np.log(np.diag(lower))) + np.log(information) + square + count * np.log(2.0 * np.pi))
 
+    def with_slopes(self, logs: Floats) -> tuple[float, Floats]:
+        """The criterion and its slopes by each log, (components,): 2 s^2 [tr(P C) - r'P C P r], P = V^-1 - V^-1 1
+        1'V^-1 / 1'V^-1 1 (Searle, Casella & McCulloch, Variance Components, 1992, section 6.6)."""
+        covariance = np.asarray(sum(np.exp(2.0 * one) * part for one, part in zip(logs, self.common, strict=True)))
+        inverse, volume = np.linalg.inv(covariance), float(np.linalg.slogdet(covariance)[1])
+        ones = inverse.sum(axis=1)
+        information = float(ones.sum())
+        about = inverse - np.outer(ones, ones) / information
+        pull = about @ self.values
+        found = [np.sum(about * part) - pull @ part @ pull for part in self.common]
+        count = self.values.size - 1
+        least = volume + np.log(information) + float(self.values @ pull) + count * np.log(2.0 * np.pi)
+        return float(least), np.asarray(2.0 * np.exp(2.0 * logs) * np.array(found), dtype=np.float64)
+
     def mean(self, logs: Floats) -> tuple[float, float]:
         """Mean and its standard deviation, in the unit of the values."""
         _, information, mean, _ = self._parts(logs)
         return self.middle + self.scale * mean, self.scale * information**-0.5
 
-    def fitted(self, held: Mapping[int, float], begin: Floats | None = None) -> Floats:
-        """Logs of the sds at which the criterion is least, those of `held` kept where they are."""
+    def fitted(self, held: Mapping[int, float], begin: Floats | None = None, *, together: float = TOGETHER) -> Floats:
+        """Logs of the sds at which the criterion is least, those of `held` kept where they are. together: relative
+        change of the criterion at which the search stops."""
         free = [place for place in range(len(self.common)) if place not in held]
         logs = np.full(len(self.common), -0.5) if begin is None else begin.copy()
         for place, value in held.items():
@@ -129,15 +148,17 @@ class _Problem:
         if not free:
             return logs
 
-        def of(values: Floats) -> float:
+        def of(values: Floats) -> tuple[float, Floats]:
             trial = logs.copy()
             trial[free] = values
-            return self.criterion(trial)
+            least, slopes = self.with_slopes(trial)
+            return least, slopes[free]
 
         starts = [logs[free], np.full(len(free), -1.5)] if begin is None else [logs[free]]
         done = min(
-            (minimize(of, np.clip(s, SMALLEST, LARGEST), method="L-BFGS-B", bounds=[(SMALLEST, LARGEST)] * len(free),
-                      options={"ftol": TOGETHER, "gtol": 1e-7}) for s in starts),
+            (minimize(of, np.clip(s, SMALLEST, LARGEST), jac=True, method="L-BFGS-B",
+                      bounds=[(SMALLEST, LARGEST)] * len(free),
+                      options={"ftol": together, "gtol": 1e-7}) for s in starts),
             key=lambda one: float(one.fun),
         )  # fmt: skip
         logs[free] = done.x
@@ -148,9 +169,22 @@ class _Problem:
         least, room = self.criterion(best), float(chi2.ppf(level, 1))
 
         def beyond(value: float) -> float:
-            return self.criterion(self.fitted({place: value}, best)) - least - room
+            return self.criterion(self.fitted({place: value}, best, together=NEARLY)) - least - room
 
         middle = float(np.clip(best[place], SMALLEST, LARGEST))
-        low = 0.0 if beyond(SMALLEST) < 0.0 else float(np.exp(brentq(beyond, SMALLEST, middle, xtol=1e-3)))
-        high = float("inf") if beyond(LARGEST) < 0.0 else float(np.exp(brentq(beyond, middle, LARGEST, xtol=1e-3)))
+        low, high = (_end(beyond, middle, side) for side in (-1.0, 1.0))
         return low * self.scale, high * self.scale
+
+
+def _end(beyond: Callable[[float], float], middle: float, side: float) -> float:
+    """The sd, in scaled values, where `beyond` of its log becomes positive below or above `middle`; 0 or infinity where
+    it does not."""
+    last = SMALLEST if side < 0 else LARGEST
+    near, step = (max(middle, HARDLY) if side > 0 else middle), STRIDE
+    if side < 0 and (middle <= HARDLY or beyond(HARDLY) < 0.0):
+        return 0.0
+    while beyond(near + side * step) < 0.0:
+        near, step = near + side * step, 2.0 * step
+        if (near + side * step - last) * side >= 0.0:
+            return 0.0 if side < 0 else float("inf")
+    return float(np.exp(brentq(beyond, near, near + side * step, xtol=CLOSE)))

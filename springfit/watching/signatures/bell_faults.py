@@ -26,6 +26,7 @@ Floats = NDArray[np.float64]
 # ten thousand: at 6 none of them by chance, at 5 one in a hundred books, but hands have tails.
 SLIP = 6.0
 MOST_SLIPS = 3  # a bell; more wrong readings than that are a wrong setting-up
+SAME_MM = 1.0  # of arc: one station
 NEIGHBOUR_MM = 25.0  # of arc within which a swelling would show in other readings too
 THROAT_MM = (-45.0, 60.0)  # of arc past the draw end: where passes toward the tail swell it; common practice
 LEAST_BESIDE = 0.5  # of the largest fault of a bell: a smaller one beside it is what that one's shape is not quite
@@ -75,7 +76,7 @@ def _without_slips(one: BellRows, factor: Floats) -> tuple[BellRows, Floats, tup
             return rest, rest_factor, tuple(slips)
         bell, arc = rest.bell, float(rest.bell.arc[worst])
         beside = np.sum(np.abs(bell.arc - arc) < NEIGHBOUR_MM) - 1
-        if len(slips) == MOST_SLIPS or beside < 1:
+        if len(slips) == MOST_SLIPS or beside < 1 or _neighbours(arc, float(size[worst]), slips, bell):
             break
         sd = abs(float(size[worst] / deviate[worst]))
         margin, group = 0.5 * float(deviate[worst]) ** 2, ("reading_slip",)
@@ -85,6 +86,17 @@ def _without_slips(one: BellRows, factor: Floats) -> tuple[BellRows, Floats, tup
         keep = np.arange(len(deviate)) != worst
         rest, rest_factor = _rows(rest, keep), rest_factor[keep]
     return one, factor, ()
+
+
+def _neighbours(arc: float, size: float, slips: Sequence[Named], bell: Bell) -> bool:
+    """Whether one of the `slips`, to the same side, lies next to a reading at `arc`, with none between that are as
+    forecast: two hands do not err alike side by side, a swelling read at few stations looks so."""
+    for slip in slips:
+        low, high = sorted((arc, slip.at[0]))
+        between = (bell.arc > low + SAME_MM) & (bell.arc < high - SAME_MM)
+        if np.sign(size) == np.sign(slip.size) and not between.any():
+            return True
+    return False
 
 
 def _beside_the_others(one: BellRows, factor: Floats) -> tuple[Floats, Floats]:

@@ -12,7 +12,7 @@ from springfit.watching.batches.predictive import Predictive
 from springfit.watching.signatures.pattern import Shown, best_of
 from springfit.watching.signatures.patterns import Readings, whole_patterns
 
-__all__ = ["BELL_MARGIN", "MEASURING", "Named", "named_in"]
+__all__ = ["BELL_MARGIN", "MEASURING", "TIMES_READING", "Named", "named_in"]
 
 Floats = NDArray[np.float64]
 
@@ -57,7 +57,8 @@ def named_in(predictive: Predictive, readings: Readings, *, bell_id: str = "") -
     margin = BELL_MARGIN if bell_id else BATCH_MARGIN
     reading_sd = float(np.median(np.sqrt(np.concatenate([one.noise for one in predictive.bells]))))
     enough = [one for one in shown if one.margin >= margin and one.largest >= TIMES_READING * reading_sd]
-    return _grouped(enough[0], shown, predictive.batch_id, bell_id) if enough else None
+    # What explains it best may be no fault: a seat that hands do leave. The next best then explains nothing more.
+    return None if not enough or enough[0].harmless else _grouped(enough[0], shown, predictive.batch_id, bell_id)
 
 
 def _grouped(first: Shown, shown: Sequence[Shown], batch_id: str, bell_id: str) -> Named:

@@ -20,6 +20,8 @@ __all__ = ["Pattern", "Shown", "best_of"]
 
 Floats = NDArray[np.float64]
 
+SURELY = 2.0  # sds
+
 
 @dataclass(frozen=True)
 class Pattern:
@@ -34,6 +36,8 @@ class Pattern:
     at: tuple[float, float]
     sign: int = 0
     detail: str = ""
+    harmless: float = 0.0
+    """Size up to which it is no fault."""
 
 
 @dataclass(frozen=True)
@@ -46,6 +50,11 @@ class Shown:
     size_sd: float
     largest: float
     margin: float
+
+    @property
+    def harmless(self) -> bool:
+        """Whether it is not surely (two sds) beyond what is no fault."""
+        return abs(self.size) - SURELY * self.size_sd < self.pattern.harmless
 
 
 def best_of(patterns: Sequence[Pattern], rest: Floats, solve: Callable[[Floats], Floats]) -> tuple[Shown, ...]:

@@ -7,12 +7,14 @@ Each is what one unit of the fault does to every reading, normal to the steel; a
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from springfit.geometry.facets.finder import Facet
 from springfit.learning.data.observations import Bell
+from springfit.watching.signatures.facet_patterns import facet_patterns
 from springfit.watching.signatures.pattern import Pattern
 
 __all__ = ["Readings", "whole_patterns"]
@@ -20,9 +22,15 @@ __all__ = ["Readings", "whole_patterns"]
 Floats = NDArray[np.float64]
 
 WALL_MM = 0.05  # 1 sd of a wrong sheet: one gauge number off in the usual walls, a tenth of them
+# Of its wall that a bell may be thinner or thicker than its sheet with nothing wrong: two of the sds that thinning has
+# beforehand (`structures`, Sugar et al. 2016). Gauge numbers of sheet are 11 % apart (the 39th root of 92).
+THINNED = 0.04
 SCALE = 0.35  # log: 30 % softer or harder is one temper off (Copper Development Association table, H01 to H02 25 %)
 LENGTH_MM = 0.4  # over the whole bell; a stretched bell is some tenths long; common practice, no source
-OFF_SEAT_MM = 1.5  # a bell that caught on its seam or a chip; hands reach 0.8 mm when all is well
+OFF_SEAT_MM = 1.5  # a bell that caught on its seam or a chip
+# Off its place when all is well: hands leave a bell 0.1 to 0.8 mm off its seat, a line is met within 0.3 mm as any
+# station is, and a rim face is ragged by as much again; common practice, no source
+HANDS_REACH_MM = {"tail": 0.8, "witness": 0.3, "rim": 0.6}
 ZERO_MM = 0.05  # a caliper knocked off its zero: two thou; common practice, no source
 WARM_K, EXPANSION = 25.0, 19.9e-6  # a bell straight off the lathe; 1/K of C26000, its makers' sheet
 BEAD_MM = 0.15  # at the rim; a bead pulls the edge by some hundredths to tenths; common practice, no source
@@ -34,7 +42,8 @@ PER_WAVE = 2.5  # stations a wave needs
 @dataclass(frozen=True)
 class Readings:
     """The rows of one or more bells, (rows,): `gap_per_share` [mm] is what a log multiplier of springback does,
-    `rim_arc` [mm] where the bell ends, `length` [mm] of the steel, `z` and `radius` [mm] of each row."""
+    `rim_arc` [mm] where the bell ends, `length` [mm] of the steel, `z` and `radius` [mm] of each row, `facets` of
+    the steel."""
 
     bells: Sequence[Bell]
     gap_per_share: Floats
@@ -43,6 +52,7 @@ class Readings:
     draw_end: float
     z: Floats
     radius: Floats
+    facets: Sequence[Facet] = ()
 
     def column(self, name: str) -> Floats:
         """A column of the readings."""
@@ -62,14 +72,16 @@ def whole_patterns(readings: Readings) -> tuple[Pattern, ...]:
 def _all_of(readings: Readings) -> Iterator[Pattern]:
     arc, slope, springs = readings.column("arc"), readings.column("slope"), readings.column("springs")
     ends, sine = (float(arc.min()), float(arc.max())), np.sin(slope)
-    yield _one("wrong_wall", readings.column("through_wall"), WALL_MM, "mm", ends)
+    other_sheet = _one("wrong_wall", readings.column("through_wall"), WALL_MM, "mm", ends)
+    yield replace(other_sheet, harmless=THINNED * readings.bells[0].wall)
     yield _one("temper", readings.gap_per_share * springs, SCALE, "share", ends)
     drawn = np.clip((arc - readings.draw_end) / max(readings.length - readings.draw_end, 1.0), 0.0, 1.0)
     yield _one("lengthened", -sine * drawn * springs, LENGTH_MM, "mm", (readings.draw_end, ends[1]))
     datum, stage, gauge = (readings.of_sessions(name) for name in ("datum", "stage", "gauge_id"))
     for name in np.unique(datum):
         if name != "free":
-            yield _one("off_seat", -sine * (datum == name) * springs, OFF_SEAT_MM, "mm", ends, detail=str(name))
+            seat = _one("off_seat", -sine * (datum == name) * springs, OFF_SEAT_MM, "mm", ends, detail=str(name))
+            yield replace(seat, harmless=HANDS_REACH_MM[str(name)])
     for name in np.unique(gauge):
         yield _one("gauge_zero", (gauge == name) * springs, ZERO_MM, "mm", ends, detail=str(name))
     warm = EXPANSION * (readings.radius * np.cos(slope) - readings.z * sine) * springs
@@ -79,6 +91,7 @@ def _all_of(readings: Readings) -> Iterator[Pattern]:
     pulled = np.exp(-np.clip(back, 0.0, None) / decay) * np.cos(back / decay) * (stage == "beaded") * springs
     yield _one("bead_pull", pulled, BEAD_MM, "mm", (readings.rim_arc - 3.0 * decay, readings.rim_arc))
     yield from _lumps(readings, arc, springs)
+    yield from facet_patterns(arc, springs, readings.facets, readings.length)
 
 
 def _lumps(readings: Readings, arc: Floats, springs: Floats) -> Iterator[Pattern]:

@@ -1,0 +1,1 @@
+"""Judgements kept as they were made, before their batches were learned."""

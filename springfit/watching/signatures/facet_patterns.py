@@ -1,0 +1,45 @@
+"""What a facet that came off otherwise leaves in the gap curve: washed out, or the metal lifted off it.
+
+Washed out: the bell has less of the facet than its batch should keep, down to none; the motion that makes the facet
+shallower, beside a corner back to the flare over some 60 mm. Lifted: the sheet did not reach the steel there, a bulge
+as long as the facet. Over a hollow both are nearly one curve; then they are named together, and a straightedge tells.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from springfit.geometry.facets.finder import Facet
+from springfit.watching.signatures.pattern import Pattern
+
+__all__ = ["facet_patterns"]
+
+Floats = NDArray[np.float64]
+
+LOST = 0.5  # of its depth, 1 sd: anything from nothing lost to all of it
+LIFTED = 1.0  # times its depth, 1 sd: a sheet that bridges a hollow stands off by so much
+LEAST_LONG_MM = 20.0  # of a bulge, edge to edge: shorter ones a free sheet of half a millimetre does not make
+STEP_MM = 0.5  # of the grid a facet's motion is worked out on
+
+
+def facet_patterns(
+    arc: Floats, springs: Floats, facets: Sequence[Facet], length: float
+) -> Iterator[Pattern]:
+    """The patterns of every facet of the steel, on readings at `arc` (rows,) [mm]; `springs` (rows,) 0 for readings
+    that no gap moves; `length` [mm] of the steel."""
+    grid = np.arange(0.0, length + STEP_MM, STEP_MM)
+    for facet in facets:
+        if not facet.tells_depth or facet.depth <= 0.0:
+            continue
+        half = max(facet.width, LEAST_LONG_MM) / 2.0
+        at, name = (facet.s - half, facet.s + half), f"{facet.kind} at {facet.z:.0f} mm"
+        shallower = np.interp(arc, grid, facet.deepened(grid, -1.0)) * springs
+        yield Pattern(
+            "facet_washed_out", shallower[:, None], np.array([LOST * facet.depth]), "mm", at, sign=1, detail=name
+        )
+        away = np.clip((arc - facet.s) / (2.0 * half), -0.5, 0.5)
+        bulge = 0.5 * (1.0 + np.cos(2.0 * np.pi * away)) * springs
+        yield Pattern("facet_lifted", bulge[:, None], np.array([LIFTED * facet.depth]), "mm", at, sign=1, detail=name)
