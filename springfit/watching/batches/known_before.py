@@ -44,7 +44,8 @@ class KnownBefore:
     def of_batch(self, facts: BatchFacts, columns: Columns) -> tuple[Floats, Floats, Floats]:
         """Expected coefficients (columns.shared,) of a batch, how its own unknowns move them (shared, own), and what is
         not known of them (shared, m), one sd a column. Gauges met since have a bias nobody knows."""
-        k, own, unknown = self.structure.of_batch(self.layout, facts)
+        k, own, unknowns = self.structure.of_batch(self.layout, facts)
+        unknown = unknowns.moves
         had = len(self.layout.columns.gauges)
         new = np.array(columns.gauge_spread[had:])
         if not new.size:
