@@ -23,13 +23,15 @@ SAME_MM = 1e-6  # of arc: places that are one and the same
 def compare_bells(model: SpringModel, first: AskedBell, second: AskedBell) -> GapDifference:
     """The gap of `second` less that of `first`, at the stations of `first` that both bells have.
 
-    Stations are matched at the same share of their mandrels' arc, so that of one mandrel they are the same places. A
-    bell held to the elastic envelope, or widened to it, has its difference held or widened alike, and no difference
+    On one and the same mandrel places are matched by arc, as far as both bells reach; on another one, as a draft with
+    its flare moved, at the same share of the arc from tail to rim, so that rim stands against rim.
+    A bell held to the elastic envelope, or widened to it, has its difference held or widened alike, and no difference
     is told as less sure than both bells together. What passes toward the tail leave cancels where both bells are passed
     alike, and counts as two swellings that know nothing of one another where they are not.
     """
     here, there = first.words[0].arc, second.words[0].arc
-    places = here * (second.mandrel.length / first.mandrel.length)
+    one_steel = first.mandrel is second.mandrel
+    places = here if one_steel else there[0] + (here - here[0]) * np.ptp(there) / np.ptp(here)
     arc = here[places <= there[-1] + SAME_MM]
     rows = rows_between(there, np.minimum(places[: arc.size], there[-1]))
     known = all(one.words[0].facts.mandrel_id in model.layout.mandrels for one in (first, second))

@@ -133,3 +133,12 @@ def test_rows_between_stations_read_straight_lines_and_stations_themselves() -> 
     arc = np.array([0.0, 1.0, 3.0, 7.0])
     np.testing.assert_array_equal(rows_between(arc, arc), np.eye(4))
     np.testing.assert_allclose(rows_between(arc, np.array([0.5, 4.0])) @ (2.0 * arc + 1.0), [2.0, 9.0])
+
+
+def test_a_moved_flare_stands_rim_against_rim(model: SpringModel, steel: Meridian, usual: Conditions) -> None:
+    longer = steel_meridian(BOOK, "OAK", 1)
+    moved = Meridian(longer.s * 1.01, longer.z * 1.01, longer.r, longer.slope, longer.curvature)
+    one, two = model.asked(steel, usual), model.asked(moved, usual)
+    told = compare_bells(model, one, two)
+    apart = model.gap(moved, usual).gap[[0, -1]] - model.gap(steel, usual).gap[[0, -1]]
+    np.testing.assert_allclose(told.gap[[0, -1]], apart, atol=1e-12)
