@@ -7,13 +7,14 @@ from pathlib import Path
 
 from springfit.commands.asking import asked_model, check_alloys, naming
 from springfit.commands.saying import Progress, say, say_files, units_asked
-from springfit.decisions.forecast import forecast
+from springfit.decisions.compared_conditions import compare_conditions
 from springfit.learning.data.mandrel_steel import draft_meridian
 from springfit.learning.versions.store import ModelStore
 from springfit.records.conditions import read_conditions, read_profile
 from springfit.records.reading import read_book
 from springfit.reporting.output_files import write_prediction
 from springfit.reporting.training_words import doubted_lines, training_summary, training_text, write_left_out
+from springfit.reporting.wording.difference_wording import difference_words
 from springfit.watching.judged_training import train_judged
 
 __all__ = ["run_predict", "run_train"]
@@ -37,7 +38,10 @@ def run_predict(options: argparse.Namespace) -> int:
     conditions = read_conditions(options.conditions, decimal_comma=options.decimal_comma)
     check_alloys(options.conditions, [one.alloy for one in conditions])
     model, unlearned = asked_model(options, Progress())
-    told = [naming(forecast(model, mandrel, one, stage=options.stage), unlearned) for one in conditions]
-    paths = write_prediction(told, Path(options.out), units=units_asked(options, model.units))
-    say_files(options, paths, {"model_version": model.version, "names": [one.name for one in told]})
+    forecasts, differences = compare_conditions(model, mandrel, conditions, stage=options.stage)
+    told, units = [naming(one, unlearned) for one in forecasts], units_asked(options, model.units)
+    paths = write_prediction(told, Path(options.out), units=units, differences=differences)
+    lines = [difference_words(one, units) for one in differences]
+    summary = {"model_version": model.version, "names": [one.name for one in told], "differences": lines}
+    say_files(options, paths, summary, "\n".join(lines))
     return 0

@@ -196,14 +196,15 @@ def correction_of(
     """The correction of `job` by any forecast: `predict` gives the bell of a mandrel under `conditions`.
 
     others: forecasts under what the blanks of `conditions` may have been; no more is cut than the least of them asks.
-    bells: of this mandrel; no removal passes what they support.
+    bells: of this mandrel; no removal passes what they support, and nothing is cut where there are none at all. None:
+    no book is asked.
     """
     ratio = default_cost_ratio(job.finish) if cost_ratio is None else cost_ratio
     own = no_bells() if bells is None else bells
-    case, forecast = case_of(job, predict, evidence, ratio, own)
+    case, forecast = case_of(job, predict, evidence, ratio, bells)
     decision = decide(case)
     if others and decision.cut_mm.any():
-        asked = [case_of(job, other, evidence, ratio, own)[0] for other in others]
+        asked = [case_of(job, other, evidence, ratio, bells)[0] for other in others]
         decision = decide(case := _with_ceiling(case, asked, blank_columns(conditions)))
     bell_of, new_line = bell_of_job(job, predict), offset(job.mandrel, -decision.cut_mm)
     sizes, folds_at = sizes_to_turn(case, decision, job, skive_mm=skive_mm, rim_mm=forecast.meridian.length)

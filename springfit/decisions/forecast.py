@@ -14,10 +14,10 @@ from springfit.geometry.points import FloatArray
 from springfit.geometry.seating import best_slide
 from springfit.learning.coverage import PHYSICS_ONLY
 from springfit.learning.forecasting.gap_forecast import GapForecast
-from springfit.learning.model import SpringModel
+from springfit.learning.model import AskedBell, SpringModel
 from springfit.records.conditions import Conditions
 
-__all__ = ["Forecast", "forecast"]
+__all__ = ["Forecast", "forecast", "forecast_of"]
 
 FRAME_LEVEL = 0.9  # of the bands in a frame: the level of every band that a report prints
 
@@ -104,7 +104,12 @@ def forecast(
 
     Raises UnknownAlloyError for an alloy that the table does not have.
     """
-    gap = model.gap(mandrel, conditions, stage=stage)
-    points = mandrel.at(gap.arc)
+    return forecast_of(model, model.asked(mandrel, conditions, stage=stage))
+
+
+def forecast_of(model: SpringModel, bell: AskedBell) -> Forecast:
+    """The forecast of a bell that `model` was asked about."""
+    gap = model.stated(bell.mandrel, bell.conditions, bell.words)
+    points = bell.mandrel.at(gap.arc)
     stations = Meridian(points.s, points.z, points.r, points.slope, points.curvature)
-    return Forecast(**vars(gap), name=conditions.name, meridian=stations)
+    return Forecast(**vars(gap), name=bell.conditions.name, meridian=stations)

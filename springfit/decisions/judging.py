@@ -24,14 +24,15 @@ def bell_of_job(job: Job, predict: Predict) -> Predict:
 
 
 def case_of(
-    job: Job, predict: Predict, evidence: MandrelEvidence, ratio: float, own: OwnBells
+    job: Job, predict: Predict, evidence: MandrelEvidence, ratio: float, own: OwnBells | None
 ) -> tuple[Case, Forecast]:
-    """What is to be decided, and the forecast of the present mandrel."""
+    """What is to be decided, and the forecast of the present mandrel. own: the mandrel's bells in the book; None where
+    no book was asked, so that the forecast speaks alone."""
     bell_of = bell_of_job(job, predict)
     forecast = bell_of(job.mandrel)
     faults = [fault for fault in evidence.habits if abs(fault.size_mm) > job.tolerance_mm]
     split = split_error(job.mandrel, job.target, forecast, evidence)
-    bells = support_of(own, job.mandrel, job.target, revision=job.revision)
+    bells = None if own is None else support_of(own, job.mandrel, job.target, revision=job.revision)
     masks = find_masks(
         job.mandrel, job.target, rim_mm=forecast.meridian.length, bead_mm=job.bead_mm, faults=faults,
         disputed=disputed_rows(bells, split),

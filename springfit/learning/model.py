@@ -21,14 +21,14 @@ from springfit.learning.coverage import CoverageNote, Reach, trust_of
 from springfit.learning.experience import SetAside, batch_facts, reach_of
 from springfit.learning.faults.back_pass import BackPassHump
 from springfit.learning.faults.fault_search import LocalFault
-from springfit.learning.forecasting.fitted_structure import FittedStructure, Told
+from springfit.learning.forecasting.fitted_structure import Expected, FittedStructure, Told
 from springfit.learning.forecasting.gap_forecast import Bands, GapForecast, mixed
 from springfit.learning.memory import Memory
 from springfit.learning.regression.layout import BatchFacts, Layout
 from springfit.learning.regression.summaries import remainder_columns
 from springfit.records.conditions import Conditions
 
-__all__ = ["KnownBatch", "SpringModel", "Words", "freedom_of"]
+__all__ = ["AskedBell", "KnownBatch", "SpringModel", "Together", "Words", "freedom_of"]
 
 Floats = NDArray[np.float64]
 
@@ -61,6 +61,30 @@ class Words:
     reach: Floats
     facts: BatchFacts
     told: tuple[Told, ...]
+
+
+@dataclass(frozen=True)
+class AskedBell:
+    """A bell asked about: `mandrel`, `conditions`, the `words` once for each place where drawing may have stopped, and
+    what each structure expects there, unknown by unknown."""
+
+    mandrel: Meridian
+    conditions: Conditions
+    words: tuple[Words, ...]
+    expected: tuple[tuple[Expected, ...], ...]
+
+
+@dataclass(frozen=True)
+class Together:
+    """Words mixed: the `mixture` of the middle ones, `gap` (n,) [mm] without any swelling, variances of shape (n,) and
+    place [mm^2], and the gap's standard deviation as `told_sd` and `held_sd` within the elastic envelope (n,) [mm]."""
+
+    mixture: Told
+    gap: Floats
+    shape_variance: Floats
+    place_variance: float
+    told_sd: Floats
+    held_sd: Floats
 
 
 def freedom_of(batches: int) -> float:
@@ -121,6 +145,10 @@ class SpringModel:
 
     def words(self, mandrel: Meridian, conditions: Conditions, *, stage: str) -> tuple[Words, ...]:
         """What the structures say of a bell, once for each place where drawing may have stopped."""
+        return self.asked(mandrel, conditions, stage=stage).words
+
+    def asked(self, mandrel: Meridian, conditions: Conditions, *, stage: str = "trimmed") -> AskedBell:
+        """The same with all that is not known, for comparing bells with one another."""
         if conditions.draw_end_mm is None:
             usual = draw_end_arc(mandrel, conditions)
             arcs = [min(part * usual, mandrel.length) for part in DRAW_ENDS_TRIED]
@@ -130,35 +158,42 @@ class SpringModel:
         facts = batch_facts(self.mandrel_like(mandrel) or "", conditions)
         laid = laid_states([(mandrel, one) for one in tried])
         bases = [batch_basis(mandrel, one, state, stage=stage) for one, state in zip(tried, laid, strict=True)]
-        return tuple(
-            Words(
-                basis.arc, basis.slope, reach_of(mandrel, one, basis), facts,
-                tuple(each.told(self.layout, facts, basis, mandrel.length) for each in self.structures),
-            )
-            for one, basis in zip(tried, bases, strict=True)
-        )  # fmt: skip
+        expected = tuple(
+            tuple(each.expected(self.layout, facts, basis, mandrel.length) for each in self.structures)
+            for basis in bases
+        )
+        words = tuple(
+            Words(basis.arc, basis.slope, reach_of(mandrel, one, basis), facts, tuple(told.told for told in each))
+            for one, basis, each in zip(tried, bases, expected, strict=True)
+        )
+        return AskedBell(mandrel, conditions, words, expected)
 
-    def stated(self, mandrel: Meridian, conditions: Conditions, words: Sequence[Words]) -> GapForecast:
-        """The forecast that is stated when the structures say `words`: mixed and widened as left-out forecasts ask,
-        within the elastic envelope, with the swelling of passes toward the tail."""
-        middle = words[len(words) // 2]
-        arc, sine, known = middle.arc, np.sin(middle.slope), middle.facts.mandrel_id in self.layout.mandrels
+    def together(self, words: Sequence[Words]) -> Together:
+        """The words mixed and widened as left-out forecasts ask, within the elastic envelope."""
+        middle = len(words) // 2
+        sine, known = np.sin(words[middle].slope), words[middle].facts.mandrel_id in self.layout.mandrels
         mixtures = [mixed(one.told, self.known if known else self.new) for one in words]
-        mixture, gaps = mixtures[len(words) // 2], [one.shape - one.place * sine for one in mixtures]
+        gaps = [one.shape - one.place * sine for one in mixtures]
         shape_variance = np.max([one.shape_variance for one in mixtures], axis=0)
         place_variance = max(one.place_variance for one in mixtures)
-        gap, apart = gaps[len(words) // 2], np.var(gaps, axis=0)
-        mean_sd = np.sqrt(shape_variance + place_variance * sine**2 + apart)
+        gap, apart = gaps[middle], np.var(gaps, axis=0)
+        told_sd = np.sqrt(shape_variance + place_variance * sine**2 + apart)
         widest = (np.max([one.reach for one in words], axis=0) + np.abs(gap)) / BAND_90
-        mean_sd = np.minimum(mean_sd, widest) if self.batches else widest
-        hump, hump_sd = self._swelling(mandrel, conditions, arc)
-        mean_sd = np.hypot(mean_sd, hump_sd)
-        trust, notes = trust_of(self.reach, mandrel.at(arc), middle.facts)
+        held_sd = np.minimum(told_sd, widest) if self.batches else widest
+        return Together(mixtures[middle], gap, shape_variance, place_variance, told_sd, held_sd)
+
+    def stated(self, mandrel: Meridian, conditions: Conditions, words: Sequence[Words]) -> GapForecast:
+        """The forecast that is stated when the structures say `words`, with the swelling of passes toward the tail."""
+        middle, one = words[len(words) // 2], self.together(words)
+        hump, hump_sd = self.swelling(mandrel, conditions, middle.arc)
+        mean_sd = np.hypot(one.held_sd, hump_sd)
+        trust, notes = trust_of(self.reach, mandrel.at(middle.arc), middle.facts)
         if len(words) > 1:
             notes = (*notes, CoverageNote("draw_end_blank"))
         return GapForecast(
-            arc, gap + hump, mean_sd, np.sqrt(mean_sd**2 + mixture.bell_variance), np.sqrt(shape_variance),
-            mixture.place, float(np.sqrt(place_variance)), mixture.axial, self.freedom, trust, notes,
+            middle.arc, one.gap + hump, mean_sd, np.sqrt(mean_sd**2 + one.mixture.bell_variance),
+            np.sqrt(one.shape_variance), one.mixture.place, float(np.sqrt(one.place_variance)), one.mixture.axial,
+            self.freedom, trust, notes,
         )  # fmt: skip
 
     def remainder(self, mandrel: Meridian) -> tuple[Floats, Floats, Floats]:
@@ -188,7 +223,7 @@ class SpringModel:
                 best, nearest = name, float(apart.max())
         return best
 
-    def _swelling(self, mandrel: Meridian, conditions: Conditions, arc: Floats) -> tuple[Floats, Floats]:
+    def swelling(self, mandrel: Meridian, conditions: Conditions, arc: Floats) -> tuple[Floats, Floats]:
         """What the asked passes toward the tail leave, mean and sd (n,) [mm]; blank passes widen the band."""
         if conditions.back_passes == 0:
             return np.zeros_like(arc), np.zeros_like(arc)

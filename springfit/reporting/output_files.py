@@ -12,11 +12,13 @@ import pandas as pd
 
 from springfit.files import write_files
 from springfit.reporting.figures.bell_figures import correction_picture
+from springfit.reporting.figures.compared_figure import compared_picture
 from springfit.reporting.figures.drawing import profile_drawing
 from springfit.reporting.figures.forecast_figure import forecast_picture
 from springfit.reporting.figures.images import as_png, as_svg
 from springfit.reporting.pages.bells_sheet import bells_file
 from springfit.reporting.pages.card import card_paper
+from springfit.reporting.pages.comparison_summary import differences_table, summarise_comparison
 from springfit.reporting.pages.correction_summary import dated, summarise
 from springfit.reporting.pages.exported_tables import (
     DATA_DECIMALS,
@@ -39,6 +41,7 @@ from springfit.reporting.wording.reason_wording import reason_words
 from springfit.reporting.wording.zones import is_masked
 
 if TYPE_CHECKING:
+    from springfit.decisions.compared_conditions import Difference
     from springfit.decisions.correction import Correction
     from springfit.decisions.forecast import Forecast
 
@@ -46,6 +49,7 @@ __all__ = ["write_correction", "write_prediction"]
 
 _PAPER: dict[Units, Paper] = {"mm": "a4", "in": "letter"}  # the paper where each unit is at home
 
+DIFFERENCES = "differences.csv"
 _CHANCE_DECIMALS = 4
 _KEPT_INSIDE = ["s_mm", "slope_rad", "trust"]  # columns of the stations that are no business of a reader
 _ON_PAGE_ONLY = ["sure_removal_mm", "bells_error_mm", "bells_sd_mm"]  # the file keeps the columns that scripts know
@@ -101,10 +105,11 @@ def write_correction(
     return write_files(contents, out)
 
 
-def write_prediction(forecasts: Sequence[Forecast], out: Path, *, units: Units) -> tuple[Path, ...]:
-    """Writes predicted_bell.csv and prediction.html into the folder `out`, both or neither.
-
-    Returns the paths.
+def write_prediction(
+    forecasts: Sequence[Forecast], out: Path, *, units: Units, differences: Sequence[Difference] = ()
+) -> tuple[Path, ...]:
+    """Writes predicted_bell.csv and prediction.html into the folder `out`, and differences.csv where conditions are
+    compared, all or none. Returns the paths.
 
     Raises ValueError without a forecast, OSError when the folder cannot be written.
     """
@@ -115,13 +120,24 @@ def write_prediction(forecasts: Sequence[Forecast], out: Path, *, units: Units) 
         as_svg(forecast_picture(forecast, units=units), name=f"gap{_letters(number)}")
         for number, forecast in enumerate(forecasts)
     ]
-    page = prediction_page(summaries, pictures=pictures, units_line=units_line(units, amounts="gaps are"))
+    compared = None
+    if differences:
+        overlaid = as_svg(compared_picture(forecasts, differences, units=units), name="compared")
+        compared = (summarise_comparison(differences, units=units), overlaid)
+    page = prediction_page(
+        summaries, pictures=pictures, units_line=units_line(units, amounts="gaps are"), compared=compared
+    )
     contents = {
         "predicted_bell.csv": csv_bytes(predicted_bell(forecasts), units, decimals=DATA_DECIMALS),
         "prediction.html": page.encode("utf-8"),
     }
-    file_away(out, contents)
-    return write_files(contents, out)
+    if differences:
+        contents[DIFFERENCES] = csv_bytes(differences_table(differences), units, decimals=DATA_DECIMALS)
+    file_away(out, {*contents, DIFFERENCES})
+    paths = write_files(contents, out)
+    if not differences:  # those of an earlier prediction are filed away, and would belie this one
+        (out / DIFFERENCES).unlink(missing_ok=True)
+    return paths
 
 
 def _clock() -> datetime.datetime:

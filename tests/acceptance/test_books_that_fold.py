@@ -39,6 +39,7 @@ DRAWS = {
     "wave": some.floats(-0.3, 0.3),
     "sd": some.floats(0.002, 3.0),
     "batches": some.integers(0, 3),
+    "agree": some.booleans(),  # bells with the forecast: else they stand where it does not
     "allowance": some.sampled_from(["", "0.8"]),
     "stations": some.integers(1, 14),
     "seed": some.integers(0, 10**6),
@@ -56,7 +57,7 @@ class WildShop:
     def forecast(self, mandrel: Meridian, conditions: Conditions) -> Forecast:
         bell = trim_at_rim(mandrel, min(RIM_MM / 2, float(mandrel.r[-1]))).resampled(1.0)
         share = bell.s / bell.length
-        gap = self.drawn["gap"] * share**4 + self.drawn["wave"] * np.sin(20.0 * share) * share
+        gap = wild_gap(self.drawn, share)
         sd = 0.002 + self.drawn["sd"] * share**3
         shape_sd, place, place_sd = parts_of(bell.slope, gap, sd)
         return Forecast(
@@ -66,6 +67,11 @@ class WildShop:
 
     def evidence(self, mandrel_id: str, revision: int, mandrel: Meridian) -> MandrelEvidence:
         return evidence(batches=max(self.drawn["batches"], 1))
+
+
+def wild_gap(drawn: dict[str, Any], share: np.ndarray) -> np.ndarray:
+    """Gap [mm] by the share of the arc."""
+    return np.asarray(drawn["gap"] * share**4 + drawn["wave"] * np.sin(20.0 * share) * share)
 
 
 def radius(z: np.ndarray, width: float) -> np.ndarray:
@@ -82,7 +88,10 @@ def book_of(drawn: dict[str, Any], folder: Path) -> Book:
     wanted = 2 * (radius(z, width) - drawn["steel"] * (z / 280) ** 6 * np.sqrt(1 + slope**2))
     at = np.sort(random.choice(z[8:-3], drawn["stations"], replace=False))
     bells = [f"B{i}-{k}" for i in range(drawn["batches"]) for k in range(2)]
-    outside = 2 * (radius(at, width) + WALL_MM * np.sqrt(1 + np.interp(at, z, slope) ** 2))
+    fine = np.linspace(0, 280, 2801)
+    arc = np.concatenate(([0.0], np.cumsum(np.hypot(np.diff(fine), np.diff(radius(fine, width))))))
+    off = WALL_MM + drawn["agree"] * wild_gap(drawn, np.interp(at, fine, arc) / arc[radius(fine, width) < RIM_MM / 2][-1])
+    outside = 2 * (radius(at, width) + off * np.sqrt(1 + np.interp(at, z, slope) ** 2))
     tables = {
         "mandrels": ["mandrel_id,revision,in_force_from,finish", "M,0,2025-01-01,bare"],
         "mandrel_profile": ["mandrel_id,revision,z_mm,diameter_mm", *_rows("M,0", z, steel)],

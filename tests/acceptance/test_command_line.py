@@ -15,6 +15,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
+import numpy as np
+import pandas as pd
 import pytest
 from small_book import Sheets, sheets, write
 from spoilers import Spoil, cell, header, more, second_column, without, without_column
@@ -293,6 +295,26 @@ def test_a_sound_book_goes_all_the_way(trained: Trained, tmp_path: Path, run: Ru
     )
     assert done.code == 0
     assert {path.name for path in (tmp_path / "told").iterdir()} == {"predicted_bell.csv", "prediction.html"}
+
+
+def test_several_conditions_are_compared_with_the_first(trained: Trained, tmp_path: Path, run: Run) -> None:
+    """In the terminal, on the page and in a table, which a later prediction of one row does not leave behind."""
+    conditions, out = tmp_path / "conditions.csv", tmp_path / "told"
+    usual, other = ("one,C26000,OS035,0.5,full,3,112,100\n", "hard,C26000,OS035,0.5,none,3,112,100\n")
+    asked = ("predict", _draft(tmp_path, trained), "--conditions", conditions, "--store", trained.store, "--out", out)
+    conditions.write_text(CONDITIONS + usual + other + usual.replace("one", "again"))
+    done = run(*asked)
+    assert done.code == 0 and "hard against one: rim" in done.said and "again against one: rim the same" in done.said
+    told = pd.read_csv(out / "predicted_bell.csv").set_index(["name", "s_mm"])["gap_mm"]
+    differs = pd.read_csv(out / "differences.csv").set_index(["name", "s_mm"])
+    expected = told["hard"] - told["one"]
+    np.testing.assert_allclose(differs.loc["hard", "difference_mm"], expected, atol=2e-4)  # of printed digits
+    assert (differs.loc["again", ["difference_mm", "difference_lo_mm", "difference_hi_mm"]] == 0.0).all(axis=None)
+    assert "Compared with one" in (out / "prediction.html").read_text(encoding="utf-8")
+    conditions.write_text(CONDITIONS + usual)
+    assert run(*asked).code == 0
+    assert {path.name for path in out.iterdir()} == {"predicted_bell.csv", "prediction.html", "earlier"}
+    assert next((out / "earlier").glob("*/differences.csv"))
 
 
 @pytest.mark.parametrize(

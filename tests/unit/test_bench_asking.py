@@ -5,23 +5,28 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from springfit.bench.asking.joint_forecast import Changes, ToldBell, joined
+from springfit.bench.asking.joined_changes import Changes, ToldBell, joined
 from springfit.bench.shop_numbers import shop_number, unit_of_reading
 
 Z = np.linspace(0.0, 300.0, 50)
 ANNEAL, PASSES, FLARE = ("anneal", "none"), ("passes", "4"), ("flare", "0.5")
 
 
-def bell(gap: float, half: float = 0.1, z: np.ndarray = Z) -> ToldBell:
+PRESENT = 0.3  # gap of the present bell at the rim
+
+
+def bell(gap: float, half: float = 0.1, z: np.ndarray = Z, change_half: float = 0.05) -> ToldBell:
     """A bell whose gap grows evenly to `gap` at the rim."""
-    line = gap * (z - z[0]) / (z[-1] - z[0])
-    return ToldBell(z, line, line - half, line + half)
+    along = (z - z[0]) / (z[-1] - z[0])
+    change, known = (gap - PRESENT) * along, change_half * along
+    return ToldBell(z, gap * along, gap * along - half, gap * along + half, change, known)
 
 
 def known(**more: ToldBell) -> dict[Changes, ToldBell]:
     """The present bell, and single changes by name."""
     by_name = {"anneal": ANNEAL, "passes": PASSES, "flare": FLARE}
-    return {frozenset(): bell(0.3), **{frozenset({by_name[name]}): told for name, told in more.items()}}
+    alone: dict[Changes, ToldBell] = {frozenset({by_name[name]}): told for name, told in more.items()}
+    return {frozenset(): bell(PRESENT, change_half=0.0), **alone}
 
 
 def test_nothing_is_said_before_the_present_bell_is_known() -> None:
@@ -48,6 +53,12 @@ def test_the_band_is_the_widest_of_its_parts() -> None:
     assert answer is not None
     np.testing.assert_allclose(answer.bell.high - answer.bell.gap, 0.4)
     np.testing.assert_allclose(answer.bell.gap - answer.bell.low, 0.4)
+
+
+def test_the_bands_of_joined_differences_add() -> None:
+    answer = joined(known(anneal=bell(0.5), passes=bell(0.4, change_half=0.02)), frozenset({ANNEAL, PASSES}))
+    assert answer is not None
+    assert answer.bell.change[-1] == pytest.approx(0.3) and answer.bell.change_half[-1] == pytest.approx(0.07)
 
 
 def test_what_is_not_known_yet_is_left_out_by_name() -> None:

@@ -15,13 +15,15 @@ from typing import Any
 
 import numpy as np
 
-from springfit.bench.asking.joint_forecast import Changes, Joined, ToldBell, joined
+from springfit.bench.asking.joined_changes import Changes, Joined, ToldBell, joined
 from springfit.bench.asking.sliders import Slider, changed, sliders_of
 from springfit.bench.shop_numbers import amount_unit, shop_number
-from springfit.decisions.forecast import forecast
+from springfit.decisions.forecast import forecast_of
 from springfit.findings import BookError
 from springfit.geometry.meridian import Meridian
+from springfit.learning.compared_bells import compare_bells
 from springfit.learning.data.mandrel_steel import steel_meridian
+from springfit.learning.model import AskedBell
 from springfit.learning.versions.store import ModelStore
 from springfit.lengths import from_mm
 from springfit.records.book import Book
@@ -31,6 +33,7 @@ from springfit.reporting.wording.cannot_tell import coverage_words
 
 __all__ = ["Asked", "main"]
 
+LEVEL = 0.9  # of every band, as in a report
 _POINTS = 60  # of a line that is drawn
 
 
@@ -45,6 +48,7 @@ class Asked:
         self.mandrel: Meridian = steel_meridian(book, mandrel_id, revision)
         self.sliders: list[Slider] = sliders_of(book, self.now, self.mandrel, lambda one: shop_number(one, book.units))
         self.known: dict[Changes, ToldBell] = {}
+        self._present: AskedBell | None = None
         self._failed: set[Changes] = set()
         self._last: Changes = frozenset()
         self._wake = threading.Condition()
@@ -63,11 +67,19 @@ class Asked:
         return sum(one in self.known or one in self._failed for one in singles), len(singles)
 
     def told(self, changes: Changes) -> ToldBell:
-        """The forecast of a bell with all changes made."""
-        mandrel, now = changed(self.mandrel, self.now, changes, self.units)
-        said = forecast(self.model, mandrel, now)
-        low, high = said.bell_band(0.9)
-        return ToldBell(said.meridian.z, said.gap, low, high, tuple(map(coverage_words, said.notes)))
+        """The forecast of a bell with all changes made, and what it differs by from the present one."""
+        if self._present is None:
+            self._present = self.model.asked(self.mandrel, self.now)
+        bell, present = self._present, self._present
+        if changes:
+            bell = self.model.asked(*changed(self.mandrel, self.now, changes, self.units))
+        said, change = forecast_of(self.model, bell), compare_bells(self.model, present, bell)
+        arc, half = present.words[0].arc, change.band(LEVEL)[1] - change.gap
+        low, high = said.bell_band(LEVEL)
+        return ToldBell(
+            said.meridian.z, said.gap, low, high, np.interp(arc, change.arc, change.gap),
+            np.interp(arc, change.arc, half), tuple(map(coverage_words, said.notes)),
+        )  # fmt: skip
 
     def _singles(self) -> list[Changes]:
         one = [frozenset({(slider.name, value)}) for slider in self.sliders for value in slider.values
@@ -125,6 +137,7 @@ def _view(of: Asked, told: Joined | None) -> dict[str, Any]:
     return view | {
         "exact": told.exact, "missing": [list(one) for one in told.missing], "notes": list(told.bell.notes),
         "present": _line(present, of.units), "bell": _line(told.bell, of.units),
+        "change": _change(told.bell, of.units),
     }  # fmt: skip
 
 
@@ -137,6 +150,14 @@ def _line(bell: ToldBell, units: str) -> list[list[float]]:
                                                        for part in (bell.gap, bell.low, bell.high))]
         for n in at
     ]  # fmt: skip
+
+
+def _change(bell: ToldBell, units: str) -> list[list[float]]:
+    """Difference from the present bell, least and most, at so many of its places as are drawn."""
+    at = np.unique(np.linspace(0, bell.change.size - 1, _POINTS).astype(int))
+    parts = (bell.change, bell.change - bell.change_half, bell.change + bell.change_half)
+    amount = amount_unit(units)
+    return [[round(from_mm(float(part[n]), amount), 3) for part in parts] for n in at]
 
 
 if __name__ == "__main__":

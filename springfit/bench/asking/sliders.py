@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from springfit.bench.asking.joint_forecast import Changes
+from springfit.bench.asking.joined_changes import Changes
 from springfit.geometry.meridian import Meridian
 from springfit.learning.data.mandrel_steel import draft_meridian
 from springfit.lengths import parse_length

@@ -31,13 +31,15 @@ APART_MM = 40.0  # of arc between two stations: over more than that a flare may 
 @dataclass(frozen=True)
 class BellSupport:
     """On the stations of the present mandrel, (n,): `error` of its bells [mm per side, + too large] with the standard
-    deviation `sd` of their lasting mean and `freedom` of Student's t; `read` where bells speak. `batches` counted."""
+    deviation `sd` of their lasting mean and `freedom` of Student's t; `read` where bells speak. `batches` counted, of
+    those `measured` on this mandrel in any way of spinning."""
 
     error: FloatArray
     sd: FloatArray
     freedom: FloatArray
     read: NDArray[np.bool_]
     batches: int
+    measured: int
 
     @property
     def speaks(self) -> bool:
@@ -65,17 +67,17 @@ class BellSupport:
         return np.asarray(student.ppf(0.5 + 0.5 * level, self.freedom) * self.sd)
 
 
-def no_support(stations: int) -> BellSupport:
-    """Nothing known from bells at `stations` stations."""
+def no_support(stations: int, *, measured: int = 0) -> BellSupport:
+    """Nothing known from bells at `stations` stations, though `measured` batches were read of another way to spin."""
     nothing = np.zeros(stations)
-    return BellSupport(nothing, nothing, nothing + 1.0, np.zeros(stations, dtype=bool), 0)
+    return BellSupport(nothing, nothing, nothing + 1.0, np.zeros(stations, dtype=bool), 0, measured)
 
 
 def support_of(bells: OwnBells, mandrel: Meridian, target: Meridian, *, revision: int) -> BellSupport:
     """What the used batches of `bells` support on `mandrel`, the steel of `revision`."""
     used = bells.used
     if not used:
-        return no_support(mandrel.s.size)
+        return no_support(mandrel.s.size, measured=len(bells.batches))
     gap, own, shared = (np.full((len(used), bells.arc.size), np.nan) for _ in range(3))
     for row, batch in enumerate(used):
         at, steel = batch.profile.at, STEEL_MM * (batch.revision != revision)
@@ -89,7 +91,7 @@ def support_of(bells: OwnBells, mandrel: Meridian, target: Meridian, *, revision
     read = _read(s, arc) & np.isfinite(steel_error)
     error = np.interp(s, arc, mean) + np.nan_to_num(steel_error)
     spread = np.maximum.reduce([np.interp(s, arc, sd), np.full(s.size, 1e-6)])
-    return BellSupport(error, spread, np.interp(s, arc, freedom), read, len(used))
+    return BellSupport(error, spread, np.interp(s, arc, freedom), read, len(used), len(bells.batches))
 
 
 def _over_batches(gap: FloatArray, own: FloatArray, shared: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:

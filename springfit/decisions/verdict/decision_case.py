@@ -80,6 +80,11 @@ class Case:
         return ~elsewise & np.isfinite(self.split.error)
 
     @property
+    def unread(self) -> bool:
+        """Whether no bell of this mandrel was ever read: no steel is judged by mechanics, nor by other mandrels'."""
+        return self.evidence.batches == 0 or (self.bells is not None and self.bells.measured == 0)
+
+    @property
     def cuttable(self) -> NDArray[np.bool_]:
         """Judged rows where something surer than the forecast stands behind a cut: bells of this mandrel read there, or
         without any bells of all mandrels alike."""

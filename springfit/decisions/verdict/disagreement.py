@@ -21,9 +21,9 @@ __all__ = ["LEVEL", "disagreement", "disputed_rows", "unsettled"]
 LEVEL = 0.9  # of both bands, that of every band in a report
 
 
-def disputed_rows(bells: BellSupport, split: ErrorSplit) -> NDArray[np.bool_]:
+def disputed_rows(bells: BellSupport | None, split: ErrorSplit) -> NDArray[np.bool_]:
     """Rows (n,) where bells were read and the two are apart by more than both half bands."""
-    if not bells.speaks:
+    if bells is None or not bells.speaks:
         return np.zeros(split.error.size, dtype=bool)
     apart = np.abs(split.error - bells.error)
     return bells.read & (apart > bells.half_band(LEVEL) + _half_band(split)) & np.isfinite(split.error)

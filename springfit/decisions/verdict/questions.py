@@ -40,7 +40,7 @@ def decide(case: Case) -> Decision:
     questions = (_fit_to_use, _scattered, _within, _slide_explains, lacking, removal)
     answered = next(answer for question in questions if (answer := question(case)) is not None)
     decision = _learned_first(case, unsettled(case, answered))
-    habits = [fault for fault in case.evidence.habits if abs(fault.size_mm) > case.tolerance_mm]
+    habits = [fault for fault in case.evidence.habits if abs(fault.size_mm) > case.tolerance_mm and not case.unread]
     return _with_fault(case, decision, max(habits, key=lambda f: abs(f.size_mm))) if habits else decision
 
 
@@ -55,13 +55,13 @@ def _learned_first(case: Case, decision: Decision) -> Decision:
 def _fit_to_use(case: Case) -> Decision | None:
     if not case.open.any():
         return keep_steel(case, "wait", NothingToJudge())
+    if case.evidence.batches == 0 and case.evidence.unlearned.own:
+        return keep_steel(case, "wait", NotLearned(case.evidence.unlearned.own, case.evidence.unlearned.others))
+    if case.unread:
+        return keep_steel(case, "wait", NeverMeasured(FIRST_BATCHES), more=FIRST_BATCHES)
     if not case.inverse.closed:
         left = float(np.nanmax(np.abs(np.where(case.open, case.inverse.error_mm, 0.0))))
         return keep_steel(case, "leave", NoMandrelFound(left))
-    if case.evidence.batches == 0 and case.evidence.unlearned.own:
-        return keep_steel(case, "wait", NotLearned(case.evidence.unlearned.own, case.evidence.unlearned.others))
-    if case.evidence.batches == 0:
-        return keep_steel(case, "wait", NeverMeasured(FIRST_BATCHES), more=FIRST_BATCHES)
     return None
 
 

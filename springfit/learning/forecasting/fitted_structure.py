@@ -8,22 +8,25 @@ and the shape of the bell have their variances by the same sum.
 
 from __future__ import annotations
 
+from collections.abc import Hashable
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
 from springfit.learning.basis.stress_basis import StressBasis
 from springfit.learning.basis.stress_fields import FIELDS, LAID, LAID_FROM
-from springfit.learning.features.batch_features import BATCH_FEATURES
+from springfit.learning.features.batch_features import BATCH_FEATURES, LABELS
 from springfit.learning.forecasting.bounds import excess_motion
+from springfit.learning.forecasting.unknowns import Unknowns, joined_unknowns
 from springfit.learning.regression.layout import BatchFacts, Layout
 from springfit.learning.regression.link import MULTIPLIERS, OWN
 from springfit.learning.regression.prior_sd import Spreads
 from springfit.learning.regression.structures import STRUCTURES
 from springfit.learning.regression.summaries import REMAINDERS, remainder_columns
 
-__all__ = ["FLARE_PART", "FittedStructure", "Told", "place_row"]
+__all__ = ["FLARE_PART", "Expected", "FittedStructure", "Told", "place_row"]
 
 Floats = NDArray[np.float64]
 
@@ -51,6 +54,17 @@ class Told:
     bell_variance: Floats
 
 
+@dataclass(frozen=True)
+class Expected:
+    """What one structure says of one bell, and by what it may be off: `shape` (a row a station) and `place` (one row)
+    moved by the same unknowns [mm]. `told` is their sum."""
+
+    told: Told
+    sine: Floats
+    shape: Unknowns
+    place: Unknowns
+
+
 def place_row(sine: Floats) -> Floats:
     """Row (n,) that takes an axial place from a gap: the slide that explains it best, by least squares, gap = -slide
     sin(slope). `sine` (n,) of the slope, 0 where the gap is not to count."""
@@ -68,23 +82,30 @@ class FittedStructure:
 
     def told(self, layout: Layout, facts: BatchFacts, basis: StressBasis, length: float) -> Told:
         """What it says of a bell of these facts on `basis`, on steel `length` [mm] of arc long."""
+        return self.expected(layout, facts, basis, length).told
+
+    def expected(self, layout: Layout, facts: BatchFacts, basis: StressBasis, length: float) -> Expected:
+        """The same with all that it does not know, unknown by unknown."""
         columns = np.hstack((basis.normal, remainder_columns(basis.arc, basis.slope, length)))
         used = columns.shape[1]
         k, own, unknown = self.of_batch(layout, facts)
         past, past_axial = excess_motion(basis, k[: len(FIELDS)])
         gap, batch = columns @ k[:used] - past, columns @ own[:used]
-        unknown = columns @ unknown[:used]
+        moves = columns @ unknown.moves[:used]
         sine = np.sin(basis.slope)
         row = place_row(np.where(basis.arc > FLARE_PART * basis.arc[-1], sine, 0.0))
-        place, moved = float(row @ gap), row @ unknown
-        return Told(
-            shape=gap + place * sine,
-            place=place,
+        position, moved = float(row @ gap), row @ moves
+        shape = Unknowns(unknown.names, moves + np.outer(sine, moved))
+        place = Unknowns(unknown.names, moved[None])
+        told = Told(
+            shape=gap + position * sine,
+            place=position,
             axial=basis.axial @ k[: len(FIELDS)] - past_axial,
-            shape_variance=((unknown + np.outer(sine, moved)) ** 2).sum(axis=1),
-            place_variance=float(moved @ moved),
+            shape_variance=shape.variance,
+            place_variance=float(place.variance[0]),
             bell_variance=(self._of_bell(columns, batch) ** 2).sum(axis=1),
         )
+        return Expected(told, sine, shape, place)
 
     def remainder(self, layout: Layout, mandrel_id: str, columns: Floats) -> tuple[Floats, Floats]:
         """Mean and variance (n,) of what bells of a mandrel showed beyond the shell; `columns` (n, REMAINDERS)."""
@@ -92,44 +113,81 @@ class FittedStructure:
         part = slice(start, start + REMAINDERS)
         return columns @ self.mean[part], np.einsum("ij,jk,ik->i", columns, self.covariance[part, part], columns)
 
-    def of_batch(self, layout: Layout, facts: BatchFacts) -> tuple[Floats, Floats, Floats]:
-        """Of a batch not learned: its expected coefficients (shared,), how its own unknowns move them (shared, OWN),
-        and what is not known of them (shared, unknowns), a column of one standard deviation each."""
-        k, turn, own = layout.linearised_at(facts, self.mean, np.zeros(OWN), STRUCTURES[self.name].link)
+    @cached_property
+    def _root(self) -> Floats:
+        """A square root of the covariance, (unknowns, unknowns): independent unknowns of one sd each."""
         values, vectors = np.linalg.eigh(self.covariance)
-        known = turn @ (vectors * np.sqrt(np.clip(values, 0.0, None)))
-        new = own * np.sqrt(self.spreads.new_batch_variance(layout, facts.features, self.mean))
-        sized = own[:, :MULTIPLIERS].sum(axis=1)
-        label = sized * np.sqrt(self.spreads.unmet_label_variance(layout, facts))
-        effect = sized * self._unsure_effect(layout, facts)
-        pull = np.zeros_like(k)
-        pull[TAIL_FIELD] = TAIL_PULL
-        parts = [known, new, *(one[:, None] for one in (label, pull, effect, self._blank(layout, facts)))]
-        if facts.mandrel_id not in layout.mandrels:
-            places = slice(len(FIELDS), len(FIELDS) + REMAINDERS)
-            remainder, size = np.zeros((len(k), REMAINDERS)), np.zeros((len(k), 1))
-            remainder[places] = self.spreads["mandrels"] * np.eye(REMAINDERS)
-            size[places] = self.spreads["mandrel_size"]
-            parts += [remainder, size]
-        return k, own, np.hstack(parts)
+        return np.asarray(vectors * np.sqrt(np.clip(values, 0.0, None)))
 
-    def _unsure_effect(self, layout: Layout, facts: BatchFacts) -> float:
-        """Of the log multiplier: what blank features may do for all that their effects are not known."""
-        blank = np.isnan(facts.features)
-        variance = np.diag(self.covariance)[layout.slices["effects"]]
+    def of_batch(self, layout: Layout, facts: BatchFacts) -> tuple[Floats, Floats, Unknowns]:
+        """Of a batch not learned: its expected coefficients (shared,), how its own unknowns move them (shared, OWN),
+        and what is not known of them (shared, m). What two bells of one sheet, spun otherwise, have in common has one
+        name: the shop, what its batch has of its own, and blanks of both, which were the same whatever they were."""
+        k, turn, own = layout.linearised_at(facts, self.mean, np.zeros(OWN), STRUCTURES[self.name].link)
+        new = own * np.sqrt(self.spreads.new_batch_variance(layout, facts.features, self.mean))
+        pull = np.zeros((len(k), 1))
+        pull[TAIL_FIELD] = TAIL_PULL
+        return k, own, joined_unknowns(
+            _numbered(("shop",), turn @ self._root),
+            _numbered(("batch", *_sheet(facts)), new),
+            Unknowns((("pull",),), pull),
+            self._labels(layout, facts, own[:, :MULTIPLIERS].sum(axis=1)),
+            self._blanks(layout, facts, own[:, :MULTIPLIERS].sum(axis=1)),
+            self._new_steel(layout, facts, len(k)),
+        )  # fmt: skip
+
+    def _labels(self, layout: Layout, facts: BatchFacts, sized: Floats) -> Unknowns:
+        """Labels that are blank or were never met; `sized` (shared,): of one log multiplier."""
+        unmet = [
+            (kind, label) for kind, levels, label in zip(LABELS, layout.levels, facts.labels, strict=True)
+            if label not in levels
+        ]  # fmt: skip
+        sd = np.array([self.spreads[kind] for kind, _ in unmet])
+        return Unknowns(tuple(("label", *one) for one in unmet), np.outer(sized, sd))
+
+    def _blanks(self, layout: Layout, facts: BatchFacts, sized: Floats) -> Unknowns:
+        """Blank features: what they may do to the log multiplier for all that their effects are not known, and what
+        laying took as usual because the record is blank. Other sheet, hands or tools give another springback, by about
+        as much of it as the blank feature ranges in its own unit."""
+        blank = np.flatnonzero(np.isnan(facts.features))
+        sd = np.sqrt(np.diag(self.covariance)[layout.slices["effects"]])
         usual = np.array([feature.spread for feature in BATCH_FEATURES])
         met = np.array([one.features for one in layout.facts.values()]).reshape(-1, len(usual))
         furthest = np.max(np.abs(np.nan_to_num(met)), axis=0, initial=0.0)  # it may have been any that was recorded
-        return float(np.sqrt(np.sum((np.maximum(usual, furthest) ** 2 * variance)[blank])))
-
-    def _blank(self, layout: Layout, facts: BatchFacts) -> Floats:
-        """One sd of the coefficients (shared,) by what laying took as usual because the record is blank: other sheet,
-        hands or tools give another springback, by about as much of it as the blank feature ranges in its own unit."""
-        usual = np.array([feature.spread * (feature.name in LAID_FROM) for feature in BATCH_FEATURES])
+        effect = np.outer(sized, (np.maximum(usual, furthest) * sd)[blank])
         laid = np.zeros(layout.columns.shared)
         laid[LAID] = self.mean[layout.slices["fields"]][LAID]
-        return laid * float(np.sqrt(np.sum(usual[np.isnan(facts.features)] ** 2)))
+        taken = usual * [feature.name in LAID_FROM for feature in BATCH_FEATURES]
+        return joined_unknowns(
+            Unknowns(tuple(("effect", int(one)) for one in blank), effect),
+            Unknowns(tuple(("blank", int(one)) for one in blank), np.outer(laid, taken[blank])),
+        )
+
+    def _new_steel(self, layout: Layout, facts: BatchFacts, shared: int) -> Unknowns:
+        """The remainder of a mandrel never met: none for one that was."""
+        if facts.mandrel_id in layout.mandrels:
+            return Unknowns((), np.zeros((shared, 0)))
+        moves = np.zeros((shared, REMAINDERS + 1))
+        places = slice(len(FIELDS), len(FIELDS) + REMAINDERS)
+        moves[places, :-1] = self.spreads["mandrels"] * np.eye(REMAINDERS)
+        moves[places, -1] = self.spreads["mandrel_size"]
+        return _numbered(("steel",), moves)
 
     def _of_bell(self, columns: Floats, batch: Floats) -> Floats:
         spread = np.array([self.spreads["bell_hoop"], self.spreads["bell_along"]])
         return np.hstack((batch[:, :MULTIPLIERS] * spread, self.spreads["bell_remainder"] * columns[:, len(FIELDS) :]))
+
+
+def _sheet(facts: BatchFacts) -> tuple[Hashable, ...]:
+    """What tells the sheet of one batch from that of another: by its alloy, lot, temper and wall; blanks are alike."""
+    labels = (label for kind, label in zip(LABELS, facts.labels, strict=True) if kind in ("alloy", "lot"))
+    features = (
+        None if np.isnan(value) else float(value)
+        for feature, value in zip(BATCH_FEATURES, facts.features, strict=True) if feature.name in ("temper", "wall")
+    )  # fmt: skip
+    return (*labels, *features)
+
+
+def _numbered(kind: tuple[Hashable, ...], moves: Floats) -> Unknowns:
+    """Unknowns of one kind, told apart by their number."""
+    return Unknowns(tuple((*kind, number) for number in range(moves.shape[1])), moves)

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from springfit.learning.basis.stress_fields import FIELDS
 from springfit.learning.features.batch_features import BATCH_FEATURES, LABELS
-from springfit.learning.regression.layout import BatchFacts, Layout
+from springfit.learning.regression.layout import Layout
 from springfit.learning.regression.link import MULTIPLIERS, OF_BATCH
 from springfit.learning.regression.structures import NEVER, Structure
 from springfit.learning.regression.summaries import DATUMS, REMAINDERS
@@ -61,11 +61,6 @@ class Spreads:
         variance = np.array([self[name] for name in OF_BATCH]) ** 2
         variance[:MULTIPLIERS] += unknown
         return variance
-
-    def unmet_label_variance(self, layout: Layout, facts: BatchFacts) -> float:
-        """Variance of the log multiplier from labels that are blank or were never met."""
-        kinds = zip(LABELS, layout.levels, facts.labels, strict=True)
-        return sum(self[kind] ** 2 for kind, levels, label in kinds if label not in levels)
 
 
 @dataclass(frozen=True)

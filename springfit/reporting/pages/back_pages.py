@@ -91,11 +91,11 @@ def inspection_sheet(correction: Correction, *, units: Units) -> Sheet:
 
     A flat row is read as a diameter at its z, a steep one as the z at its diameter.
     """
-    title, table = "Inspection of the steel", correction.cut_table
+    title, table = "Inspection of the steel", for_the_hand(correction.cut_table, units)
     if not len(table) or not set(_INSPECTION) <= set(table.columns):
         return Sheet(title, "Nothing is cut, so there is nothing to inspect.", (), ())
     chosen = table.iloc[_spread(len(table), _MOST_INSPECTED)]
-    names, rows = cells(for_the_hand(chosen, units), units, decimals=SHOP_DECIMALS)
+    names, rows = cells(chosen, units, decimals=SHOP_DECIMALS)
     note = f"{lengths_note(units)} Right is from the lower to the higher size.   Date ________   By ________"
     head = ("step", "measure", "at", "from", "to", "found", "right?")
     return Sheet(

@@ -29,7 +29,7 @@ def card_paper(correction: Correction, summary: Summary, *, units: Units, paper:
                      builder.text(summary.action, 14.0, bold=True, after=0.0)], line=3.0),
         builder.gap(6.0),
     ]  # fmt: skip
-    if len(correction.cut_table):
+    if len(for_the_hand(correction.cut_table, units)):
         unit = "inches" if units == "in" else "mm"
         said = f"All sizes in {unit}. \u00d8 are diameters. Stop at the finished rim."
         story.append(builder.text(said, 11.0, bold=True))

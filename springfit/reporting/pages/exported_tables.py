@@ -111,7 +111,8 @@ def _harmless(cell: str) -> str:
 
 def for_the_hand(table: pd.DataFrame, units: Units) -> pd.DataFrame:
     """The cut table [mm] with diameters rounded up to round sizes of `units`; what would then stand above the present
-    steel is the present steel."""
+    steel is the present steel, and a row whose finish is the present size, or whose removal is printed as nothing, is
+    no row of a cut."""
     if not len(table):
         return table
     rounded = table.copy()
@@ -123,9 +124,13 @@ def for_the_hand(table: pd.DataFrame, units: Units) -> pd.DataFrame:
     if (table["removal_mm"] > 0.0).all():
         for column in ("diameter_mm", "finish_diameter_mm", "do_not_pass_diameter_mm"):
             rounded[column] = np.minimum(rounded[column], table["present_diameter_mm"])
+        printed = 10.0 ** -SHOP_DECIMALS[units] * MM_PER_UNIT[units]
+        comes_off = rounded["present_diameter_mm"] - rounded["finish_diameter_mm"] > 0.5 * printed
+        kept = comes_off & (table["removal_mm"] > 0.5 * printed)
+        table, rounded = table[kept], rounded[kept].assign(step=np.arange(1, int(kept.sum()) + 1))
     # the inspection goes with the size as stated
     by_size = table["read"] == "diameter"
     moved = rounded["finish_diameter_mm"] - table["finish_diameter_mm"]
     for column in ("inspect_low_mm", "inspect_high_mm"):
         rounded[column] = table[column] + np.where(by_size, moved, 0.0)
-    return rounded
+    return rounded.reset_index(drop=True)

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from springfit.reporting.pages.printed_tables import Sheet
 
 if TYPE_CHECKING:
+    from springfit.reporting.pages.comparison_summary import ComparisonSummary
     from springfit.reporting.pages.correction_summary import Summary
     from springfit.reporting.pages.prediction_summary import ForecastSummary
     from springfit.reporting.pages.survey_summary import SurveySummary
@@ -27,12 +28,20 @@ def correction_page(summary: Summary, *, picture: str, narrow: str, stations: Sh
     return rendered("correction.html", summary=summary, stations=stations, **pictures)
 
 
-def prediction_page(summaries: Sequence[ForecastSummary], *, pictures: Sequence[str], units_line: str) -> str:
-    """The prediction report, one section a set of conditions; `pictures` are `<svg>` elements in order."""
+def prediction_page(
+    summaries: Sequence[ForecastSummary],
+    *,
+    pictures: Sequence[str],
+    units_line: str,
+    compared: tuple[ComparisonSummary, str] | None = None,
+) -> str:
+    """The prediction report, one section a set of conditions; `pictures` are `<svg>` elements in order. What several
+    conditions differ by comes first: `compared`, with its picture."""
     from markupsafe import Markup
 
+    side_by_side = None if compared is None else (compared[0], Markup(compared[1]))
     shown = [(summary, Markup(picture)) for summary, picture in zip(summaries, pictures, strict=True)]
-    return rendered("prediction.html", summaries=shown, units_line=units_line)
+    return rendered("prediction.html", summaries=shown, units_line=units_line, compared=side_by_side)
 
 
 def survey_page(summary: SurveySummary, *, picture: str) -> str:

@@ -52,6 +52,8 @@ _LABELS = {
     "found_on": "found on",
     "specimen_id": "original",
     "slope_deg": "slope °",
+    "difference_lo": "low",
+    "difference_hi": "high",
     "gap_mean_lo": "batch mean, low",
     "gap_mean_hi": "batch mean, high",
 }

@@ -74,8 +74,8 @@ def _no_mandrel_found(reason: why.NoMandrelFound, units: Units) -> str:
 
 def _never_measured(reason: why.NeverMeasured) -> str:
     return (
-        f"no sound bell of this revision of the mandrel has been measured: spin and measure {reason.batches} batches "
-        "before any steel is judged"
+        f"no sound bell of this mandrel has been read: spin and measure {reason.batches} batches before any steel is "
+        "judged, for mechanics and bells of other mandrels order no cut"
     )
 
 

@@ -59,6 +59,8 @@ def _wait(verdict: Verdict, units: Units) -> str:
         return "Do not cut yet. The newest readings have not been learned."
     if isinstance(verdict.reason, why.BlanksAllowLess):
         return "Do not cut yet. Fill in the blanks of the batch sheet first."
+    if isinstance(verdict.reason, why.NeverMeasured):
+        return f"Do not cut yet. Spin and measure {verdict.reason.batches} batches first."
     more = "more" if verdict.more_batches is None else f"{verdict.more_batches} more"
     batches = "batch" if verdict.more_batches == 1 else "batches"
     return f"Do not cut yet. Spin and measure {more} {batches} first."

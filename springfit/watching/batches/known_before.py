@@ -48,7 +48,8 @@ class KnownBefore:
         """Expected coefficients (columns.shared,) of a batch, how its own unknowns move them (shared, own), and what is
         not known of them (shared, m), one sd a column. Gauges met since have a bias nobody knows, and every gauge the
         error of being set to zero for this sitting."""
-        k, own, unknown = self.structure.of_batch(self.layout, facts)
+        k, own, unknowns = self.structure.of_batch(self.layout, facts)
+        unknown = unknowns.moves
         spread = np.array(columns.gauge_spread)
         new = spread[len(self.layout.columns.gauges) :]
         shared = len(k) + new.size

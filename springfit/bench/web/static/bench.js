@@ -836,8 +836,9 @@
     const band = [...said.bell.map((one) => `${x(one[0]).toFixed(1)},${up(one[2]).toFixed(1)}`), ...[...said.bell].reverse().map((one) => `${x(one[0]).toFixed(1)},${up(one[3]).toFixed(1)}`)];
     const last = said.bell.length - 1;
     const digits = said.unit === "mm" ? 3 : 1;
-    const difference = (said.bell[last][1] - said.present[last][1]).toFixed(digits);
-    const words = `At the rim ${said.bell[last][1].toFixed(digits)} ${said.unit} off the steel, now ${said.present[last][1].toFixed(digits)}: ${difference} ${said.unit} of difference`;
+    const changed = (place) => said.change[Math.min(Math.round((place / last) * (said.change.length - 1)), said.change.length - 1)].map((one) => one.toFixed(digits));
+    const [difference, least, most] = changed(last);
+    const words = `At the rim ${said.bell[last][1].toFixed(digits)} ${said.unit} off the steel, now ${said.present[last][1].toFixed(digits)}: ${difference} ${said.unit} of difference, ${least} to ${most} (90 %)`;
     find("#answer").replaceChildren(make("svg", { viewBox: `0 0 ${wide} ${high}`, role: "img", "aria-label": words },
       make("polygon", { points: band.join(" "), class: "ribbon" }),
       make("line", { x1: edge, x2: wide - edge, y1: up(0), y2: up(0), class: "zero" }),
@@ -856,7 +857,7 @@
     find("#differences tbody").replaceChildren(...rows.map((n) => make("tr", {},
       make("th", { scope: "row" }, `${said.bell[n][0].toFixed(said.station_unit === "mm" ? 0 : 2)} ${said.station_unit}`),
       make("td", {}, near(n)[1].toFixed(digits)), make("td", {}, said.bell[n][1].toFixed(digits)),
-      make("td", {}, `${(said.bell[n][1] - near(n)[1]).toFixed(digits)} ${said.unit}`))));
+      make("td", {}, `${changed(n)[0]} ${said.unit}`), make("td", {}, `${changed(n)[1]} to ${changed(n)[2]}`))));
   }
 
   // ---- the code
