@@ -12,12 +12,11 @@ from springfit.reporting.watching_pages.fault_wording import (
     settle_words,
     size_words,
 )
+from springfit.reporting.watching_pages.glance_wording import done_words, next_words
 from springfit.reporting.watching_pages.history_wording import change_words, gauge_sheet, wear_words
 from springfit.reporting.watching_pages.watch_wording import (
     CANNOT_TELL,
     action_words,
-    done_words,
-    next_words,
     reason_words,
     state_word,
     zone_words,

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from springfit.reporting.wording.length_wording import Units, amount
 from springfit.watching.batch_states import BatchState, ZoneState
-from springfit.watching.shop_glance import MandrelRow
 
-__all__ = ["CANNOT_TELL", "action_words", "done_words", "next_words", "reason_words", "state_word", "zone_words"]
+__all__ = ["CANNOT_TELL", "action_words", "reason_words", "state_word", "zone_words"]
 
 _ACTION = {
     "usual": "This batch is like the ones before it: nothing to look for.",
@@ -21,20 +20,6 @@ _BY = {
     "envelope": "it lies beyond what any springback can do",
     "fault": "a fault of single bells sits here, named below; its readings are not in these numbers",
     "": "as forecast",
-}
-_DONE = {
-    "none": "",
-    "due": "not done yet",
-    "changed": "a later revision is in the book",
-    "nothing": "nothing was to be done",
-}
-_NEXT = {
-    "measure": "spin a batch and measure it",
-    "find_cause": "find the cause before steel is changed",
-    "cut": "change the steel as the report says",
-    "spin_more": "spin and measure more batches",
-    "judge": "run springfit correct on it",
-    "carry_on": "carry on",
 }
 CANNOT_TELL = (
     "A shift that came with the very first batches of a mandrel: it counts as what that mandrel does.",
@@ -78,13 +63,3 @@ def zone_words(zone: ZoneState, units: Units) -> tuple[str, str]:
     detail = f"{amount(score.measured, units)} measured, {amount(score.forecast, units)} forecast; shift "
     detail += f"{amount(score.shift, units, signed=True)}, batches differ by {amount(score.shift_sd, units)}; {spread}"
     return f"{state_word(zone.state)}", f"{detail}. {_BY[zone.by][:1].upper()}{_BY[zone.by][1:]}."
-
-
-def done_words(row: MandrelRow) -> str:
-    """What was done about the last verdict."""
-    return _DONE[row.done]
-
-
-def next_words(row: MandrelRow) -> str:
-    """The next step."""
-    return _NEXT[row.next_step]
