@@ -47,8 +47,10 @@ def _mandrel_doubts(book: Book, of: Mapping[tuple[str, int], MandrelProfile]) ->
         for what in (said, short):
             found += _said(book, "mandrel_profile", at, name, mandrel, what)
         if not said:
-            found += _slipped(book, "mandrel_profile", at, name, mandrel, _with_change(steel, before))
-            found += _repeated(book, "mandrel_profile", at, name, mandrel, repeated_sizes(steel.z, steel.diameter))
+            slips = _with_change(steel, before)
+            again = _others(repeated_sizes(steel.z, steel.diameter), slips)
+            found += _slipped(book, "mandrel_profile", at, name, mandrel, slips)
+            found += _repeated(book, "mandrel_profile", at, name, mandrel, again)
     return found
 
 
@@ -66,8 +68,9 @@ def _target_doubts(book: Book, of: Mapping[tuple[str, int], MandrelProfile]) -> 
             found += _said(book, "target_profile", at, name, target, what)
         if not said:
             slips = [(s.place, s.expected_mm) for s in profile_slips(z, diameter)]
+            again = _others(repeated_sizes(z, diameter), slips)
             found += _slipped(book, "target_profile", at, name, target, slips)
-            found += _repeated(book, "target_profile", at, name, target, repeated_sizes(z, diameter))
+            found += _repeated(book, "target_profile", at, name, target, again)
     return found
 
 
@@ -129,6 +132,12 @@ def _slipped(
             )
         )  # fmt: skip
     return found
+
+
+def _others(places: list[int], slips: list[tuple[int, float]]) -> list[int]:
+    """Those of the repeated sizes that are not there because one of the two is a slip."""
+    slipped = {place for place, _ in slips}
+    return [place for place in places if not slipped & {place - 1, place}]
 
 
 def _repeated(book: Book, table: str, at: Any, name: str, subject: str, places: list[int]) -> list[Finding]:
