@@ -1,7 +1,8 @@
 """A table of the kinds of slips a hand makes, planted into the demo and the sample shops: which are named, how often.
 
-In the default run one target and one revision of the demo are spoilt in every way that has to stop a correction; by hand
-(`-m benchmark -s`) every target, mandrel, and each kind of reading, batch and gauge in each book, and the table printed.
+In the default run one target and one revision of the demo are spoilt in every way that has to stop a correction; by
+hand (`-m benchmark -s`) every target and mandrel, and each kind of reading, batch and gauge in each book, and the table
+is printed.
 """
 
 from __future__ import annotations
