@@ -45,12 +45,12 @@ def open_doubts(book: Path, findings: Sequence[Finding]) -> list[Finding]:
 
 
 def replaced_noted(book: Path, changes: Sequence[tuple[str, str, str]], reason: str) -> dict[str, bytes]:
-    """The journal of a book's folder with a row for each cell replaced: (subject, place, old -> new), and why."""
+    """The book's journal, by its name, with a row for each cell replaced: (subject, place, old -> new), and why."""
     today = datetime.date.today().isoformat()
     rows = [[today, "replaced", subject, place, f"{said}; {reason}", ""] for subject, place, said in changes]
     path = _place(book)
     before = path.read_bytes() if path.is_file() else _lines([_HEADER])
-    return {JOURNAL: before + _lines([[guarded(cell) for cell in row] for row in rows])}
+    return {path.name: before + _lines([[guarded(cell) for cell in row] for row in rows])}
 
 
 def _lines(rows: Sequence[Sequence[str]]) -> bytes:

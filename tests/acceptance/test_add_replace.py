@@ -8,6 +8,8 @@ from pathlib import Path
 import pytest
 
 from springfit.cli import main
+from springfit.findings import BookError
+from springfit.records import add_sheets
 from springfit.records.reading import read_book
 from tests import small_book
 from tests.small_book import Sheets
@@ -85,3 +87,52 @@ def test_only_looked_at(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> N
     code, told = add(capsys, book, sheets, "--replace", "--dry-run")
     assert code == 0 and "would replace '0.6' by '0.5' at batches.csv:3:wall_mm" in told
     assert {path.name: path.read_bytes() for path in book.iterdir()} == before
+
+
+@pytest.mark.parametrize(
+    ("encoding", "mark", "separator", "line_end"),
+    [
+        ("utf-8", b"", ";", "\n"),
+        ("utf-8", b"\xef\xbb\xbf", "\t", "\r\n"),
+        ("utf-16-le", b"\xff\xfe", "\t", "\r\n"),
+        ("utf-16-be", b"\xfe\xff", ",", "\n"),
+        ("cp1252", b"", ",", "\r\n"),
+    ],
+)
+def test_a_file_in_another_form_is_corrected_in_that_form(
+    encoding: str, mark: bytes, separator: str, line_end: str, tmp_path: Path
+) -> None:
+    """Whatever wrote the book's file, one line of it changes, the rest is kept byte for byte."""
+    folder = small_book.write(tmp_path / "book", small_book.sheets())
+    rows = slipped()["batches.csv"]
+    rows[1][-1] = "a note, with a mark; für M\u00fcller"
+    titled = [["our batches"], *rows]
+    data = mark + small_book.text(titled, separator, line_end).encode(encoding)
+    (folder / "batches.csv").write_bytes(data)
+    sheets = small_book.write(tmp_path / "sheets", {"batches.csv": corrected()["batches.csv"]})
+    add_sheets(folder, sheets, replace_old=True)
+    after = (folder / "batches.csv").read_bytes()
+    wrong, right = (f"{separator}{wall}{separator}".encode(encoding) for wall in ("0.6", "0.5"))
+    assert data.count(wrong) == 1 and after == data.replace(wrong, right)
+
+
+def test_an_empty_cell_empties_the_book_s_and_a_column_left_out_does_not(tmp_path: Path) -> None:
+    folder = small_book.write(tmp_path / "book", small_book.sheets())
+    sheet = {"batches.csv": [["batch_id", "spun_on", "mandrel_id", "alloy", "wall_mm", "temper"],
+                             ["B1", "2025-03-01", "OAK", "C26000", "0.5", ""]]}  # fmt: skip
+    done = add_sheets(folder, small_book.write(tmp_path / "sheets", sheet), replace_old=True, reason="never known")
+    assert [(c.header, c.old, c.new) for c in done.replaced] == [("temper", "OS035", "")]
+    how = read_book(folder)[0].conditions("B1")
+    assert how.temper is None and how.anneal == "full" and how.passes == 3
+    (row,) = list(csv.reader((folder / "journal.csv").read_text().splitlines()))[1:]
+    assert "OS035 -> (blank); never known" in row[4] and row[0]
+
+
+def test_what_must_be_filled_is_not_emptied(tmp_path: Path) -> None:
+    folder = small_book.write(tmp_path / "book", small_book.sheets())
+    before = (folder / "batches.csv").read_bytes()
+    batch = small_book.sheets()["batches.csv"]
+    emptied = [batch[0], ["" if name == "alloy" else cell for name, cell in zip(batch[0], batch[1], strict=True)]]
+    with pytest.raises(BookError, match="alloy"):
+        add_sheets(folder, small_book.write(tmp_path / "sheets", {"batches.csv": emptied}), replace_old=True)
+    assert (folder / "batches.csv").read_bytes() == before

@@ -90,7 +90,8 @@ def book_of(drawn: dict[str, Any], folder: Path) -> Book:
     bells = [f"B{i}-{k}" for i in range(drawn["batches"]) for k in range(2)]
     fine = np.linspace(0, 280, 2801)
     arc = np.concatenate(([0.0], np.cumsum(np.hypot(np.diff(fine), np.diff(radius(fine, width))))))
-    off = WALL_MM + drawn["agree"] * wild_gap(drawn, np.interp(at, fine, arc) / arc[radius(fine, width) < RIM_MM / 2][-1])
+    along = np.interp(at, fine, arc) / arc[radius(fine, width) < RIM_MM / 2][-1]
+    off = WALL_MM + drawn["agree"] * wild_gap(drawn, along)
     outside = 2 * (radius(at, width) + off * np.sqrt(1 + np.interp(at, z, slope) ** 2))
     tables = {
         "mandrels": ["mandrel_id,revision,in_force_from,finish", "M,0,2025-01-01,bare"],

@@ -23,6 +23,11 @@ __all__ = ["BENCH", "near_book", "readings_of", "with_readings"]
 
 BENCH = "the bench"  # stands for the file of rows that are not in a file yet
 _NEWEST_BELLS = 6  # of other bells: three make a median, and some lie a mark apart
+# What the checks of a reading look at: frames of few columns are joined and looked up in a part of the time.
+_OF_BATCH = [
+    "batch_id", "mandrel_id", "revision", "wall_mm", "blank_rim_mm", "finished_rim_mm", "source_file", "source_row",
+]  # fmt: skip
+_OF_BELL = ["bell_id", "batch_id", "wall_mm", "witness_z_mm", "source_file", "source_row"]
 _MOST_READINGS = 300  # of theirs: what can be looked over within the time of a tap
 
 
@@ -40,9 +45,10 @@ def near_book(book: Book, mandrel_id: str, revision: int, place: Place, *, witho
     newest = sorted(set(read["bell_id"]), key=lambda bell: of_day[bell])[-_NEWEST_BELLS:]
     read = read[read["bell_id"].isin(newest)]
     read = read.iloc[:: max(1, -(-len(read) // _MOST_READINGS))].reset_index(drop=True)
-    bells = bells[bells["bell_id"].isin(newest)].reset_index(drop=True)
+    bells = bells.loc[bells["bell_id"].isin(newest), _OF_BELL].reset_index(drop=True)
+    batches = batches.loc[batches["batch_id"].isin(bells["batch_id"]), _OF_BATCH]
     return replace(
-        book, measurements=read, bells=bells, batches=batches[batches["batch_id"].isin(bells["batch_id"])],
+        book, measurements=read, bells=bells, batches=batches,
         mandrels=_of_steel(book.mandrels, mandrel_id, revision),
         mandrel_profile=_of_steel(book.mandrel_profile, mandrel_id, revision),
     )  # fmt: skip
@@ -104,9 +110,16 @@ def _lengths(table: str, cells: Mapping[str, str | None], unit: str) -> dict[str
 
 def _with(frame: pd.DataFrame, rows: Sequence[Mapping[str, Any]]) -> pd.DataFrame:
     """The frame with rows after it, its columns and their types kept."""
-    added = pd.DataFrame({name: [row.get(name) for row in rows] for name in frame.columns}, columns=frame.columns)
-    added = added.astype({name: kind for name, kind in frame.dtypes.items() if str(kind) != "object"}, errors="ignore")
+    added = pd.DataFrame({name: _column([row.get(name) for row in rows], frame[name].dtype) for name in frame.columns})
     return pd.concat([frame, added], ignore_index=True) if len(frame) else added
+
+
+def _column(values: list[Any], kind: Any) -> pd.Series:
+    """The values as a column of that kind; as they come where they do not fit it."""
+    try:
+        return pd.Series(values, dtype=kind)
+    except (TypeError, ValueError):
+        return pd.Series(values)
 
 
 def _of_steel(frame: pd.DataFrame, mandrel_id: str, revision: int) -> pd.DataFrame:

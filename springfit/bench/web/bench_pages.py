@@ -14,11 +14,14 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from springfit.bench.background.bench_jobs import report_folder
 from springfit.bench.bench_shop import Shop
+from springfit.bench.shop_numbers import shop_number
 from springfit.bench.web import forms
-from springfit.bench.web.glance import batches_of, glance
+from springfit.bench.web.batch_rows import batches_of
 from springfit.records.book import Book
 from springfit.records.findings_listing import findings_tally
-from springfit.reporting.stored_reports import newest_report
+from springfit.reporting.stored_reports import last_verdicts, newest_report
+from springfit.reporting.watching_pages.glance_wording import done_words, next_words
+from springfit.watching.shop_glance import MandrelRow, shop_at_a_glance
 
 __all__ = ["Pages"]
 
@@ -69,8 +72,8 @@ class Pages:
         if read.book is None:
             return self._page("unreadable.html", findings=[one.line() for one in read.findings], status=200)
         return self._page(
-            "start.html", rows=glance(read.book), gauges=list(read.book.gauges["gauge_id"]), units=read.book.units,
-            sheets=self._shop.desk.open_sheets(), tally=findings_tally(read.findings),
+            "start.html", rows=self._rows(read.book), gauges=list(read.book.gauges["gauge_id"]), units=read.book.units,
+            sheets=self._shop.desk.open_sheets(), tally=findings_tally(read.findings), done=done_words, next=next_words,
         )  # fmt: skip
 
     def enter(self, request: Request) -> Response:
@@ -80,11 +83,13 @@ class Pages:
     def mandrel(self, request: Request) -> Response:
         """A mandrel's history."""
         book, mandrel_id = self._book(), self._named(request, "id")
-        row = next(one for one in glance(book) if one.mandrel_id == mandrel_id)
+        row = next(one for one in self._rows(book) if one.mandrel_id == mandrel_id)
+        rim = shop_number(float(book.profile(mandrel_id, row.revision)[1].max()), book.units)
+        wanted = book.targets.loc[book.targets["mandrel_id"] == mandrel_id, "target_id"]
         sheets = [one for one in self._shop.desk.open_sheets() if one.cells.get("mandrel_id") == mandrel_id]
         return self._page(
-            "mandrel.html", reports=[self._report(one) for one in row.targets], row=row, sheets=sheets,
-            batches=batches_of(book, mandrel_id), units=book.units,
+            "mandrel.html", reports=[self._report(str(one)) for one in wanted], row=row, rim=rim, sheets=sheets,
+            batches=batches_of(book, mandrel_id), units=book.units, done=done_words, next=next_words,
         )  # fmt: skip
 
     def new_batch(self, request: Request) -> Response:
@@ -143,6 +148,12 @@ class Pages:
             raise HTTPException(404, "this report was not worked out yet")
         kind, policy = _REPORT_FILES[name]
         return Response(path.read_bytes(), media_type=kind, headers={"Content-Security-Policy": policy})
+
+    def _rows(self, book: Book) -> list[MandrelRow]:
+        """The shop as `watch` shows it, with the verdicts of the book's own reports; the mandrel spun on last first."""
+        folders = [report_folder(self._shop.folder, str(target)) for target in book.targets["target_id"]]
+        rows = shop_at_a_glance(book, {}, last_verdicts(folders))
+        return sorted(rows, key=lambda row: row.newest_on, reverse=True)
 
     def _report(self, target_id: str) -> dict[str, str]:
         """Of a wanted bell: its name, and the verdict and day of its newest report, empty without one."""

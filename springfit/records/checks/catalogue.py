@@ -4,13 +4,17 @@ from __future__ import annotations
 
 from springfit.findings import Finding
 from springfit.records.book import Book
+from springfit.records.checks.copied_sheets import copied_sheets
 from springfit.records.checks.gauge_bias import biased_gauges
 from springfit.records.checks.mistakes import sheets_off_the_steel
 from springfit.records.checks.odd_batches import odd_batches
 from springfit.records.checks.odd_gauges import odd_gauges
 from springfit.records.checks.odd_labels import odd_labels
-from springfit.records.checks.repeats import copied_sheets, out_of_round, repeated_rows, split_sheets
+from springfit.records.checks.odd_lines import odd_lines
+from springfit.records.checks.odd_targets import odd_targets
+from springfit.records.checks.repeats import out_of_round, repeated_rows, split_sheets
 from springfit.records.checks.rough_gaps import mandrel_profiles, rough_gaps
+from springfit.records.checks.slid_sheets import slid_sheets
 from springfit.records.checks.slips.reading_slips import reading_slips
 from springfit.records.checks.slips.size_slips import size_doubts
 from springfit.records.checks.unusual_sizes import changed_steel, odd_readings, odd_rims, unusual_sizes
@@ -27,8 +31,11 @@ def doubts(book: Book) -> tuple[Finding, ...]:
     sound = readings[~readings["bell_id"].isin(named)]
     return (
         *off_the_steel,
+        *slid_sheets(book, sound, of),
+        *odd_lines(book, of),
         *reading_slips(book, sound, of),
         *size_doubts(book, of),
+        *odd_targets(book),
         *odd_readings(book),
         *copied_sheets(book),
         *repeated_rows(book),

@@ -1,4 +1,4 @@
-"""Readings that stand more than once: rows typed twice, a sheet copied to another bell, a ring not round."""
+"""Readings that stand more than once: rows typed twice, a sheet in several files, a ring not round."""
 
 from __future__ import annotations
 
@@ -7,14 +7,10 @@ import pandas as pd
 from springfit.findings import Finding
 from springfit.records.book import Book
 from springfit.records.checks.rough_gaps import SHEET
-from springfit.records.reading_kinds import KINDS
 
-__all__ = ["copied_sheets", "out_of_round", "repeated_rows", "split_sheets"]
+__all__ = ["out_of_round", "repeated_rows", "split_sheets"]
 
 _PLACE = [*SHEET, "z_mm", "angle_deg", "gauge_id"]
-# By judgement: bells of a batch differ by some hundredths of a mm and are read to thousandths, so ten different values
-# alike to the last figure, one after the other, are a copy.
-_FEWEST_ALIKE = 10
 # Difference of two diameters of one ring: in the demo and the three sample shops 99 of 100 are below 0.13 mm and none
 # above 0.40 mm; and so many times the shop's usual difference (their median is 0.013 to 0.024 mm), for one whose bells
 # all are somewhat oval. By judgement.
@@ -39,36 +35,6 @@ def repeated_rows(book: Book) -> list[Finding]:
         )
         for key, rows in _groups(again, SHEET)
     ]
-
-
-def copied_sheets(book: Book) -> list[Finding]:
-    """A doubt, setting both bells aside, where two bells have the same values, one after the other."""
-    readings = book.measurements
-    first: dict[tuple, str] = {}
-    findings = []
-    for key, rows in _groups(readings, SHEET):
-        values = rows["value_mm"].to_numpy()
-        if not KINDS[key[2]].diameter or min(len(rows), len(set(values))) < _FEWEST_ALIKE:
-            continue
-        print_of = (key[1], key[2], rows["z_mm"].to_numpy().tobytes(), values.tobytes())
-        other = first.setdefault(print_of, str(key[0]))
-        if other == key[0]:
-            continue
-        findings += [
-            book.finding(
-                "doubt",
-                "measurements",
-                rows.index[0],
-                "value_mm",
-                subject=bell,
-                sets_aside=True,
-                what=f"bells {other!r} and {key[0]!r} share {len(rows)} readings ({', '.join(key[1:])})",
-                expected="a sheet of its own for every bell",
-                remedy="both are set aside until the copied one is taken out",
-            )
-            for bell in (other, str(key[0]))
-        ]
-    return findings
 
 
 def split_sheets(book: Book) -> list[Finding]:

@@ -44,6 +44,7 @@ def unusual_sizes(book: Book) -> list[Finding]:
                         expected=f"usually {low:g} to {high:g} mm",
                         remedy=other_unit(column, unit, float(values[row])) or "check it",
                         subject=str(frame[table.key[0]][row]) if table.key else "",
+                        stops=name == "targets",
                     )
                 )
     return findings

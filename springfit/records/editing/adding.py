@@ -14,16 +14,14 @@ from springfit.findings import BookError, Finding
 from springfit.records.accepted import replaced_noted
 from springfit.records.day_setting import kept_day_order
 from springfit.records.digest import canonical_rows
-from springfit.records.editing.data_package import PACKAGE, package_bytes
 from springfit.records.editing.fill_from_batch import filled_from_batch
-from springfit.records.editing.locking import book_locked, not_written
-from springfit.records.editing.merging import merged_files, merged_sheets
-from springfit.records.editing.replacing import CellChange, replaced_rows, with_cells
-from springfit.records.journal import book_files, change_files
+from springfit.records.editing.kept_book import KeptBook, kept_book
+from springfit.records.editing.locking import not_written
+from springfit.records.editing.replacing import CellChange, replaced_rows
 from springfit.records.reading import assemble, joined
 from springfit.records.rules.revisions import fill_revisions
+from springfit.records.sheets.days import DayOrder
 from springfit.records.sheets.parsing import Parsed, parse_sheet
-from springfit.records.sheets.sheet import LARGEST_SHEET
 from springfit.records.sheets.sources import TableSheets, read_sheets
 from springfit.records.tables import TABLES
 
@@ -65,7 +63,7 @@ def add_sheets(
     replace_old: bool = False,
     reason: str = "",
 ) -> Addition:
-    """Merges sheets (a folder or workbook) into the book's folder, all or nothing.
+    """Merges sheets (a folder or workbook) into the book, a folder or a workbook too, all or nothing.
 
     `like`: blank cells of new batches are filled from that batch. `decimal_comma` speaks of the sheets only; the book
     is written with points. Rows that are in the book already are left out; the same key, or the same place of a bell,
@@ -73,17 +71,12 @@ def add_sheets(
     ones are kept in its journal with the day and the `reason`. Another addition to the book is waited for. Raises
     BookError, with nothing written, when the book with the sheets in it is at fault or cannot be written.
     """
-    folder, source = Path(book), Path(sheets)
-    if not folder.is_dir():
-        what = "sheets are added to a folder of CSV files only"
-        raise BookError(
-            [Finding("error", str(book), None, None, what, "a folder", "start one with springfit new")]
-        )
+    kept, source = kept_book(Path(book)), Path(sheets)
     how = _How(like, decimal_comma, dry_run, replace_old, reason)
     if dry_run:
-        return _add(folder, source, how)
-    with book_locked(folder):
-        return _add(folder, source, how)
+        return _add(kept, source, how)
+    with kept.held():
+        return _add(kept, source, how)
 
 
 @dataclass(frozen=True)
@@ -97,67 +90,70 @@ class _How:
     reason: str
 
 
-def _add(folder: Path, source: Path, how: _How) -> Addition:
-    days = kept_day_order(folder)
-    old, found = read_sheets(folder, days=days)
+def _add(kept: KeptBook, source: Path, how: _How) -> Addition:
+    days = kept_day_order(kept.path)
+    old, found = read_sheets(kept.path, days=days)
     if not old:
         remedy = "start one with springfit new"
         raise BookError(
-            [Finding("error", str(folder), None, None, "this is not a record book", "its tables", remedy)]
+            [Finding("error", str(kept.path), None, None, "this is not a record book", "its tables", remedy)]
         )
+    new, said = _typed(source, how, days)
+    found += said
+    if how.like is not None:
+        new = filled_from_batch(new, old, how.like, found)
+    changes: tuple[CellChange, ...] = ()
+    book = old
+    if how.replace_old:
+        done = replaced_rows(old, new)
+        new, changes = done.fresh, done.changes
+        found += done.findings
+        book = kept.sheets_with(_merged(kept, [], changes, old))
+    fresh, unchanged = _without_known(book, new)
+    found += _other_values(book, fresh)
+    checked, findings = assemble([*book, *fresh], found, folder=str(kept.path))
+    filled = [(table, sheet) for table, sheet in fresh if len(sheet)]
+    added = Counter({table: 0 for table, _ in filled})
+    for table, sheet in filled:
+        added[table] += len(sheet)
+    files = _merged(kept, filled, changes, old)
+    if files and not how.dry_run:
+        # What is about to be written must read back as the book that was checked.
+        if joined(kept.sheets_with(files), folder=str(kept.path))[0].digest != checked.digest:
+            raise not_written(kept.path, "the book was changed meanwhile", "add again")
+        rows = ", ".join(f"{n} rows of {table}" for table, n in added.items()) or f"{len(changes)} cells replaced"
+        log = _noted(kept.path, changes, how.reason or f"corrected sheet {source.name}")
+        kept.change(files, log=log, note=f"From {source.name}: {rows}, in {', '.join(files)}.\n")
+    return Addition(str(kept.path), dict(added), unchanged, tuple(files), findings, how.dry_run, changes)
+
+
+def _typed(source: Path, how: _How, days: DayOrder) -> tuple[TableSheets, list[Finding]]:
+    """The sheets that are to be added, each called by its folder too."""
     typed, said = read_sheets(source, decimal_comma=how.decimal_comma, days=days)
     if not typed and not said:
         what, expected = "there is no sheet of a record book here", "files or sheets named as the tables are"
         raise BookError([Finding("error", str(source), None, None, what, expected)])
     prefix = "" if source.is_file() else f"{source.name}/"
-    new = [(table, replace(sheet, file=f"{prefix}{sheet.file}")) for table, sheet in typed]
-    found += said
-    if how.like is not None:
-        new = filled_from_batch(new, old, how.like, found)
-    corrected: dict[str, bytes] = {}
-    changes: tuple[CellChange, ...] = ()
-    if how.replace_old:
-        new, corrected, changes = _corrected(folder, old, new, found)
-        old = merged_sheets(folder, corrected)
-    fresh, unchanged = _without_known(old, new)
-    found += _other_values(old, fresh)
-    checked, findings = assemble([*old, *fresh], found, folder=str(folder))
-    filled = [(table, sheet) for table, sheet in fresh if len(sheet)]
-    added = Counter({table: 0 for table, _ in filled})
-    for table, sheet in filled:
-        added[table] += len(sheet)
-    files = merged_files(folder, filled, corrected)
-    if (folder / PACKAGE).is_file() and any(not (folder / name).exists() for name in files):
-        files[PACKAGE] = package_bytes(merged_sheets(folder, files))
-    if files and not how.dry_run:
-        # What is about to be written must read back as the book that was checked.
-        if joined(merged_sheets(folder, files), folder=str(folder))[0].digest != checked.digest:
-            raise not_written(folder, "the book was changed meanwhile", "add again")
-        rows = ", ".join(f"{n} rows of {table}" for table, n in added.items()) or f"{len(changes)} cells replaced"
-        log = _noted(folder, changes, how.reason or f"corrected sheet {source.name}")
-        change_files(folder, files, log=log, note=f"From {source.name}: {rows}, in {', '.join(files)}.\n")
-    return Addition(str(folder), dict(added), unchanged, tuple(files), findings, how.dry_run, changes)
+    return [(table, replace(sheet, file=f"{prefix}{sheet.file}")) for table, sheet in typed], said
 
 
-def _noted(folder: Path, changes: tuple[CellChange, ...], reason: str) -> dict[str, bytes]:
+def _noted(book: Path, changes: tuple[CellChange, ...], reason: str) -> dict[str, bytes]:
     """The book's journal with what was replaced; nothing where nothing was."""
-    told = [(c.subject, f"{c.file}:{c.row}:{c.header}", f"{c.old} -> {c.new}") for c in changes]
-    return replaced_noted(folder, told, reason) if told else {}
+    told = [(c.subject, f"{c.file}:{c.row}:{c.header}", c.said()) for c in changes]
+    return replaced_noted(book, told, reason) if told else {}
 
 
-def _corrected(
-    folder: Path, old: TableSheets, new: TableSheets, found: list[Finding]
-) -> tuple[TableSheets, dict[str, bytes], tuple[CellChange, ...]]:
-    """The sheets without rows that correct one of the book's, and the book's files with those corrected."""
-    done = replaced_rows(old, new)
-    found += done.findings
-    texts = {n: d for n, d in book_files(folder, largest=LARGEST_SHEET).items() if isinstance(d, bytes)}
+def _merged(
+    kept: KeptBook, rows: TableSheets, changes: tuple[CellChange, ...], old: TableSheets
+) -> dict[str, bytes]:
+    """What is to be written; BookError where it cannot be written as the book's files are."""
     try:
-        return done.fresh, with_cells(texts, done.changes), done.changes
-    except ValueError:
-        what = "a file with a row to be replaced is not plain CSV (commas, UTF-8)"
-        remedy = "save it as CSV UTF-8, or correct the cell there"
-        raise BookError([Finding("error", str(folder), None, None, what, "plain CSV", remedy)]) from None
+        return kept.merged(rows, changes, old=old)
+    except ValueError as failed:
+        what = f"the new values cannot be written into the book's files ({failed})"
+        remedy = "save them as CSV UTF-8, or the workbook again as .xlsx"
+        expected = "text in UTF-8, or an .xlsx workbook"
+        raise BookError([Finding("error", str(kept.path), None, None, what, expected, remedy)]) from None
 
 
 def _without_known(old: TableSheets, new: TableSheets) -> tuple[TableSheets, dict[str, int]]:

@@ -24,10 +24,10 @@ __all__ = ["csv_lines", "header_in", "save_book", "table_texts", "workbook_bytes
 _DECIMALS = 12  # of a length: far finer than any reading, coarser than the rounding of a conversion
 
 
-def csv_lines(rows: Iterable[Sequence[str]], *, line_end: str = "\n") -> bytes:
+def csv_lines(rows: Iterable[Sequence[str]], *, line_end: str = "\n", separator: str = ",") -> bytes:
     """Rows of cells as UTF-8 CSV."""
     stream = io.StringIO()
-    csv.writer(stream, lineterminator=line_end).writerows(rows)
+    csv.writer(stream, lineterminator=line_end, delimiter=separator).writerows(rows)
     return stream.getvalue().encode()
 
 

@@ -3,32 +3,33 @@
 from __future__ import annotations
 
 import errno
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
 import filelock
 
 from springfit.findings import BookError, Finding
-from springfit.records.journal import finish_change
 
-__all__ = ["book_locked", "not_written"]
+__all__ = ["held", "not_written"]
 
-_LOCK = ".springfit-lock"
 _PATIENCE = 120  # seconds that one change waits for another
 
 
 @contextmanager
-def book_locked(folder: Path) -> Iterator[None]:
-    """Holds the book for a change. Raises BookError when it is held for long, or cannot be written."""
+def held(book: Path, lock: Path, finish: Callable[[], None]) -> Iterator[None]:
+    """Holds the book by its `lock` for a change, having finished an earlier one.
+
+    Raises BookError when it is held for long, or cannot be written.
+    """
     try:
-        with filelock.FileLock(folder / _LOCK, timeout=_PATIENCE):
-            finish_change(folder)
+        with filelock.FileLock(lock, timeout=_PATIENCE):
+            finish()
             yield
     except filelock.Timeout:
-        raise not_written(folder, "another addition is under way", "wait until it is done") from None
+        raise not_written(book, "another addition is under way", "wait until it is done") from None
     except OSError as failed:
-        raise not_written(folder, *_reason(failed)) from None
+        raise not_written(book, *_reason(failed)) from None
 
 
 def _reason(failed: OSError) -> tuple[str, str]:

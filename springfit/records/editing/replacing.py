@@ -2,7 +2,9 @@
 
 A row corrects the one of the same name (of a reading: at the same place, by the same gauge). Where a corrected sheet
 has as many rows of one reading session, or of one profile, as the book has, and just one of them stands at another
-place, its place was mistyped and it corrects the one that is missing. A blank corrects nothing.
+place, its place was mistyped and it corrects the one that is missing. A cell left empty under a header that the
+corrected sheet has says that the value is not known: it empties the book's. A column that the sheet has not got
+corrects nothing.
 """
 
 from __future__ import annotations
@@ -21,8 +23,8 @@ from springfit.lengths import from_mm, parse_length, split_unit
 from springfit.records.blank_cells import is_blank
 from springfit.records.columns import Column
 from springfit.records.editing.cell_writing import csv_lines
+from springfit.records.sheets.csv_text import csv_form
 from springfit.records.sheets.formula_guard import guarded
-from springfit.records.sheets.layout.header_words import header_names
 from springfit.records.sheets.parsing import Parsed, parse_sheet
 from springfit.records.sheets.sources import TableSheets
 from springfit.records.sheets.table_names import table_of
@@ -42,7 +44,7 @@ _GROUPS = {
 
 @dataclass(frozen=True)
 class CellChange:
-    """One cell of the book: where it stands, what was in it, what is."""
+    """One cell of the book: where it stands (`position`: cells before it in its row), what was in it, what is."""
 
     file: str
     row: int
@@ -50,6 +52,11 @@ class CellChange:
     subject: str
     old: str
     new: str
+    position: int
+
+    def said(self) -> str:
+        """The old value and the new one."""
+        return f"{self.old or '(blank)'} -> {self.new or '(blank)'}"
 
 
 @dataclass(frozen=True)
@@ -77,9 +84,10 @@ def replaced_rows(old: TableSheets, new: TableSheets) -> Replacing:
 
 
 def with_cells(files: Mapping[str, bytes], changes: tuple[CellChange, ...]) -> dict[str, bytes]:
-    """The CSV files that change, each with its changed cells; every other line is kept word for word.
+    """The CSV files that change, each with its changed cells; every other line is kept word for word, and so are the
+    encoding, the mark between cells and the line ends.
 
-    Raises ValueError for a file that is not plain CSV (commas, UTF-8).
+    Raises ValueError for a file whose encoding has no such letter.
     """
     by_file: dict[str, list[CellChange]] = {}
     for change in changes:
@@ -127,10 +135,7 @@ def _compare(
     for column in new.table.columns:
         header = new.headers.get(column.frame_name)
         value, before = new.frame[column.frame_name].iloc[row], part.frame[column.frame_name].iloc[place]
-        if header is None or is_blank(value) or (row, column.frame_name) in new.unread:
-            continue
-        same = not is_blank(before) and (abs(value - before) < _SAME_MM if column.numeric else value == before)
-        if same:
+        if header is None or (row, column.frame_name) in new.unread or _same(column, value, before):
             continue
         own = part.headers.get(column.frame_name)
         line = int(new.sheet.rows[row])
@@ -142,11 +147,21 @@ def _compare(
         cell = _as_written(column, value, str(new.sheet.cells[header][row]), header, own)
         subject = str(part.frame[part.table.columns[0].frame_name].iloc[place])
         old = str(part.sheet.cells[own][place])
-        changes.append(CellChange(part.sheet.file, int(part.sheet.rows[place]), own, subject, old, cell))
+        row_of_book, position = int(part.sheet.rows[place]), part.sheet.positions[own]
+        changes.append(CellChange(part.sheet.file, row_of_book, own, subject, old, cell, position))
+
+
+def _same(column: Column, value: Any, before: Any) -> bool:
+    """Whether both say the same; two blanks do."""
+    if is_blank(value) or is_blank(before):
+        return is_blank(value) and is_blank(before)
+    return bool(abs(value - before) < _SAME_MM if column.numeric else value == before)
 
 
 def _as_written(column: Column, value: Any, cell: str, header: str, own: str) -> str:
     """The cell as it is typed in the book's column `own`: as it was typed where that says the same there."""
+    if is_blank(value):
+        return ""
     if column.kind == "date":
         return str(pd.Timestamp(value).date())
     if column.kind != "length":
@@ -162,27 +177,26 @@ def _as_written(column: Column, value: Any, cell: str, header: str, own: str) ->
 
 def _rewritten(data: bytes, changes: list[CellChange]) -> bytes:
     """A CSV text with some cells changed."""
-    text = data.decode("utf-8-sig")
-    line_end = "\r\n" if "\r\n" in text else "\n"
-    lines = text.splitlines(keepends=True)
+    form = csv_form(data, TABLES[table_of(changes[0].file) or ""])
+    if form is None:
+        raise ValueError("no text")
     by_row: dict[int, list[CellChange]] = {}
     for change in changes:
         by_row.setdefault(change.row, []).append(change)
-    reader = csv.reader(io.StringIO(text, newline=""))
-    table = TABLES[table_of(changes[0].file) or ""]
-    header: list[str] = []
+    lines = list(io.StringIO(form.text, newline=""))
+    reader = csv.reader(lines, delimiter=form.separator)
     out: list[str] = []
     end = 0
     for record in reader:
         begin, end = end + 1, reader.line_num
-        if begin in by_row:
-            for change in by_row[begin]:
-                record[header.index(change.header)] = change.new
-            out.append(csv_lines([record], line_end=line_end).decode())
+        if begin not in by_row:
+            out += lines[begin - 1 : end]
             continue
-        names = header_names([cell.strip() for cell in record], table)
-        if not header and changes[0].header in names:
-            header = names
-        out.append("".join(lines[begin - 1 : end]))
-    mark = b"\xef\xbb\xbf" if data.startswith(b"\xef\xbb\xbf") else b""
-    return mark + "".join(out).encode()
+        for change in by_row[begin]:
+            record.extend([""] * (change.position + 1 - len(record)))
+            record[change.position] = change.new
+        last = lines[end - 1]
+        line_end = last[len(last.rstrip("\r\n")) :]
+        text = csv_lines([record], line_end="\r\n", separator=form.separator).decode()
+        out.append(text.removesuffix("\r\n") + line_end)
+    return form.encoded("".join(out))

@@ -152,6 +152,7 @@ figure of that kind is taken and told so.
    batch_id and the day, change what was different, and measure.
 4. A slip that is in the book already: correct it in the sheet it came from and
       springfit add BOOK SHEET --replace    puts the new values in place of the old
+   (an empty cell empties the book's; leave out the columns that are to stay)
    springfit undo BOOK takes the last addition back; springfit show BOOK shows what is there.
 5. springfit check BOOK lists every problem, with file, row and column.
 

@@ -6,23 +6,54 @@ what would make the meaning of a cell a guess is refused by name.
 
 from __future__ import annotations
 
+import codecs
 import csv
 import io
 import re
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 from springfit.findings import Finding
 from springfit.records.columns import Table
 from springfit.records.sheets.layout.table_rows import HEADER_WITHIN, header_score
 from springfit.records.sheets.sheet import LARGEST_SHEET, Decimal, Fault, Faults, Sheet, text_sheet
 
-__all__ = ["csv_sheet"]
+__all__ = ["CsvForm", "csv_form", "csv_sheet"]
 
 _BROKEN_LINES_ALLOWED = ("note", "what", "fault")  # columns where a cell may run over several lines
 _LARGEST_CELL = 20_000  # characters of such a cell; more is an unclosed quote
 _SEPARATORS = (",", ";", "\t")
 _BROKEN = Fault("the cell runs over several lines", "one line", "look for a quote mark that is not closed")
+_ENCODINGS = {
+    codecs.BOM_UTF8: "utf-8", codecs.BOM_UTF16_LE: "utf-16-le", codecs.BOM_UTF16_BE: "utf-16-be", b"": "utf-8",
+}  # fmt: skip
 _SEP_LINE = re.compile(r"\s*\"?sep=(.)\"?[,;\t]*", re.IGNORECASE)
+
+
+@dataclass(frozen=True)
+class CsvForm:
+    """How a CSV file is written: its `text`, the `mark` before it, its `encoding`, what parts the cells."""
+
+    text: str
+    mark: bytes
+    encoding: str
+    separator: str
+
+    def encoded(self, text: str) -> bytes:
+        """Another text in the same form. Raises ValueError for a letter that the encoding has not got."""
+        return self.mark + text.encode(self.encoding)
+
+
+def csv_form(data: bytes, table: Table) -> CsvForm | None:
+    """How the bytes of a CSV file of `table` are written; None when they are no text."""
+    text = _decoded("", data, [])
+    if text is None:
+        return None
+    mark = next((mark for mark in _ENCODINGS if mark and data.startswith(mark)), b"")
+    encoding = _ENCODINGS[mark]
+    if not mark and text.encode(encoding) != data:
+        encoding = "cp1252"
+    return CsvForm(text, mark, encoding, _separator(text, table)[0])
 
 
 def csv_sheet(

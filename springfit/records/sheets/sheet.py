@@ -47,7 +47,10 @@ Faults = dict[tuple[int, int], Fault]  # by line and position in the row
 
 @dataclass(frozen=True)
 class Sheet:
-    """Cells as stripped text: `cells[header]` is an object array, `rows` the line of each (header = 1)."""
+    """Cells as stripped text: `cells[header]` is an object array, `rows` the line of each (header = 1).
+
+    `positions[header]` counts the cells before the column in a row as it stands in the file.
+    """
 
     file: str
     header: tuple[str, ...] = ()
@@ -56,6 +59,7 @@ class Sheet:
     decimal: Decimal = "."
     header_row: int = 1
     days: DayOrder = ""
+    positions: dict[str, int] = field(default_factory=dict)
 
     def __len__(self) -> int:
         return len(self.rows)
@@ -99,13 +103,19 @@ def text_sheet(
     beside = _fitted(file, rows, header, findings, ragged=ragged)
     _say_faults(file, rows, header, faults, findings)
     _say_passed_over(file, passed, findings)
-    columns = [_objects(column) for column in zip(*(cells for _, cells in rows), strict=True)]
-    columns = columns or [_objects([]) for _ in header]
+    columns = _columns(rows, len(header))
     if beside or any(not name and any(column) for name, column in zip(header, columns, strict=True)):
         findings.append(Finding("doubt", file, header_line, None, _NO_NAME, "a name above every column"))
     cells_of = {name: column for name, column in zip(header, columns, strict=True) if name}
     lines = np.array([line for line, _ in rows], dtype=np.int64)
-    return Sheet(file, tuple(cells_of), cells_of, lines, decimal, header_line)
+    positions = {name: position for position, name in enumerate(header) if name}
+    return Sheet(file, tuple(cells_of), cells_of, lines, decimal, header_line, positions=positions)
+
+
+def _columns(rows: Rows, count: int) -> list[np.ndarray]:
+    """The cells of every column, top to bottom; empty ones where there is no row."""
+    columns = [_objects(column) for column in zip(*(cells for _, cells in rows), strict=True)]
+    return columns or [_objects([]) for _ in range(count)]
 
 
 def _with_text(records: Iterator[tuple[int, list[str]]], faulty: set[int]) -> Rows:

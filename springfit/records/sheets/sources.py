@@ -16,7 +16,7 @@ from springfit.records.sheets.table_names import table_of
 from springfit.records.sheets.workbook import workbook_sheets
 from springfit.records.tables import TABLES
 
-__all__ = ["TableSheets", "read_sheets"]
+__all__ = ["TableSheets", "read_sheets", "workbook_tables"]
 
 TableSheets = list[tuple[str, Sheet]]
 _MEGABYTE = 2**20
@@ -34,7 +34,7 @@ def read_sheets(
         if path.is_dir():
             return _dated(_folder_sheets(path, decimal_comma), days)
         if path.suffix.lower() == ".xlsx" and path.is_file():
-            return _dated(_workbook_tables(path, decimal_comma), days)
+            return _dated(_workbook_at(path, decimal_comma), days)
         what = "this is a single file" if path.exists() else "there is no such folder or workbook"
     except (OSError, ValueError) as failed:
         what = f"it cannot be read ({getattr(failed, 'strerror', None) or failed})"
@@ -64,13 +64,19 @@ def _folder_sheets(folder: Path, decimal_comma: bool) -> tuple[TableSheets, list
     return sheets, findings + stray_findings(folder)
 
 
-def _workbook_tables(path: Path, decimal_comma: bool) -> tuple[TableSheets, list[Finding]]:
+def workbook_tables(
+    name: str, data: bytes, *, decimal_comma: bool = False
+) -> tuple[TableSheets, list[Finding]]:
+    """(table, sheet) of every table in the bytes of a workbook called `name`, as `read_sheets` gives them."""
+    sheets, findings, others = workbook_sheets(name, data, _named_table, decimal_comma=decimal_comma)
+    return sheets, findings + [not_a_table(f"{name}[{title}]", title) for title in others]
+
+
+def _workbook_at(path: Path, decimal_comma: bool) -> tuple[TableSheets, list[Finding]]:
     size = path.stat().st_size
     if size > LARGEST_SHEET:
         raise BookError([_too_large(str(path), size)])
-    data = path.read_bytes()
-    sheets, findings, others = workbook_sheets(path.name, data, _named_table, decimal_comma=decimal_comma)
-    return sheets, findings + [not_a_table(f"{path.name}[{title}]", title) for title in others]
+    return workbook_tables(path.name, path.read_bytes(), decimal_comma=decimal_comma)
 
 
 def _named_table(title: str) -> Table | None:

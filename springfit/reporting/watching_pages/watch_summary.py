@@ -19,12 +19,11 @@ from springfit.reporting.watching_pages.gauge_wording import (
     spread_sheet,
     study_words,
 )
+from springfit.reporting.watching_pages.glance_wording import done_words, next_words
 from springfit.reporting.watching_pages.history_wording import wear_words
 from springfit.reporting.watching_pages.watch_wording import (
     CANNOT_TELL,
     action_words,
-    done_words,
-    next_words,
     reason_words,
     size_words_of_batch,
     state_word,

@@ -8,12 +8,8 @@ from springfit.reporting.wording.chance_wording import chance
 from springfit.reporting.wording.length_wording import Units, amount
 from springfit.watching.batch_states import BatchState, ZoneState
 from springfit.watching.batches.batch_size import OTHER_SHEET
-from springfit.watching.shop_glance import MandrelRow
 
-__all__ = [
-    "CANNOT_TELL", "action_words", "done_words", "next_words", "reason_words", "size_words_of_batch",
-    "state_word", "zone_words",
-]  # fmt: skip
+__all__ = ["CANNOT_TELL", "action_words", "reason_words", "size_words_of_batch", "state_word", "zone_words"]
 
 _ACTION = {
     "usual": "This batch is like the ones before it: nothing to look for.",
@@ -28,20 +24,6 @@ _BY = {
     "envelope": "it lies beyond what any springback can do",
     "fault": "a fault named below sits here; its readings are not in these numbers",
     "": "as forecast",
-}
-_DONE = {
-    "none": "",
-    "due": "not done yet",
-    "changed": "a later revision is in the book",
-    "nothing": "nothing was to be done",
-}
-_NEXT = {
-    "measure": "spin a batch and measure it",
-    "find_cause": "find the cause before steel is changed",
-    "cut": "change the steel as the report says",
-    "spin_more": "spin and measure more batches",
-    "judge": "run springfit correct on it",
-    "carry_on": "carry on",
 }
 CANNOT_TELL = (
     "A shift that came with the very first batches of a mandrel: it counts as what that mandrel does.",
@@ -102,13 +84,3 @@ def size_words_of_batch(batch: BatchState) -> str:
 
 def _percent(share: float) -> str:
     return f"{abs(100.0 * share):.0f} %"
-
-
-def done_words(row: MandrelRow) -> str:
-    """What was done about the last verdict."""
-    return _DONE[row.done]
-
-
-def next_words(row: MandrelRow) -> str:
-    """The next step."""
-    return _NEXT[row.next_step]

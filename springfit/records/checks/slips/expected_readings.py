@@ -20,6 +20,7 @@ from springfit.records.rules.revisions import bells_on_steel
 __all__ = ["with_expected"]
 
 Floats = NDArray[np.float64]
+Numbers = NDArray[np.integer[Any]]
 
 _NEIGHBOURS = 2  # readings to either side on the sheet: their median is not moved by one more slip
 _OTHERS_MM = 4.0  # of station: other bells' readings within it speak of the same place
@@ -47,9 +48,11 @@ def with_expected(
     far from what is expected), `sd_mm` (usual there), `borne_out` (another sheet shows the same) and `per_value` (mm of
     normal distance a mm of value)."""
     # A sheet without a station was slid to its best fit: where its readings lie is not known well enough to judge one.
-    both = pd.concat([readings[~readings["fitted"]], _clearances(book, of)])
+    tied = readings[~readings["fitted"]]
+    both = pd.concat([tied, _clearances(book, of)]) if (book.measurements["kind"] == "clearance").any() else tied
     known = both[both["gap_mm"].notna() & both["station_mm"].notna()]
-    rows = known.sort_values([*SHEET, "gauge_id", "station_mm"], kind="stable").copy()
+    rows = known.sort_values([*SHEET, "gauge_id", "station_mm"], kind="stable")
+    sheet = rows.groupby([*SHEET, "gauge_id"], sort=False).ngroup().to_numpy()
     every = list(of.values())
     slope = np.zeros(len(rows))
     for code, steel in enumerate(every):
@@ -61,11 +64,11 @@ def with_expected(
     rows["level_mm"], compared = _less_others(rows)
     # The steel is drawn straight between its stations; other bells show what that leaves out.
     rows["chord_mm"] = _chords(rows, every) * np.where(compared, _CHORD_LEFT, 1.0)
-    rows["away_mm"] = _less_neighbours(rows)
+    rows["away_mm"] = _less_neighbours(rows, sheet)
     batch = dict(zip(book.bells["bell_id"], book.bells["batch_id"], strict=True))
     rows["batch_id"] = rows["bell_id"].map(batch)
-    rows["borne_out"] = _borne_out(rows)
-    rows["sd_mm"] = _usual_sd(book, rows)
+    rows["borne_out"] = _borne_out(rows, sheet)
+    rows["sd_mm"] = _usual_sd(book, rows, sheet)
     return rows
 
 
@@ -86,7 +89,7 @@ def _clearances(book: Book, of: Mapping[tuple[str, int], MandrelProfile]) -> pd.
     return readings
 
 
-def _usual_sd(book: Book, rows: pd.DataFrame) -> Floats:
+def _usual_sd(book: Book, rows: pd.DataFrame, sheet: Numbers) -> Floats:
     """How far readings of that kind, on that steel and near that place are usually away, normal [mm]."""
     gauges = book.gauges.set_index("gauge_id")
     repeat = rows["gauge_id"].map(gauges["repeatability_mm"]).to_numpy(float) * rows["per_value"].to_numpy(
@@ -109,8 +112,8 @@ def _usual_sd(book: Book, rows: pd.DataFrame) -> Floats:
     chord = rows["chord_mm"].to_numpy(float)
     gauge = np.nan_to_num(np.sqrt(repeat**2 + placed**2 + chord**2))
     floor = np.where(rows["kind"] == "clearance", _CLEARANCE_SD_MM, gauge)
-    sheets = rows.groupby([*SHEET, "gauge_id"], sort=False)
-    end = (sheets.cumcount() == 0) | (sheets.cumcount(ascending=False) == 0)
+    begins = np.concatenate([[True], sheet[1:] != sheet[:-1]]) if len(sheet) else np.zeros(0, dtype=bool)
+    end = begins | np.append(begins[1:], True)[: len(sheet)]
     return np.maximum(usual * _SD_OF_MEDIAN, floor) * np.where(end, _END, 1.0)
 
 
@@ -133,7 +136,7 @@ def _less_others(rows: pd.DataFrame) -> tuple[Floats, NDArray[np.bool_]]:
     compared = np.zeros(len(rows), dtype=bool)
     for whole in rows.groupby(["code", "kind"], sort=False).indices.values():
         order = np.asarray(whole)[np.argsort(station[whole], kind="stable")]
-        reach = int(np.clip(_WORK // len(order), _NEAREST, _WHOLE_PLACE))
+        reach = min(int(np.clip(_WORK // len(order), _NEAREST, _WHOLE_PLACE)), _most_within(station[order]))
         steps = np.array([n for n in range(-reach, reach + 1) if n])
         for begin in range(0, len(order), _CHUNK):
             here = np.arange(begin, min(begin + _CHUNK, len(order)))
@@ -148,6 +151,11 @@ def _less_others(rows: pd.DataFrame) -> tuple[Floats, NDArray[np.bool_]]:
     return left, compared
 
 
+def _most_within(z: Floats) -> int:
+    """How many readings to one side lie within `_OTHERS_MM` of another at most, the stations z [mm] in order."""
+    return int((np.searchsorted(z, z + _OTHERS_MM, side="right") - np.arange(len(z)) - 1).max(initial=1))
+
+
 def _medians(values: Floats) -> Floats:
     """Median of each row's finite values; NaN where there are none."""
     ordered = np.sort(values, axis=1)
@@ -160,10 +168,9 @@ def _medians(values: Floats) -> Floats:
     return np.where(count > 0, middle, np.nan)
 
 
-def _borne_out(rows: pd.DataFrame) -> NDArray[np.bool_]:
+def _borne_out(rows: pd.DataFrame, sheet: Numbers) -> NDArray[np.bool_]:
     """Whether another sheet of the batch is away to the same side, by half as much or more, at the same place."""
     away, station = rows["away_mm"].to_numpy(float), rows["station_mm"].to_numpy(float)
-    sheet = rows.groupby([*SHEET, "gauge_id"], sort=False).ngroup().to_numpy()
     found = np.zeros(len(rows), dtype=bool)
     for at in rows.groupby(["batch_id", "code"], sort=False).indices.values():
         order, begin, end = _near(station, at[np.isfinite(away[at])], _SAME_PLACE_MM)
@@ -181,15 +188,14 @@ def _near(station: Floats, at: Any, reach: float) -> tuple[NDArray[np.intp], ...
     return order, np.searchsorted(z, z - reach), np.searchsorted(z, z + reach, side="right")
 
 
-def _less_neighbours(rows: pd.DataFrame) -> Floats:
+def _less_neighbours(rows: pd.DataFrame, number: Numbers) -> Floats:
     """`level_mm` less what its neighbours on the sheet have, itself left out; NaN where there are too few.
 
     Of their median and the line through the two next to it the one that bears it out better; nothing where they differ
     in sign.
     """
     level, station = rows["level_mm"].to_numpy(float), rows["station_mm"].to_numpy(float)
-    sheet = rows.groupby([*SHEET, "gauge_id"], sort=False)
-    number, size = sheet.ngroup().to_numpy(), sheet["level_mm"].transform("size").to_numpy()
+    size = np.bincount(number + 1, minlength=1)[number + 1]  # -1: readings of no gauge
     place = np.arange(len(rows))
     beside = []
     for step in (n for n in range(-_NEIGHBOURS, _NEIGHBOURS + 1) if n):

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["ProfileSlip", "profile_slips"]
+__all__ = ["ProfileSlip", "profile_slips", "repeated_sizes"]
 
 Floats = NDArray[np.float64]
 
@@ -19,6 +19,8 @@ _TIMES = 7.0
 _LEAST_MM = (
     0.08  # normal, per side: a slip of 0.2 mm in a diameter is 0.1; lathe and caliper err by some hundredths
 )
+_SAME_SHARE = 0.05  # of the steps before and after: a step so small between two larger ones is none
+_LEAST_STEP_MM = 0.05  # of diameter: smaller steps are those of a cylinder, and of how sizes are written
 _FLOOR_MM = 0.008  # normal: sizes are written to 0.01 or 0.02 mm (a thou)
 
 
@@ -57,24 +59,38 @@ def profile_slips(z: Floats, diameter: Floats, before: Floats | None = None) -> 
     return found
 
 
+def repeated_sizes(z: Floats, diameter: Floats) -> list[int]:
+    """Rows whose size is that of the row above while the shape goes on: what a row typed twice leaves, and all sizes
+    after it stand a row too low."""
+    steps = np.diff(diameter)
+    before, here, after = steps[:-2], np.abs(steps[1:-1]), steps[2:]
+    goes_on = np.minimum(np.abs(before), np.abs(after)) * (before * after > 0)
+    return [int(n) + 2 for n in np.flatnonzero((goes_on > _LEAST_STEP_MM) & (here < _SAME_SHARE * goes_on))]
+
+
 def _by_neighbours(z: Floats, values: Floats) -> tuple[Floats, Floats]:
     """Each value by the cubic through the four stations next to it; and by how much one more would change that: what a
     cubic cannot follow of a steep flare."""
-    expected, unsure = np.full(len(z), np.nan), np.zeros(len(z))
-    for n in range(len(z)):
-        first = min(max(n - _TO_EACH_SIDE, 0), len(z) - 2 * _TO_EACH_SIDE - 1)
-        near = np.array([m for m in range(first, first + 2 * _TO_EACH_SIDE + 1) if m != n])
-        more = first - 1 if first > 0 else first + 2 * _TO_EACH_SIDE + 1
-        expected[n] = _through(z, values, near, z[n])
-        if more < len(z):
-            unsure[n] = abs(expected[n] - _through(z, values, np.r_[near, more], z[n]))
-    return expected, unsure
+    place, width = np.arange(len(z)), 2 * _TO_EACH_SIDE
+    first = np.clip(place - _TO_EACH_SIDE, 0, len(z) - width - 1)
+    step = np.arange(width)
+    near = first[:, None] + step + (first[:, None] + step >= place[:, None])  # the place itself left out
+    expected = _through(z, values, near, z)
+    more = np.where(first > 0, first - 1, first + width + 1)
+    beyond = more >= len(z)
+    five = np.column_stack([near, np.where(beyond, 0, more)])
+    unsure = np.abs(expected - _through(z, values, five, z))
+    return expected, np.where(beyond, 0.0, unsure)
 
 
-def _through(z: Floats, values: Floats, near: NDArray[np.intp], at: float) -> float:
-    """The polynomial through the points `near`, at z = `at` (Lagrange)."""
-    weights = [np.prod([(at - z[b]) / (z[a] - z[b]) for b in near if b != a]) for a in near]
-    return float(np.dot(weights, values[near]))
+def _through(z: Floats, values: Floats, near: NDArray[np.intp], at: Floats) -> Floats:
+    """Polynomials through the points of each row of `near`, each at its own z = `at` (Lagrange)."""
+    stations, total = z[near], np.zeros(len(at))
+    for a in range(near.shape[1]):
+        others = np.delete(stations, a, axis=1)
+        with np.errstate(divide="ignore", invalid="ignore"):  # of a row with a place twice, which is not used
+            total += values[near[:, a]] * np.prod((at[:, None] - others) / (stations[:, [a]] - others), axis=1)
+    return total
 
 
 def _usual(away: Floats) -> Floats:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
@@ -11,55 +11,73 @@ from numpy.typing import NDArray
 
 from springfit.findings import Finding
 from springfit.lengths import from_mm, split_unit
-from springfit.records.blank_cells import USUAL_WALL_MM
 from springfit.records.book import Book
 from springfit.records.checks.rough_gaps import MandrelProfile
 from springfit.records.checks.slips.mistyped import likely_typed
-from springfit.records.checks.slips.profile_slips import profile_slips
+from springfit.records.checks.slips.profile_reach import short_profile, short_revision
+from springfit.records.checks.slips.profile_slips import profile_slips, repeated_sizes
+from springfit.records.checks.slips.whole_profiles import odd_revision, odd_target
 
 __all__ = ["size_doubts"]
 
 Floats = NDArray[np.float64]
 
-# Median normal distance of a target from its mandrel, and of a revision from the one before. By judgement, looked at on
-# the demo and the sample shops: targets there are within 0.3 mm of the newest steel, revisions within 0.5 mm.
-_FAR_TARGET_MM = 0.4
-_FAR_STEEL_MM = 0.8
-_MOST = 0.75  # of the stations: a tail is nearly straight, and hides what is wrong along the axis
-_EXPLAINED = 0.3  # of the distance: what a mistake leaves when it explains it
 _CHANGED_MM = (
     0.25  # normal: a recut that is off at one station alone by more is a slip, or a dig to be told about
 )
 _LIKELY_MM = 0.1  # of diameter: a size that near is a likely one
-_SLIDES_MM = np.arange(-6.0, 6.01, 0.25)
 _ANSWER = "correct it, or accept it with springfit check BOOK --accept"
 
 
 def size_doubts(book: Book, of: Mapping[tuple[str, int], MandrelProfile]) -> list[Finding]:
     """A doubt, to be answered before steel is cut by it, for each odd profile and each odd size of one."""
+    return [*_mandrel_doubts(book, of), *_target_doubts(book, of)]
+
+
+def _mandrel_doubts(book: Book, of: Mapping[tuple[str, int], MandrelProfile]) -> list[Finding]:
     found: list[Finding] = []
+    rows, rims = book.mandrel_profile, _finished_rims(book)
     for (mandrel, revision), steel in of.items():
         before = [of[key] for key in of if key[0] == mandrel and key[1] < revision]
-        rows = book.mandrel_profile
         at = rows.index[(rows["mandrel_id"] == mandrel) & (rows["revision"] == revision)]
-        said = _whole(steel.z, steel.diameter, before[-1], _FAR_STEEL_MM, {}) if before else ""
         name = f"mandrel {mandrel!r} revision {revision}"
-        found += _said(book, "mandrel_profile", at, name, mandrel, said)
+        said = odd_revision(steel, before[-1]) if before else ""
+        short = short_profile(steel.z, steel.diameter, rims.get(mandrel, np.nan))
+        short = short or (short_revision(steel.z, before[-1].z) if before else "")
+        for what in (said, short):
+            found += _said(book, "mandrel_profile", at, name, mandrel, what)
         if not said:
-            found += _slipped(book, "mandrel_profile", at, name, mandrel, _with_change(steel, before))
+            slips = _with_change(steel, before)
+            again = _others(repeated_sizes(steel.z, steel.diameter), slips)
+            found += _slipped(book, "mandrel_profile", at, name, mandrel, slips)
+            found += _repeated(book, "mandrel_profile", at, name, mandrel, again)
+    return found
+
+
+def _target_doubts(book: Book, of: Mapping[tuple[str, int], MandrelProfile]) -> list[Finding]:
+    found: list[Finding] = []
+    rows, rims = book.target_profile, _finished_rims(book)
     newest = {mandrel: steel for (mandrel, _), steel in sorted(of.items())}
     for target, mandrel in zip(book.targets["target_id"], book.targets["mandrel_id"], strict=True):
-        rows = book.target_profile
         at = rows.index[rows["target_id"] == target]
         z, diameter = book.target_profile_of(target)
         others = {name: steel for name, steel in newest.items() if name != mandrel}
-        said = _whole(z, diameter, newest[mandrel], _FAR_TARGET_MM, others) if mandrel in newest else ""
+        said = odd_target(z, diameter, newest[mandrel], others) if mandrel in newest else ""
         name = f"target {target!r}"
-        found += _said(book, "target_profile", at, name, target, said)
+        for what in (said, short_profile(z, diameter, rims.get(mandrel, np.nan))):
+            found += _said(book, "target_profile", at, name, target, what)
         if not said:
             slips = [(s.place, s.expected_mm) for s in profile_slips(z, diameter)]
+            again = _others(repeated_sizes(z, diameter), slips)
             found += _slipped(book, "target_profile", at, name, target, slips)
+            found += _repeated(book, "target_profile", at, name, target, again)
     return found
+
+
+def _finished_rims(book: Book) -> dict[str, float]:
+    """The rim [mm] that bells of each mandrel are usually trimmed to."""
+    rims = book.batches.groupby("mandrel_id")["finished_rim_mm"].median()
+    return {str(mandrel): float(rim) for mandrel, rim in rims.items()}
 
 
 def _with_change(steel: MandrelProfile, before: list[MandrelProfile]) -> list[tuple[int, float]]:
@@ -78,45 +96,6 @@ def _with_change(steel: MandrelProfile, before: list[MandrelProfile]) -> list[tu
             if abs(s.away_mm) / 2 * np.cos(steel.slope[s.place]) > _CHANGED_MM:
                 slips.setdefault(s.place, s.expected_mm)
     return sorted(slips.items())
-
-
-def _whole(
-    z: Floats, diameter: Floats, steel: MandrelProfile, far: float, others: Mapping[str, MandrelProfile]
-) -> str:
-    """What is odd of the profile beside the steel, with the mistake that explains it; "" when nothing is."""
-    distance = _distance(steel, z, diameter)
-    if not distance > far:
-        return ""
-    left = {said: _distance(on, *changed) for said, on, changed in _undone(z, diameter, steel, others)}
-    best = min(left, key=lambda said: left[said])
-    reason = best if left[best] < _EXPLAINED * distance else "no known mistake explains it"
-    return f"lies {distance:.2f} mm (normal, at a quarter of its stations or more) from the steel: {reason}"
-
-
-def _distance(steel: MandrelProfile, z: Floats, diameter: Floats) -> float:
-    inside = (z >= steel.z[0] - 1) & (z <= steel.z[-1] + 1)
-    if inside.sum() < max(3, len(z) // 2):
-        return float("inf")
-    distance = np.abs(steel.normal_distance(z, diameter, np.zeros(len(z))))[inside]
-    return float(np.quantile(distance, _MOST))
-
-
-def _undone(
-    z: Floats, diameter: Floats, steel: MandrelProfile, others: Mapping[str, MandrelProfile]
-) -> Iterator[tuple[str, MandrelProfile, tuple[Floats, Floats]]]:
-    """Each mistake that may have been made, and the profile without it."""
-    yield "radii were typed for diameters", steel, (z, 2 * diameter)
-    half = np.where(diameter < 0.75 * np.interp(z, steel.z, steel.diameter), 2 * diameter, diameter)
-    yield "radii were typed for diameters in some of the rows", steel, (z, half)
-    yield "z was counted from the rim", steel, ((z[-1] - z)[::-1], diameter[::-1])
-    wall = 2 * USUAL_WALL_MM / np.cos(steel.slope_at(z))
-    yield "the outside was measured, not the inside", steel, (z, diameter - wall)
-    yield "diameters stand a row too low", steel, (z[:-1], diameter[1:])
-    yield "diameters stand a row too high", steel, (z[1:], diameter[:-1])
-    slide = min(_SLIDES_MM, key=lambda d: _distance(steel, z + d, diameter))
-    yield f"it lies {abs(slide):.2g} mm off along the axis", steel, (z + slide, diameter)
-    for name, other in others.items():
-        yield f"it fits mandrel {name!r}", other, (z, diameter)
 
 
 def _said(book: Book, table: str, at: Any, name: str, subject: str, said: str) -> list[Finding]:
@@ -153,3 +132,21 @@ def _slipped(
             )
         )  # fmt: skip
     return found
+
+
+def _others(places: list[int], slips: list[tuple[int, float]]) -> list[int]:
+    """Those of the repeated sizes that are not there because one of the two is a slip."""
+    slipped = {place for place, _ in slips}
+    return [place for place in places if not slipped & {place - 1, place}]
+
+
+def _repeated(book: Book, table: str, at: Any, name: str, subject: str, places: list[int]) -> list[Finding]:
+    """A doubt for each size that stands in the row above too, while the shape goes on there."""
+    what = f"{name}: the size of the row above stands here again, and the shape goes on before and after"
+    return [
+        book.finding(
+            "doubt", table, at[place], "diameter_mm", what=what, expected="a size of its own at every station",
+            remedy=f"do the sizes stand a row too low from here on? {_ANSWER} {subject}", subject=subject, stops=True,
+        )
+        for place in places
+    ]  # fmt: skip

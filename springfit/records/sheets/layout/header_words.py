@@ -50,11 +50,17 @@ def _name(header: str, table: Table) -> str:
     said = header.replace("\u2033", '"').replace("\u201d", '"').replace("''", '"')
     for words in (_WORDS.findall(said), _WORDS.findall(_BRACKETS.sub(" ", said))):
         candidate = _joined(words)
-        if candidate and names_a_column(candidate, table):
+        if candidate and names_a_column(candidate, table) and not _other_unit(candidate, said):
             return candidate
         if found := _with_id(candidate, table):
             return found
     return " ".join(header.split())
+
+
+def _other_unit(name: str, said: str) -> bool:
+    """Whether the brackets of a header name another unit than its words: `value_mm (in)` says neither."""
+    units = {unit_of_word(word) for part in _BRACKETS.findall(said) for word in _WORDS.findall(part)}
+    return bool(units - {None, split_unit(name)[1]}) and split_unit(name)[1] is not None
 
 
 def _joined(words: list[str]) -> str:

@@ -93,7 +93,7 @@ def passed_over(cells: Sequence[str], header: Sequence[str], table: Table, *, co
     if (label or (computed and not ids)) and len(needed & filled) <= max(1, len(needed) - 2):
         return "totals"
     if not said:
-        return ""
+        return "" if computed else "remark"  # all of it stands beside the table
     sure = [name for name, cell in said if _sure(columns[name], name, cell)]
     if sure:
         return ""

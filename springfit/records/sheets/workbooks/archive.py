@@ -45,9 +45,11 @@ class SheetPart:
 
 @dataclass(frozen=True)
 class OpenWorkbook:
-    """A workbook that may be read: its archive, its sheets in their order, and whether days count from 1904."""
+    """A workbook that may be read: its archive, the `main` part (it lists the sheets), its sheets in their order, and
+    whether days count from 1904."""
 
     archive: zipfile.ZipFile
+    main: str
     sheets: tuple[SheetPart, ...]
     from_1904: bool
 
@@ -86,7 +88,7 @@ def open_workbook(data: bytes) -> OpenWorkbook:
             )
     properties = next(iter(_named(root, "workbookPr")), None)
     old = properties is not None and properties.attrib.get("date1904", "0") in ("1", "true")
-    return OpenWorkbook(archive, tuple(sheets), old)
+    return OpenWorkbook(archive, main, tuple(sheets), old)
 
 
 def _require_bounds(archive: zipfile.ZipFile) -> None:

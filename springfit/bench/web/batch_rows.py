@@ -1,0 +1,41 @@
+"""A mandrel's history: a row a batch, from the book alone."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from springfit.records.book import Book
+
+__all__ = ["BatchRow", "batches_of"]
+
+
+@dataclass(frozen=True)
+class BatchRow:
+    """One batch: its bells, how many of them were measured and how many readings there are."""
+
+    batch_id: str
+    day: str
+    revision: int
+    bells: int
+    measured: int
+    readings: int
+    verdicts: str
+
+
+def batches_of(book: Book, mandrel_id: str) -> list[BatchRow]:
+    """The mandrel's batches, newest first."""
+    rows = []
+    batches = book.batches[book.batches["mandrel_id"] == mandrel_id].sort_values("spun_on", ascending=False)
+    counts = book.measurements["bell_id"].value_counts()
+    for batch in batches.itertuples():
+        bells = book.bells[book.bells["batch_id"] == batch.batch_id]
+        read = counts.reindex(bells["bell_id"]).fillna(0)
+        said = bells["verdict"].dropna().value_counts()
+        verdicts = ", ".join(f"{count} {name}" for name, count in said.items())
+        rows.append(
+            BatchRow(
+                str(batch.batch_id), str(batch.spun_on.date()), int(batch.revision), len(bells), int((read > 0).sum()),  # type: ignore[arg-type,union-attr]
+                int(read.sum()), verdicts,
+            )
+        )  # fmt: skip
+    return rows

@@ -1,0 +1,64 @@
+"""Sheets that lie on their steel once they are slid along the axis by more than any hand seats a bell wrongly."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+import pandas as pd
+
+from springfit.findings import Finding
+from springfit.records.book import Book
+from springfit.records.checks.rough_gaps import SHEET, MandrelProfile
+
+__all__ = ["slid_sheets"]
+
+# A hand seats a bell within 0.8 mm and springback looks like half a millimetre more; on slender flares the estimate of
+# a sound sheet is off by as much as 2.7 mm (the demo and the three sample shops).
+_SLID_MM = 3.5
+_FEWEST = 8  # readings of the sheet
+_STEEP = 0.3  # sine of the slope somewhere on it, without which a slide shows nowhere
+_EXPLAINED = 0.35  # of the median distance: what the slide leaves
+_LEFT_MM = 0.3  # normal, and no more than that
+
+
+def slid_sheets(
+    book: Book, readings: pd.DataFrame, of: Mapping[tuple[str, int], MandrelProfile]
+) -> list[Finding]:
+    """A doubt, setting the bell aside, for each such sheet (`readings` as `rough_gaps` has them)."""
+    tied = readings[~readings["fitted"] & readings["gap_mm"].notna()]
+    every, found = list(of.values()), []
+    for key, rows in tied.groupby(SHEET, sort=False):
+        slide = _slide(rows, every[int(rows["code"].iloc[0])]) if len(rows) >= _FEWEST else 0.0
+        if slide:
+            bell, stage, kind, datum = map(str, key)
+            way = "toward the rim" if slide > 0 else "toward the tail"
+            found.append(
+                book.finding(
+                    "doubt", "measurements", rows.index[0], "z_mm", subject=bell, sets_aside=True,
+                    what=f"bell {bell!r}, {stage}, {kind} from {datum}: it lies on its steel when moved "
+                    f"{abs(slide):.1f} mm {way}",
+                    expected="a bell seated within a millimetre",
+                    remedy="was its zero set elsewhere? The bell is set aside until it is corrected",
+                )
+            )  # fmt: skip
+    return found
+
+
+def _slide(rows: pd.DataFrame, steel: MandrelProfile) -> float:
+    """How far [mm] the sheet is to be moved along the axis: gap = a + slide sin slope; 0 where it explains nothing."""
+    sine = np.sin(steel.slope_at(rows["station_mm"].to_numpy(float)))
+    gap = rows["gap_mm"].to_numpy(float)
+    if sine.max() < _STEEP:
+        return 0.0
+    _, slide = np.linalg.lstsq(np.column_stack([np.ones(len(sine)), sine]), gap, rcond=None)[0]
+    if abs(slide) < _SLID_MM:
+        return 0.0
+    moved = _distance(rows, steel, float(slide))
+    return float(slide) if moved < min(_EXPLAINED * float(np.median(np.abs(gap))), _LEFT_MM) else 0.0
+
+
+def _distance(rows: pd.DataFrame, steel: MandrelProfile, slide: float) -> float:
+    """Median distance [mm] of the sheet from the steel once it is moved."""
+    station, value, crossed = (rows[n].to_numpy(float) for n in ("station_mm", "value_mm", "wall_crossed_mm"))
+    return float(np.median(np.abs(steel.normal_distance(station + slide, value, crossed))))

@@ -1,0 +1,1 @@
+"""A book that is one workbook: rows and cells put into its sheets, everything else in it left byte for byte."""

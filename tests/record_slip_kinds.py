@@ -1,0 +1,283 @@
+"""Kinds of slips in batches, bells, readings and gauges, each planted into a `Book` that was read.
+
+A plant gives the spoilt book and the names (of a bell, batch or gauge) one of which a doubt has to be about.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+import numpy as np
+import pandas as pd
+
+from springfit.records.book import Book
+
+Plant = Callable[[Book, np.random.Generator], tuple[Book, set[str]]]
+SHEET = ["bell_id", "stage", "kind", "datum"]
+
+
+def sheet_of(book: Book, kind: str, rng: np.random.Generator, datum: str | None = None, fewest: int = 8) -> pd.Index:
+    """The rows of one sheet of that kind, drawn among those of enough readings."""
+    rows = book.measurements[book.measurements["kind"] == kind]
+    if datum is not None:
+        rows = rows[rows["datum"] == datum]
+    sizes = rows.groupby(SHEET)["z_mm"].transform("size")
+    rows = rows[sizes >= fewest]
+    if not len(rows):
+        raise LookupError(f"no sheet of {kind}")
+    keys = rows[SHEET].drop_duplicates()
+    key = keys.iloc[int(rng.integers(len(keys)))]
+    return rows.index[(rows[SHEET] == key).all(axis=1)]
+
+
+def _changed(book: Book, rows: pd.Index, **columns: object) -> tuple[Book, set[str]]:
+    frame = book.measurements.copy()
+    for name, values in columns.items():
+        frame.loc[rows, name] = values
+    return replace(book, measurements=frame), set(frame.loc[rows, "bell_id"])
+
+
+def scaled(kind: str, by: float, share: slice = slice(None), column: str = "value_mm") -> Plant:
+    """Some of the readings of one sheet times `by`."""
+
+    def plant(book: Book, rng: np.random.Generator) -> tuple[Book, set[str]]:
+        rows = sheet_of(book, kind, rng, fewest=4)[share]
+        return _changed(book, rows, **{column: book.measurements.loc[rows, column] * by})
+
+    return plant
+
+
+def _half(book: Book, rng: np.random.Generator) -> tuple[Book, set[str]]:
+    rows = sheet_of(book, "outside_diameter", rng)
+    rows = rows[len(rows) // 2 :]
+    return _changed(book, rows, value_mm=book.measurements.loc[rows, "value_mm"] / 2)
+
+
+def _third(by: float) -> Plant:
+    def plant(book: Book, rng: np.random.Generator) -> tuple[Book, set[str]]:
+        rows = sheet_of(book, "outside_diameter", rng)[::3]
+        return _changed(book, rows, value_mm=book.measurements.loc[rows, "value_mm"] * by)
+
+    return plant
+
+
+def _from_rim(book: Book, rng: np.random.Generator) -> tuple[Book, set[str]]:
+    rows = sheet_of(book, "clearance", rng, fewest=4)
+    bell = book.measurements.loc[rows[0], "bell_id"]
+    batch = book.bells.loc[book.bells["bell_id"] == bell, "batch_id"].iloc[0]
+    how = book.batches[book.batches["batch_id"] == batch].iloc[0]
+    last = book.profile(how["mandrel_id"], int(how["revision"]))[0][-1]
+    return _changed(book, rows, z_mm=last - book.measurements.loc[rows, "z_mm"])
+
+
+def one_off(size: float) -> Plant:
+    """One diameter off by `size` [mm]."""
+
+    def plant(book: Book, rng: np.random.Generator) -> tuple[Book, set[str]]:
+        rows = sheet_of(book, "outside_diameter", rng)
+        row = rows[[int(rng.integers(1, len(rows) - 1))]]
+        return _changed(book, row, value_mm=book.measurements.loc[row, "value_mm"] + size * rng.choice([-1, 1]))
+
+    return plant
+
+
+def batch_off(size: float) -> Plant:
+    """The diameter nearest one station off by `size` [mm] on every bell of a batch."""
+
+    def plant(book: Book, rng: np.random.Generator) -> tuple[Book, set[str]]:
+        rows = sheet_of(book, "outside_diameter", rng)
+        z = float(book.measurements.loc[rows[len(rows) // 2], "z_mm"])
+        bell = book.measurements.loc[rows[0], "bell_id"]
+        batch = book.bells.loc[book.bells["bell_id"] == bell, "batch_id"].iloc[0]
+        bells = book.bells.loc[book.bells["batch_id"] == batch, "bell_id"]
+        all_of = book.measurements
+        near = all_of[
+            all_of["bell_id"].isin(bells) & (all_of["kind"] == "outside_diameter") & ((all_of["z_mm"] - z).abs() < 0.5)
+        ].index
+        return _changed(book, near, value_mm=all_of.loc[near, "value_mm"] + size)
+
+    return plant
+
+
+def _neighbours_station(book: Book, rng: np.random.Generator) -> tuple[Book, set[str]]:
+    rows = sheet_of(book, "outside_diameter", rng)
+    values = book.measurements.loc[rows, "value_mm"].to_numpy()
+    n = int(rng.integers(len(rows) // 2, len(rows) - 1))
+    m = next((m for m in range(n + 1, len(rows)) if abs(values[m] - values[n]) > 1.0), None)
+    if m is None:
+        raise LookupError("no steep part")
+    return _changed(book, rows[[n]], value_mm=values[m])
+
+
+def copied(how: str) -> Plant:
+    """A bell's sheet typed from another's: its rows in another order, half of them, or one value changed."""
+
+    def plant(book: Book, rng: np.random.Generator) -> tuple[Book, set[str]]:
+        frame = book.measurements
+        sizes = frame[frame["kind"] == "outside_diameter"].groupby(SHEET).size()
+        keys = [key for key in sizes.index if sizes[key] >= 12]
+        rng.shuffle(keys)
+        for n, key in enumerate(keys):
+            other = next((k for k in keys[n + 1 :] if k[1:] == key[1:] and sizes[k] == sizes[key]), None)
+            if other is None:
+                continue
+            one, two = (frame.index[(frame[SHEET] == list(k)).all(axis=1)] for k in (key, other))
+            order = one[::-1] if how == "reordered" else one
+            count = len(two) // 2 if how == "half" else len(two)
+            columns = {name: frame.loc[order, name].to_numpy()[:count] for name in ("z_mm", "value_mm", "angle_deg")}
+            if how == "one changed":
+                columns["value_mm"] = columns["value_mm"].copy()
+                columns["value_mm"][count // 2] += 0.05
+            return _changed(book, two[:count], **columns)
+        raise LookupError("no two sheets alike")
+
+    return plant
+
+
+def _spun_as_trimmed(book: Book, rng: np.random.Generator) -> tuple[Book, set[str]]:
+    frame = book.measurements
+    spun = frame[(frame["stage"] == "spun") & (frame["kind"] == "outside_diameter")]
+    bells = list(spun["bell_id"].unique())
+    if not bells:
+        raise LookupError("nothing spun")
+    bell = bells[int(rng.integers(len(bells)))]
+    rows = spun[spun["bell_id"] == bell].assign(stage="trimmed")
+    kept = frame[~((frame["bell_id"] == bell) & (frame["stage"] == "trimmed") & (frame["kind"] == "outside_diameter"))]
+    return replace(book, measurements=pd.concat([kept, rows], ignore_index=True)), {bell}
+
+
+def witness(change: Callable[[float], float]) -> Plant:
+    """A bell's witness line changed, of those that have readings from it."""
+
+    def plant(book: Book, rng: np.random.Generator) -> tuple[Book, set[str]]:
+        used = set(book.measurements.loc[book.measurements["datum"] == "witness", "bell_id"])
+        rows = book.bells.index[book.bells["bell_id"].isin(used)]
+        if not len(rows):
+            raise LookupError("no witness line")
+        bells, row = book.bells.copy(), rows[int(rng.integers(len(rows)))]
+        bells.loc[row, "witness_z_mm"] = change(float(bells.loc[row, "witness_z_mm"]))
+        return replace(book, bells=bells), {str(bells.loc[row, "bell_id"])}
+
+    return plant
+
+
+def _five_along(book: Book, rng: np.random.Generator) -> tuple[Book, set[str]]:
+    rows = sheet_of(book, "outside_diameter", rng)
+    shift = -5.0 if book.measurements.loc[rows, "z_mm"].min() > 5 else 5.0
+    return _changed(book, rows, z_mm=book.measurements.loc[rows, "z_mm"] + shift)
+
+
+def _ring_twice(book: Book, rng: np.random.Generator) -> tuple[Book, set[str]]:
+    rows = sheet_of(book, "outside_diameter", rng)
+    row = rows[[int(rng.integers(len(rows)))]]
+    again = book.measurements.loc[row].assign(value_mm=lambda f: f["value_mm"] + 0.8)
+    frame = pd.concat([book.measurements, again], ignore_index=True)
+    return replace(book, measurements=frame), set(again["bell_id"])
+
+
+def batch_cell(column: str, change: Callable[[float], float]) -> Plant:
+    """One number of a batch changed."""
+
+    def plant(book: Book, rng: np.random.Generator) -> tuple[Book, set[str]]:
+        rows = book.batches.index[book.batches[column].notna() & (book.batches[column] != 0)]
+        row, frame = rows[int(rng.integers(len(rows)))], book.batches.copy()
+        frame.loc[row, column] = change(float(frame.loc[row, column]))
+        return replace(book, batches=frame), {str(frame.loc[row, "batch_id"])}
+
+    return plant
+
+
+def batch_word(column: str, change: Callable[[str], str]) -> Plant:
+    """One word of a batch changed, of those written more than once."""
+
+    def plant(book: Book, rng: np.random.Generator) -> tuple[Book, set[str]]:
+        counts = book.batches[column].value_counts()
+        rows = book.batches.index[book.batches[column].isin(counts.index[counts > 2])]
+        row, frame = rows[int(rng.integers(len(rows)))], book.batches.copy()
+        frame.loc[row, column] = change(str(frame.loc[row, column]))
+        return replace(book, batches=frame), {str(frame.loc[row, "batch_id"])}
+
+    return plant
+
+
+def _day(days: int) -> Plant:
+    def plant(book: Book, rng: np.random.Generator) -> tuple[Book, set[str]]:
+        row, frame = int(rng.integers(2, len(book.batches) - 2)), book.batches.copy()
+        frame.loc[frame.index[row], "spun_on"] += pd.Timedelta(days=days)
+        return replace(book, batches=frame), {str(frame.iloc[row]["batch_id"])}
+
+    return plant
+
+
+def gauge_cell(column: str, by: float) -> Plant:
+    """One figure of a gauge times `by`."""
+
+    def plant(book: Book, rng: np.random.Generator) -> tuple[Book, set[str]]:
+        rows = book.gauges.index[book.gauges[column].fillna(0) > 0]
+        if not len(rows):
+            raise LookupError("no such figure")
+        row, frame = rows[int(rng.integers(len(rows)))], book.gauges.copy()
+        frame.loc[row, column] *= by
+        return replace(book, gauges=frame), {str(frame.loc[row, "gauge_id"])}
+
+    return plant
+
+
+def _misspelt(word: str) -> str:
+    return word[:2] + word[3:] if len(word) > 4 else f"{word} "
+
+
+READING_KINDS: dict[str, Plant] = {
+    "radii in half the rows": _half,
+    "a third of the rows in inches": _third(1 / 25.4),
+    "a third of the rows in mm, of an inch sheet": _third(25.4),
+    "clearances in inches": scaled("clearance", 1 / 25.4),
+    "clearances in mm, of an inch sheet": scaled("clearance", 25.4),
+    "clearances across both sides": scaled("clearance", 2.0),
+    "clearances with z from the rim": _from_rim,
+    "walls doubled": scaled("wall", 2.0),
+    "a value at its neighbour's station": _neighbours_station,
+    "a bell copied, in another order": copied("reordered"),
+    "half a bell copied": copied("half"),
+    "a bell copied, one value changed": copied("one changed"),
+    "spun readings as trimmed": _spun_as_trimmed,
+    "0.3 mm on one row": one_off(0.3),
+    "1 mm on one row": one_off(1.0),
+    "3 mm on one row": one_off(3.0),
+    "0.3 mm on all bells of a batch": batch_off(0.3),
+    "1 mm on all bells of a batch": batch_off(1.0),
+    "3 mm on all bells of a batch": batch_off(3.0),
+    "witness line in inches": witness(lambda z: z / 25.4),
+    "witness line off the steel": witness(lambda z: z + 400),
+    "witness line 10 mm off": witness(lambda z: z - 10),
+    "a bell 5 mm off along the axis": _five_along,
+    "one ring twice, 0.8 mm apart": _ring_twice,
+}
+BATCH_KINDS: dict[str, Plant] = {
+    "draw end in inches": batch_cell("draw_end_mm", lambda z: z / 25.4),
+    "33 passes": batch_cell("passes", lambda n: 33),
+    "speed a hundredfold": batch_cell("spindle_rpm", lambda n: n * 100),
+    "speed a tenth": batch_cell("spindle_rpm", lambda n: n / 10),
+    "finished rim 10 mm off": batch_cell("finished_rim_mm", lambda d: d - 10),
+    "finished rim a radius": batch_cell("finished_rim_mm", lambda d: d / 2),
+    "blank rim a radius": batch_cell("blank_rim_mm", lambda d: d / 2),
+    "wall a fifth thicker": batch_cell("wall_mm", lambda t: t * 1.2),
+    "wall a fifth thinner": batch_cell("wall_mm", lambda t: t / 1.2),
+    "wall in inches": batch_cell("wall_mm", lambda t: t / 25.4),
+    "nose in inches": batch_cell("tool_nose_mm", lambda r: r / 25.4),
+    "a day in the future": _day(3650),
+    "a year too early": _day(-365),
+    "lot n/a": batch_word("lot", lambda word: "n/a"),
+    "spinner ?": batch_word("spinner", lambda word: "?"),
+    "lubricant -": batch_word("lubricant", lambda word: "-"),
+    "lubricant misspelt": batch_word("lubricant", _misspelt),
+    "spinner in capitals": batch_word("spinner", str.swapcase),
+}
+GAUGE_KINDS: dict[str, Plant] = {
+    "repeatability 25 times": gauge_cell("repeatability_mm", 25.4),
+    "repeatability a 25th": gauge_cell("repeatability_mm", 1 / 25.4),
+    "station error in inches": gauge_cell("station_mm", 1 / 25.4),
+    "station error 25 times": gauge_cell("station_mm", 25.4),
+    "a stylus's diameter for its radius": gauge_cell("ball_radius_mm", 2.0),
+}
