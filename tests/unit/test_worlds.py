@@ -17,6 +17,9 @@ from worlds.ridge.ridge_fields import released_fields
 from worlds.ridge.ridge_rows import read_batches, read_table
 from worlds.sprung_bell import OwnBell, SprungBell, released
 from worlds.steel_line import bessel
+from worlds.workshop import Workshop
+
+from springfit.records.reading import read_book
 
 EXACT = {"repeatability_mm": 1.0e-9, "station_mm": 1.0e-9}
 
@@ -98,3 +101,20 @@ def test_a_book_of_shares_is_written_in_its_own_units_and_read_again(tmp_path: P
     assert set(queries.groupby("name")["seen"].first()) == {True, False}
     for batch in read_batches(book):
         assert np.nanmax(np.abs(batch.rows["gap"])) < 3.0
+
+
+def test_a_true_need_cut_leaves_what_the_lathe_leaves(tmp_path: Path) -> None:
+    """Steel too large by an even amount makes a bell too large by as much; turned off, the bell is what was asked."""
+    workshop = Workshop("shares", 5, tmp_path, most=3)
+    flare = next(one for one in workshop.flares if one.too_large > 0.0)
+    arcs = np.linspace(5.0, flare.target.s[-1] - 1.0, 300)
+    error = workshop.error(flare, arcs)
+    assert error == pytest.approx(flare.too_large, abs=0.2 * flare.too_large)
+    z, slope = (np.interp(arcs, flare.target.s, column) for column in (flare.target.z, flare.target.slope))
+    batches = len(workshop.tables["batches"])
+    workshop.cut(flare, z, error / np.cos(slope))
+    assert np.abs(workshop.error(flare, arcs)).max() < 0.02
+    assert len(workshop.tables["batches"]) == batches + 1
+    workshop.write(tmp_path / "book")
+    book, _ = read_book(tmp_path / "book")
+    assert book.batches["revision"].iloc[-1] == flare.revision
