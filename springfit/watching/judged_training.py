@@ -1,7 +1,8 @@
 """Training with the watch's judgements kept: what the version in use says of new batches before they are learned.
 
-A judgement made after training would be hindsight. So that a page is there at once after it, the batches that no
-version judged before it learned them are held against the batches before them here too, once.
+A judgement made after training would be hindsight. Batches that no version judged before it learned them are held
+against the batches before them when they are first looked at: that asks for every reading once more, and training does
+not wait for it.
 """
 
 from __future__ import annotations
@@ -26,7 +27,7 @@ Progress = Callable[[str], None]
 def train_judged(
     book: Book, findings: Sequence[Finding], store: ModelStore, *, progress: Progress = lambda _: None
 ) -> Training:
-    """Learn `book` into `store` as `train` does, every measured batch judged and its judgement kept beside it.
+    """Learn `book` into `store` as `train` does, batches that are new to the version in use judged by it and kept.
 
     Raises BookError as `train` does.
     """
@@ -34,10 +35,9 @@ def train_judged(
     digests = batch_digests(sure, [one.subject for one in findings if one.sets_aside])
     before = _of_this_book(store, digests)
     if before is not None:
-        judgements_of(sure, findings, before, kept, progress=progress)
-    done = train(book, findings, store, progress=progress)
-    judgements_of(sure, findings, store.load(), kept, progress=progress)
-    return done
+        learned = {batch.batch_id for batch in before.batches}
+        judgements_of(sure, findings, before, kept, of=set(digests) - learned, progress=progress)
+    return train(book, findings, store, progress=progress)
 
 
 def _of_this_book(store: ModelStore, digests: Mapping[str, str]) -> SpringModel | None:

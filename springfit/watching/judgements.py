@@ -30,9 +30,9 @@ FacetsBySteel = Mapping[tuple[str, int], tuple[Facet, ...]]
 
 def judgements_of(
     book: Book, findings: Sequence[Finding], model: SpringModel, kept: KeptJudgements | None, *,
-    progress: Progress = lambda _: None,
+    of: Collection[str] | None = None, progress: Progress = lambda _: None,
 ) -> tuple[Judgement, ...]:  # fmt: skip
-    """Every measured batch of `book`, oldest first. kept: None makes all of them anew and keeps none.
+    """Every measured batch of `book` (or those `of` them), oldest first. kept: None makes them anew and keeps none.
 
     `book` is without the rows that findings set aside. Raises BookError for an alloy that is not known.
     """
@@ -40,6 +40,7 @@ def judgements_of(
     day = {str(b): str(d)[:10] for b, d in zip(book.batches["batch_id"], book.batches["spun_on"], strict=True)}
     order = sorted(digests, key=lambda batch: (day[batch], batch))
     keys = judgement_keys(digests, order)
+    order = [batch for batch in order if of is None or batch in of]
     found: dict[str, Judgement] = {}
     for batch in order if kept else ():
         had = kept.read(keys[batch]) if kept else None
