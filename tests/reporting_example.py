@@ -132,6 +132,7 @@ def example_correction(
             largest_cut_at_mm=float(stations.z_mm[taken.idxmax()]),
             chance_out_before=0.94,
             chance_out_after=0.08,
+            chance_out_scatter=0.03,
             more_batches=3 if verdict == "wait" else None,
         ),
         "stations": stations,

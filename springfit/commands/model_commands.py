@@ -12,9 +12,9 @@ from springfit.learning.data.mandrel_steel import draft_meridian
 from springfit.learning.versions.store import ModelStore
 from springfit.records.conditions import read_conditions, read_profile
 from springfit.records.reading import read_book
+from springfit.reporting.comparing.difference_wording import difference_words
 from springfit.reporting.output_files import write_prediction
 from springfit.reporting.training_words import doubted_lines, training_summary, training_text, write_left_out
-from springfit.reporting.wording.difference_wording import difference_words
 from springfit.watching.judged_training import train_judged
 
 __all__ = ["run_predict", "run_train"]

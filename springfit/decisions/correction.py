@@ -196,8 +196,7 @@ def correction_of(
     """The correction of `job` by any forecast: `predict` gives the bell of a mandrel under `conditions`.
 
     others: forecasts under what the blanks of `conditions` may have been; no more is cut than the least of them asks.
-    bells: of this mandrel; no removal passes what they support, and nothing is cut where there are none at all. None:
-    no book is asked.
+    bells: of this mandrel; no removal passes what they support, and without any nothing is cut (None: no book asked).
     """
     ratio = default_cost_ratio(job.finish) if cost_ratio is None else cost_ratio
     own = no_bells() if bells is None else bells
@@ -209,8 +208,7 @@ def correction_of(
     bell_of, new_line = bell_of_job(job, predict), offset(job.mandrel, -decision.cut_mm)
     sizes, folds_at = sizes_to_turn(case, decision, job, skive_mm=skive_mm, rim_mm=forecast.meridian.length)
     return Correction(
-        job, case, decision, stations=station_table(case, decision, job.target, forecast),
-        cut_table=sizes,
+        job, case, decision, stations=station_table(case, decision, job.target, forecast), cut_table=sizes,
         facets=facet_table(job.mandrel_facets, job.target_facets, forecast, bell_of),
         forecast=forecast,
         corrected_forecast=bell_of(new_line) if decision.cut_mm.any() else forecast,

@@ -11,14 +11,14 @@ from typing import TYPE_CHECKING, Any
 import pandas as pd
 
 from springfit.files import write_files
+from springfit.reporting.comparing.compared_figure import compared_picture
+from springfit.reporting.comparing.comparison_summary import differences_table, summarise_comparison
 from springfit.reporting.figures.bell_figures import correction_picture
-from springfit.reporting.figures.compared_figure import compared_picture
 from springfit.reporting.figures.drawing import profile_drawing
 from springfit.reporting.figures.forecast_figure import forecast_picture
 from springfit.reporting.figures.images import as_png, as_svg
 from springfit.reporting.pages.bells_sheet import bells_file
 from springfit.reporting.pages.card import card_paper
-from springfit.reporting.pages.comparison_summary import differences_table, summarise_comparison
 from springfit.reporting.pages.correction_summary import dated, summarise
 from springfit.reporting.pages.exported_tables import (
     DATA_DECIMALS,

@@ -7,9 +7,9 @@ import pytest
 from reporting_example import example_forecast, example_meridian
 
 from springfit.decisions.compared_conditions import Difference
-from springfit.reporting.figures.compared_figure import compared_picture
-from springfit.reporting.pages.comparison_summary import summarise_comparison
-from springfit.reporting.wording.difference_wording import difference_words, zone_differences
+from springfit.reporting.comparing.compared_figure import compared_picture
+from springfit.reporting.comparing.comparison_summary import summarise_comparison
+from springfit.reporting.comparing.difference_wording import difference_words, zone_differences
 
 THOU = 0.0254
 BAND = 1.6448536  # standard deviations each way of a normal 90 % band

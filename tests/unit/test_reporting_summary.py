@@ -54,6 +54,19 @@ def test_no_chance_is_called_certain(chance: float, said: str):
     assert risk.value == unbroken(f"94 % → {said}")
 
 
+@pytest.mark.parametrize(
+    ("verdict", "after", "scatter", "said"),
+    [("slide", 0.66, 0.63, "it would be 63\u00a0%, by scatter of batches that no steel mends."),
+     ("slide", 0.66, 0.31, "batches that no steel mends; the rest is how well the mean is known."),
+     ("recut", 0.66, 0.31, "no steel mends; the rest is what is left for later."), ("slide", 0.08, 0.03, "")],
+)  # fmt: skip
+def test_a_risk_that_stays_says_what_no_steel_mends(verdict: str, after: float, scatter: float, said: str):
+    correction = example_correction(verdict=verdict)
+    correction.verdict.chance_out_after, correction.verdict.chance_out_scatter = after, scatter
+    risk = summarise(correction, units="mm").numbers[3].detail
+    assert said in risk and ("scatter" in risk) == bool(said)
+
+
 def test_the_largest_error_is_looked_up_among_judged_rows():
     correction = example_correction()
     masked = np.flatnonzero(correction.stations.masked)

@@ -25,6 +25,7 @@ CHORD_MM = 0.025  # normal distance of curve and straight between corners
 LONGEST_MM = 6.35  # of arc: a quarter inch, the stations a shop measures at
 SHORTEST_MM = 0.2  # of arc: finer than a hand wheel can be set
 STEEP = np.pi / 4  # above 45 degrees a place at a diameter is surer than a diameter at a place
+CREST_MM = 0.05  # of arc: over it a crest bent to a radius of 1 mm rises by 0.0003 mm
 SAMPLES = 17  # along a chord, to find its largest distance from the curve
 UNDER_MM = 0.0025  # how far a table may ever lead below the line, its rounding included
 PRINTED_MM = 0.00254  # 0.0001 in, the last digit of a printed size; in mm tables it is 0.001
@@ -197,8 +198,8 @@ def _sag(line: Meridian, start: float, end: float) -> float:
 
 
 def _between(line: Meridian, start: float, end: float) -> FloatArray:
-    inside = line.s[(line.s > start) & (line.s < end)]
-    return line.at(np.concatenate(([start], inside, [end]))).r
+    """Radii of the line between two arcs, so close that a crest between two stations is among them."""
+    return line.at(np.linspace(start, end, max(SAMPLES, int((end - start) / CREST_MM) + 2))).r
 
 
 def _normal_removal(present: Meridian, line: Meridian) -> FloatArray:

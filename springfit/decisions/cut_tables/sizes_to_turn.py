@@ -30,7 +30,7 @@ def sizes_to_turn(
         return cut_table(mandrel, decision.cut_mm, decision.most_mm, rim_mm=rim_mm, **hand), None
     need = case.inverse.removal_mm
     full = need - case.margin
-    rows = turnable_rows(mandrel, full, stock_mm=skive_mm) & turnable_rows(mandrel, need)
+    rows = turnable_rows(mandrel, full, stock_mm=skive_mm) & turnable_rows(mandrel, need) & case.inverse.turnable
     count = int(rows.sum())
     while count >= FEWEST_ROWS:
         part = slice(0, count)

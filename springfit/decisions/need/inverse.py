@@ -33,6 +33,7 @@ CLOSED_MM = 0.0005  # a quarter of what is promised, so that rounding a table co
 PROMISED_MM = 0.002
 MOST_ROUNDS = 25
 SHORTEST_STEP = 0.1
+CLEAR_MM = 2.0  # of arc before a fold, given up with it: over so much the line is carried on and bends away
 
 
 @dataclass(frozen=True)
@@ -42,7 +43,8 @@ class Inverse:
     removal_mm: (n,) steel to take off along the normal at each station of the present mandrel, per side,
     negative where steel would have to be added. mandrel: the steel after that. forecast: its bell. error_mm:
     what is left between that bell and the target, NaN where there is no bell or no target. rounds: forecasts
-    asked for.
+    asked for. folds_row: station from which no line that can be turned would give the target, which folds back there;
+    the stations from it on are only carried along. None where all of it can be turned.
     """
 
     removal_mm: FloatArray
@@ -51,6 +53,13 @@ class Inverse:
     error_mm: FloatArray
     rounds: int
     closed: bool
+    folds_row: int | None = None
+
+    @property
+    def turnable(self) -> BoolArray:
+        """Rows (n,) before the place where the wanted line folds: all of them where it does not."""
+        rows = np.arange(self.removal_mm.size)
+        return np.full(rows.size, True) if self.folds_row is None else rows < self.folds_row
 
 
 def mandrel_for(
@@ -65,32 +74,39 @@ def mandrel_for(
 
     open_rows: (n,) rows that may move to meet the target; the others follow `fill_masked`. Rows without bell or target
     are never open. forecast: of `present`, when it is known already. Steps are halved whenever a round makes the error
-    larger. `closed` tells whether every open row is within 0.002 mm; nothing is raised when not, for the caller has to
-    say so in words.
+    larger; rows from where the wanted line would fold move no longer. `closed`: every row that may move is within
+    0.002 mm; nothing is raised when not, for the caller has to say so in words.
     """
-    removal = np.zeros(present.s.size)
-    mandrel = present
+    removal, mandrel = np.zeros(present.s.size), present
     forecast = predict(present) if forecast is None else forecast
     error = bell_error(mandrel, target, forecast)
     may_move = np.isfinite(error) if open_rows is None else open_rows & np.isfinite(error)
-    step, rounds = 1.0, 1
+    step, rounds, folds = 1.0, 1, present.s.size
     while _worst(error, may_move) > CLOSED_MM and rounds < MOST_ROUNDS:
         wanted = removal + step * np.where(may_move, np.nan_to_num(error), 0.0)
         trial = fill_masked(present.s, wanted, may_move)
-        if not turnable_rows(present, trial).all():  # the wanted line folds: go half as far, or say it does not close
-            rounds, step = (rounds + 1, 0.5 * step) if step > SHORTEST_STEP else (MOST_ROUNDS, step)
+        good = turnable_rows(present, trial)
+        if not good.all():  # the gap hardly changes with the line, so a line that folds now would fold in the end
+            folds = min(folds, _clear_of(present, int(np.argmin(good))))
+            may_move, rounds = may_move & (np.arange(present.s.size) < folds), rounds + 1
             continue
-        new_mandrel = offset(present, -trial)
+        new_mandrel, rounds = offset(present, -trial), rounds + 1
         new_forecast = predict(new_mandrel)
         new_error = bell_error(new_mandrel, target, new_forecast)
-        rounds += 1
         # a row at the very rim may leave the forecast's meridian as the rim moves: it is open no longer
         may_move = may_move & np.isfinite(new_error)
         if _worst(new_error, may_move) > _worst(error, may_move) and step > SHORTEST_STEP:
             step *= 0.5
             continue
         removal, mandrel, forecast, error = trial, new_mandrel, new_forecast, new_error
-    return Inverse(removal, mandrel, forecast, error, rounds, _worst(error, may_move) <= PROMISED_MM)
+    whole = folds == present.s.size
+    closed = _worst(error, may_move) <= PROMISED_MM and (whole or bool(may_move.any()))
+    return Inverse(removal, mandrel, forecast, error, rounds, closed, None if whole else folds)
+
+
+def _clear_of(present: Meridian, row: int) -> int:
+    """The last station that lies clear of a fold at `row`."""
+    return int(np.searchsorted(present.s, float(present.s[row]) - CLEAR_MM))
 
 
 def bell_error(mandrel: Meridian, target: Meridian, forecast: Forecast) -> FloatArray:

@@ -17,6 +17,7 @@ __all__ = ["cut_short", "turnable_rows"]
 
 LEAST_STRETCH = 0.1  # of arc left of a stretch after the move: less is bent tighter than a tool's corner
 STEEPEST_RAD = np.deg2rad(88.0)  # of the moved line: past it a row in z says nothing any more
+AS_STEEP_RAD = np.deg2rad(0.1)  # steeper than the steel there, which was turned, a line is as good as no steeper
 
 
 def turnable_rows(present: Meridian, removal: FloatArray, *, stock_mm: float = 0.0) -> BoolArray:
@@ -31,7 +32,8 @@ def turnable_rows(present: Meridian, removal: FloatArray, *, stock_mm: float = 0
         slope = present.slope + np.arctan2(-rise, np.maximum(stretch, 1e-9))
         z = present.z + moved * np.sin(present.slope)
         onward = np.append(np.diff(z) > 0.0, True)
-        good &= (stretch > LEAST_STRETCH) & (slope < STEEPEST_RAD) & onward
+        steepest = np.maximum(STEEPEST_RAD, present.slope + AS_STEEP_RAD)
+        good &= (stretch > LEAST_STRETCH) & (slope < steepest) & onward
     return np.logical_and.accumulate(good & np.isfinite(removal))
 
 

@@ -29,7 +29,8 @@ class Verdict:
     verdict: leave, slide, process, wait, recut or new_flare. slide_mm: how far the bell's whole shape is
     moved along the axis to stand where the target wants it, + toward the rim. chance_out_before,
     chance_out_after: of the next batch's mean being out of tolerance at its worst row, as things are and
-    when the verdict is followed.
+    when the verdict is followed; chance_out_scatter: the same were the lasting mean right at every row, which is what
+    batches scatter by and no steel can mend.
     """
 
     verdict: str
@@ -42,6 +43,7 @@ class Verdict:
     chance_out_before: float
     chance_out_after: float
     more_batches: int | None
+    chance_out_scatter: float = float("nan")
 
 
 @dataclass(frozen=True)
@@ -87,10 +89,11 @@ class Case:
     @property
     def cuttable(self) -> NDArray[np.bool_]:
         """Judged rows where something surer than the forecast stands behind a cut: bells of this mandrel read there, or
-        without any bells of all mandrels alike."""
+        without any bells of all mandrels alike, and before the place from which the wanted line cannot be turned."""
+        rows = self.open & self.inverse.turnable
         if self.bells is not None and self.bells.speaks:
-            return self.open & self.bells.read
-        return self.open if self.trusted is None else self.open & self.trusted
+            return rows & self.bells.read
+        return rows if self.trusted is None else rows & self.trusted
 
     def bells_allow(self, move: float, *, more: int = 0) -> FloatArray:
         """Removal (n,) [mm per side] that the bells support when the wanted line is moved by `move` [mm] toward the
@@ -133,9 +136,16 @@ def keep_steel(
     moved = split.error - slide * np.sin(case.mandrel.slope)
     after = chance_out(moved[rows], split.error_sd[rows], tolerance, freedom) if slide else before
     nothing = np.zeros(case.mandrel.s.size)
-    verdict = Verdict(word, reason, slide, error, at, 0.0, float("nan"), before, after, more)
+    verdict = Verdict(word, reason, slide, error, at, 0.0, float("nan"), before, after, more, _of_scatter(case))
     sure = np.minimum(split.error - case.margin, case.bells_allow(0.0)) - slide * np.sin(case.mandrel.slope)
     return Decision(verdict, nothing, nothing, sure)
+
+
+def _of_scatter(case: Case) -> float:
+    """Chance that a batch's mean is out of tolerance by the scatter of batches alone, at the worst judged row."""
+    split = case.split
+    scatter = np.sqrt(np.maximum(split.error_sd**2 - split.need_sd**2, 0.0))[case.open]
+    return chance_out(np.zeros(scatter.size), scatter, case.tolerance_mm, split.degrees_of_freedom)
 
 
 def largest_error(case: Case) -> tuple[float, float]:

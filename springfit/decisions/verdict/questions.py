@@ -61,7 +61,9 @@ def _fit_to_use(case: Case) -> Decision | None:
         return keep_steel(case, "wait", NeverMeasured(FIRST_BATCHES), more=FIRST_BATCHES)
     if not case.inverse.closed:
         left = float(np.nanmax(np.abs(np.where(case.open, case.inverse.error_mm, 0.0))))
-        return keep_steel(case, "leave", NoMandrelFound(left))
+        row = case.inverse.folds_row
+        folds = None if row is None else float(case.mandrel.z[row])
+        return keep_steel(case, "leave", NoMandrelFound(left, folds))
     return None
 
 

@@ -37,9 +37,11 @@ class NothingToJudge:
 
 @dataclass(frozen=True)
 class NoMandrelFound:
-    """The inverse did not close; left_mm: the largest error that stays."""
+    """The inverse did not close; left_mm: the largest error that stays; folds_at_mm: z from which the wanted line folds
+    back, None where it does not."""
 
     left_mm: float
+    folds_at_mm: float | None = None
 
 
 @dataclass(frozen=True)

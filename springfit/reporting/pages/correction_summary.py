@@ -38,12 +38,14 @@ from springfit.reporting.wording.zones import is_cut, is_masked, stretches
 if TYPE_CHECKING:
     from springfit.decisions.correction import Correction
     from springfit.decisions.forecast import Forecast
+    from springfit.decisions.verdict.decision_case import Verdict
     from springfit.reporting.stored_reports import StoredReport
 
 __all__ = ["Summary", "Tables", "dated", "summarise"]
 
 
 _LEAST_MOVE_MM = 0.0005  # below this a move is rounding
+_WORTH_A_REASON = 0.1  # of a chance: what bands of nine in ten leave out anyhow
 _TRUST = {"inside": "among recorded bells", "stretched": "past them", "physics_only": "mechanics alone"}
 
 
@@ -179,9 +181,23 @@ def _risk(correction: Correction, units: Units) -> Number:
     label, verdict = "Risk, next batch", correction.verdict
     now, then = unbroken(chance(verdict.chance_out_before)), unbroken(chance(verdict.chance_out_after))
     said = f"that its mean is out by over {amount(correction.job.tolerance_mm, units)} per side somewhere."
+    said = f"{said}{_why_risky(verdict)}"
     if now == then:
         return Number(label, now, f"Chance {said}")
     return Number(label, f"{now} → {then}", f"Chance now → when this is followed, {said}")
+
+
+def _why_risky(verdict: Verdict) -> str:
+    """What of a risk that stays no steel can mend, so that advice and risk do not gainsay one another."""
+    stays, scatter = verdict.chance_out_after, verdict.chance_out_scatter
+    if not (stays > _WORTH_A_REASON and np.isfinite(scatter)):
+        return ""
+    part = unbroken(chance(scatter))
+    told = f" Were the mean just right it would be {part}, by scatter of batches that no steel mends"
+    if stays - scatter <= _WORTH_A_REASON:
+        return f"{told}."
+    known = "how well the mean is known" if verdict.verdict in ("slide", "leave", "wait") else "what is left for later"
+    return f"{told}; the rest is {known}."
 
 
 def _deepest(correction: Correction, units: Units) -> str:

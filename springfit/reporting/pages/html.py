@@ -9,9 +9,8 @@ from typing import TYPE_CHECKING, Any
 from springfit.reporting.pages.printed_tables import Sheet
 
 if TYPE_CHECKING:
-    from springfit.reporting.pages.comparison_summary import ComparisonSummary
     from springfit.reporting.pages.correction_summary import Summary
-    from springfit.reporting.pages.prediction_summary import ForecastSummary
+    from springfit.reporting.pages.prediction_summary import ComparisonSummary, ForecastSummary
     from springfit.reporting.pages.survey_summary import SurveySummary
 
 __all__ = ["correction_page", "prediction_page", "rendered", "survey_page"]

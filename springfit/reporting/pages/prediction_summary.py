@@ -18,7 +18,7 @@ from springfit.reporting.wording.length_wording import Units, amount, both_ways
 if TYPE_CHECKING:
     from springfit.decisions.forecast import Forecast
 
-__all__ = ["ForecastSummary", "predicted_bell", "summarise_forecast"]
+__all__ = ["ComparisonSummary", "ForecastSummary", "predicted_bell", "summarise_forecast"]
 
 _LEVEL = 0.9
 _PRINTED_STATIONS = 15
@@ -33,6 +33,16 @@ class ForecastSummary:
     action: str
     band: str
     limits: tuple[str, ...]
+    table: Sheet
+
+
+@dataclass(frozen=True)
+class ComparisonSummary:
+    """What is said of several conditions side by side: a line each against the first, how they are to be read, rows."""
+
+    title: str
+    lines: tuple[str, ...]
+    note: str
     table: Sheet
 
 

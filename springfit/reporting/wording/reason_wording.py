@@ -66,9 +66,11 @@ def blank_names(columns: Sequence[str]) -> str:
 
 
 def _no_mandrel_found(reason: why.NoMandrelFound, units: Units) -> str:
+    at = reason.folds_at_mm
+    folds = "" if at is None else f"; the line it would need folds back on itself from {station(at, units)} on"
     return (
         f"no mandrel was found whose predicted bell is the target (still {amount(reason.left_mm, units)} off), so no "
-        "cut can be stated"
+        f"cut can be stated{folds}"
     )
 
 

@@ -8,8 +8,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
+from springfit.reporting.comparing.difference_wording import LEVEL
 from springfit.reporting.figures.bell_axes import STYLE, along_bell, in_unit, key_above
-from springfit.reporting.wording.difference_wording import LEVEL
 from springfit.reporting.wording.length_wording import Units, small_unit
 
 if TYPE_CHECKING:

@@ -3,30 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import pandas as pd
 
+from springfit.reporting.comparing.difference_wording import difference_words, zone_differences
+from springfit.reporting.pages.prediction_summary import ComparisonSummary
 from springfit.reporting.pages.printed_tables import Sheet, printed
 from springfit.reporting.wording.column_labels import lengths_note
-from springfit.reporting.wording.difference_wording import difference_words, zone_differences
 from springfit.reporting.wording.length_wording import Units
 
 if TYPE_CHECKING:
     from springfit.decisions.compared_conditions import Difference
 
-__all__ = ["ComparisonSummary", "differences_table", "summarise_comparison"]
-
-
-@dataclass(frozen=True)
-class ComparisonSummary:
-    """What is said of several conditions side by side: a line each against the first, how they are to be read, rows."""
-
-    title: str
-    lines: tuple[str, ...]
-    note: str
-    table: Sheet
+__all__ = ["differences_table", "summarise_comparison"]
 
 
 def differences_table(differences: Sequence[Difference]) -> pd.DataFrame:
