@@ -92,7 +92,7 @@ class _Beginning:
         """The structure learned from the bells of `summaries`."""
         prior = Prior.of(layout, structure)
         for one in self.solved:
-            if one.structure is structure and self.layout is not None:
+            if one.structure.name == structure.name and self.layout is not None:
                 mean = self.layout.carried(one.posterior.mean, layout)
                 start = replace(one.posterior.start(), mean=mean)
                 if self.kept:

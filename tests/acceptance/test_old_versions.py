@@ -18,7 +18,7 @@ from springfit.demo.locate import demo_folder
 FILES = {
     "correct": {"correction.html", "correction.pdf", "verdict.json", "corrected_mandrel.csv", "cut_table.csv",
                 "bells.csv", "card.pdf", "facets.csv", "corrected_mandrel.dxf"},
-    "predict": {"prediction.html", "predicted_bell.csv"},
+    "predict": {"prediction.html", "predicted_bell.csv", "differences.csv"},
 }  # fmt: skip
 
 
