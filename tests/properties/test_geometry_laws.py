@@ -83,12 +83,13 @@ def test_trimming_keeps_the_rest(meridian: Meridian, share: float) -> None:
 @given(flares(), st.integers(0, 2**32 - 1))
 @settings(max_examples=25, deadline=None)
 def test_stations_in_a_meridian_out(meridian: Meridian, seed: int) -> None:
-    """Stations 2-5 mm apart with micrometer noise come back within it, with no wave added."""
+    """Stations 2-5 mm apart with micrometer noise come back within it, with no wave added: within what was stated, or
+    what the few stations of a short line happened to be read with."""
     random = np.random.default_rng(seed)
     s = np.append(0.0, np.cumsum(random.uniform(2.0, 5.0, 300)))
     points = meridian.at(s[s < meridian.length])
     noise = random.normal(0.0, 0.003, points.s.size)
     fitted = meridian_from_stations(points.z, 2 * points.r + noise, diameter_error=0.003)
     _, off = nearest_point(meridian, fitted.z, fitted.r)
-    assert np.nanstd(off) < 0.0015
+    assert np.nanstd(off) < max(0.0015, float(np.std(noise)) / 2)
     assert np.nanmax(np.abs(off)) < 0.006
