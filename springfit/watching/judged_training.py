@@ -7,7 +7,7 @@ not wait for it.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 
 from springfit.findings import BookError, Finding
 from springfit.learning.model import SpringModel
@@ -31,22 +31,28 @@ def train_judged(
 
     Raises BookError as `train` does.
     """
-    kept, sure = KeptJudgements(store.folder), without_doubted_rows(book, findings)
-    digests = batch_digests(sure, [one.subject for one in findings if one.sets_aside])
-    before = _of_this_book(store, digests)
+    before = _in_use(store)
     if before is not None:
-        learned = {batch.batch_id for batch in before.batches}
-        judgements_of(sure, findings, before, kept, of=set(digests) - learned, progress=progress)
+        _judge_new(book, findings, store, before, progress)
     return train(book, findings, store, progress=progress)
 
 
-def _of_this_book(store: ModelStore, digests: Mapping[str, str]) -> SpringModel | None:
-    """The version in use where all that it learned stands in the book as it did; None for any other."""
+def _judge_new(
+    book: Book, findings: Sequence[Finding], store: ModelStore, before: SpringModel, progress: Progress
+) -> None:
+    """Judge and keep what is new to the version in use, where all that it learned stands in the book as it did."""
+    sure = without_doubted_rows(book, findings)
+    digests = batch_digests(sure, [one.subject for one in findings if one.sets_aside])
+    if before.memory is None or any(digests.get(b) != had for b, had in before.memory.digests.items()):
+        return
+    new = set(digests) - {batch.batch_id for batch in before.batches}
+    judgements_of(sure, findings, before, KeptJudgements(store.folder), of=new, progress=progress)
+
+
+def _in_use(store: ModelStore) -> SpringModel | None:
+    """The version in use where it has learned from bells; None for any other."""
     try:
         model = store.load() if store.in_use() else None
     except BookError:
         return None  # training says what is wrong with it
-    if model is None or model.memory is None or not model.batches:
-        return None
-    stands = all(digests.get(batch) == digest for batch, digest in model.memory.digests.items())
-    return model if stands else None
+    return model if model is not None and model.batches else None
