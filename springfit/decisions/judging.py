@@ -13,6 +13,7 @@ from springfit.decisions.need.masking import find_masks
 from springfit.decisions.need.split import split_error
 from springfit.decisions.verdict.decision_case import Case
 from springfit.decisions.verdict.disagreement import disputed_rows
+from springfit.decisions.verdict.unread_tail import unread_tail
 from springfit.learning.coverage import INSIDE
 
 __all__ = ["bell_of_job", "case_of"]
@@ -35,7 +36,7 @@ def case_of(
     bells = None if own is None else support_of(own, job.mandrel, job.target, revision=job.revision)
     masks = find_masks(
         job.mandrel, job.target, rim_mm=forecast.meridian.length, bead_mm=job.bead_mm, faults=faults,
-        disputed=disputed_rows(bells, split),
+        disputed=disputed_rows(bells, split), unread=unread_tail(bells, split, job.mandrel),
     )  # fmt: skip
     case = Case(
         mandrel=job.mandrel,

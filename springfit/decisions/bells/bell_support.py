@@ -26,6 +26,7 @@ COUNTS_AS = 3.0  # batches that the usual spread counts as beside the means them
 STEEL_MM = 0.005  # 1 sd of the cut between two revisions, both measured by hand: 0.003 mm each, and their stations
 REACH_MM = 6.35  # of arc past the outermost reading: the quarter inch that shops measure at
 APART_MM = 40.0  # of arc between two stations: over more than that a flare may do anything unseen
+STRAIGHT_RAD = 0.05  # a stretch that turns by less is a tube or a taper: what hardly bends hardly springs back
 
 
 @dataclass(frozen=True)
@@ -88,7 +89,7 @@ def support_of(bells: OwnBells, mandrel: Meridian, target: Meridian, *, revision
     mean, sd, freedom = _over_batches(gap[:, known], own[:, known], shared[:, known])
     arc, s = bells.arc[known], mandrel.s
     _, steel_error = nearest_point(target, mandrel.z, mandrel.r)
-    read = _read(s, arc) & np.isfinite(steel_error)
+    read = _read(mandrel, arc) & np.isfinite(steel_error)
     error = np.interp(s, arc, mean) + np.nan_to_num(steel_error)
     spread = np.maximum.reduce([np.interp(s, arc, sd), np.full(s.size, 1e-6)])
     return BellSupport(error, spread, np.interp(s, arc, freedom), read, len(used), len(bells.batches))
@@ -111,10 +112,14 @@ def _over_batches(gap: FloatArray, own: FloatArray, shared: FloatArray) -> tuple
     return mean, np.sqrt(variance + np.sum(weight * shared, axis=0) ** 2), freedom
 
 
-def _read(s: FloatArray, arc: FloatArray) -> NDArray[np.bool_]:
-    """Where along `s` readings at the stations `arc` speak: near one, or between two that lie near one another."""
+def _read(mandrel: Meridian, arc: FloatArray) -> NDArray[np.bool_]:
+    """Where on the stations of the mandrel readings at `arc` speak: near one, or between two that lie near one another
+    or on one straight stretch."""
+    s = mandrel.s
     after = np.searchsorted(arc, s)
-    below = np.where(after > 0, arc[np.maximum(after - 1, 0)], -np.inf)
-    above = np.where(after < arc.size, arc[np.minimum(after, arc.size - 1)], np.inf)
-    near = np.minimum(s - below, above - s) <= REACH_MM
-    return np.asarray(near | (above - below <= APART_MM))
+    between = (after > 0) & (after < arc.size)
+    below, above = np.maximum(after - 1, 0), np.minimum(after, arc.size - 1)
+    near = np.minimum(np.abs(s - arc[below]), np.abs(arc[above] - s)) <= REACH_MM
+    turns = np.abs(np.diff(np.interp(arc, s, mandrel.slope), append=np.inf))[below]
+    held = (arc[above] - arc[below] <= APART_MM) | (turns <= STRAIGHT_RAD)
+    return np.asarray(near | (between & held))

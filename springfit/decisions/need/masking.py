@@ -31,7 +31,7 @@ class Masks:
 
     nose: the tail's first millimetres; rim: the bead, the edge and the steel past the trimmed rim; no_data:
     past the ends of the target; fault: under a process fault; joint: where tail and flare pieces meet;
-    disputed: where the bells and the forecast disagree.
+    disputed: where the bells and the forecast disagree; unread: the tail where no bell was ever read.
     """
 
     nose: BoolArray
@@ -40,11 +40,13 @@ class Masks:
     fault: BoolArray
     joint: BoolArray
     disputed: BoolArray
+    unread: BoolArray
 
     @property
     def masked(self) -> BoolArray:
         """Rows with at least one reason."""
-        return np.asarray(self.nose | self.rim | self.no_data | self.fault | self.joint | self.disputed)
+        settled = self.nose | self.rim | self.no_data | self.joint
+        return np.asarray(settled | self.fault | self.disputed | self.unread)
 
     @property
     def open(self) -> BoolArray:
@@ -61,12 +63,13 @@ def find_masks(
     faults: Sequence[Fault] = (),
     joint_mm: tuple[float, float] | None = None,
     disputed: BoolArray | None = None,
+    unread: BoolArray | None = None,
 ) -> Masks:
     """Rows of `mandrel` that must not be judged.
 
     rim_mm: arc at which the bell is trimmed; bead_mm: arc taken up by a bead, 0 when the rim is not beaded;
     faults: process faults whose stretch is masked; joint_mm: arc from and to of a joint between two pieces;
-    disputed: (n,) rows where bells and forecast disagree.
+    disputed: (n,) rows where bells and forecast disagree; unread: (n,) rows of the tail where no bell was ever read.
     """
     s = mandrel.s
     _, distance = nearest_point(target, mandrel.z, mandrel.r)
@@ -74,8 +77,9 @@ def find_masks(
     for each in faults:
         fault |= (s >= each.s_from_mm) & (s <= each.s_to_mm)
     joint = np.zeros(s.size, dtype=bool) if joint_mm is None else (s >= joint_mm[0]) & (s <= joint_mm[1])
-    doubtful = np.zeros(s.size, dtype=bool) if disputed is None else disputed
-    return Masks(s < NOSE_MM, s > rim_mm - max(bead_mm, EDGE_MM), np.isnan(distance), fault, joint, doubtful)
+    doubtful, unseen = (np.zeros(s.size, dtype=bool) if rows is None else rows for rows in (disputed, unread))
+    rim = s > rim_mm - max(bead_mm, EDGE_MM)
+    return Masks(s < NOSE_MM, rim, np.isnan(distance), fault, joint, doubtful, unseen)
 
 
 def fill_masked(s: FloatArray, removal: FloatArray, open_rows: BoolArray) -> FloatArray:

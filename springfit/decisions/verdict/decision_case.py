@@ -78,7 +78,7 @@ class Case:
         """The judged rows and those under a process fault, whose springback is known though nothing is cut there: where
         the bell is to stand along the axis must not hang on a fault."""
         masks = self.masks
-        elsewise = masks.nose | masks.rim | masks.no_data | masks.joint | masks.disputed
+        elsewise = masks.nose | masks.rim | masks.no_data | masks.joint | masks.disputed | masks.unread
         return ~elsewise & np.isfinite(self.split.error)
 
     @property
@@ -89,8 +89,9 @@ class Case:
     @property
     def cuttable(self) -> NDArray[np.bool_]:
         """Judged rows where something surer than the forecast stands behind a cut: bells of this mandrel read there, or
-        without any bells of all mandrels alike, and before the place from which the wanted line cannot be turned."""
-        rows = self.open & self.inverse.turnable
+        without any bells of all mandrels alike, and before the place from which the wanted line cannot be turned. A cut
+        may run out at the tail in rows that are not judged."""
+        rows = (self.open | (self.masks.unread & ~self.masks.nose & ~self.masks.no_data)) & self.inverse.turnable
         if self.bells is not None and self.bells.speaks:
             return rows & self.bells.read
         return rows if self.trusted is None else rows & self.trusted

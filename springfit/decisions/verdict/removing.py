@@ -165,7 +165,7 @@ def placed_need(case: Case, move: float) -> FloatArray:
         return case.inverse.removal_mm
     straight = case.inverse.removal_mm + move * np.sin(case.mandrel.slope)
     exact = removal_after_move(case.mandrel, case.inverse.mandrel, move)
-    return np.where(np.isfinite(exact), exact, straight)
+    return np.where(np.isfinite(exact) & ~case.masks.unread, exact, straight)  # the need runs out where nobody read
 
 
 def _cautious(

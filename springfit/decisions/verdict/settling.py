@@ -73,7 +73,7 @@ def what_would_settle(case: Case, blanks: Mapping[str, FloatArray]) -> tuple[Set
 def _undecided(case: Case) -> BoolArray:
     """Rows that are judged, or would be if bells and forecast agreed, and whose need may lie either side of nothing."""
     error, sd = np.nan_to_num(case.split.error), case.split.need_sd
-    judged = (case.open | case.masks.disputed) & np.isfinite(case.split.error)
+    judged = (case.open | case.masks.disputed | case.masks.unread) & np.isfinite(case.split.error)
     return judged & ((np.abs(error) < UNDECIDED_SD * sd) | case.masks.disputed)
 
 
@@ -95,7 +95,7 @@ def _stations(case: Case, sd: FloatArray, worth: Callable[[FloatArray], float]) 
     if bells is None or not bells.speaks:
         return []
     told = []
-    for kind, rows in (("station", case.open & ~bells.read), ("again", case.masks.disputed)):
+    for kind, rows in (("station", (case.open | case.masks.unread) & ~bells.read), ("again", case.masks.disputed)):
         for first, last in runs_of_true(rows):
             weight = np.where(rows, sd, 0.0)[first : last + 1]
             row = first + int(np.argmax(weight)) if kind == "again" else (first + last) // 2

@@ -40,6 +40,7 @@ def limits_of(correction: Correction, *, units: Units) -> tuple[str, ...]:
     """Sentences on what this correction cannot tell, the weightiest first."""
     return (
         *_disputed(correction, units),
+        *_unread(correction, units),
         *_folds(correction, units),
         *_unlearned(correction),
         *_thin_evidence(correction),
@@ -84,6 +85,22 @@ def _disputed(correction: Correction, units: Units) -> tuple[str, ...]:
             f"{measuring_words(steepest)}.",)  # fmt: skip
 
 
+def _unread(correction: Correction, units: Units) -> tuple[str, ...]:
+    """Where no bell was ever read, what the forecast makes of it, and with what to measure there."""
+    unread = _masked_as(correction, "unread")
+    if not unread.any():
+        return ()
+    stations = correction.stations[unread]
+    error, steepest = stations["error_mm"].to_numpy(float), float(stations["slope_rad"].max())
+    where = stretches(correction.stations["z_mm"].to_numpy(float), unread, units)
+    worst = float(error[np.argmax(np.abs(np.nan_to_num(error)))])
+    told = f"No bell of this steel, spun like this, was read down to the tail: nothing is judged at {where}."
+    if not abs(worst) > correction.job.tolerance_mm:
+        return (told,)
+    size = f"{amount(abs(worst), units)} per side too {'large' if worst > 0 else 'small'}"
+    return (f"{told} The bell is forecast {size} there: measure there before you turn, {measuring_words(steepest)}.",)
+
+
 def _unlearned(correction: Correction) -> tuple[str, ...]:
     new = correction.case.evidence.unlearned
     if not new:
@@ -117,7 +134,7 @@ def _stretched(correction: Correction, units: Units) -> tuple[str, ...]:
 
 
 def _masked(correction: Correction, units: Units) -> tuple[str, ...]:
-    masked = is_masked(correction.stations) & ~_is_disputed(correction)
+    masked = is_masked(correction.stations) & ~_masked_as(correction, "disputed") & ~_masked_as(correction, "unread")
     where = stretches(correction.stations["z_mm"].to_numpy(float), masked, units)
     if not where:
         return ()
@@ -126,12 +143,12 @@ def _masked(correction: Correction, units: Units) -> tuple[str, ...]:
     return (f"Nothing is judged or cut at {where} (hatched).",)
 
 
-def _is_disputed(correction: Correction) -> npt.NDArray[np.bool_]:
-    """Rows of the stations that are masked because bells and forecast disagree: said by themselves."""
+def _masked_as(correction: Correction, reason: str) -> npt.NDArray[np.bool_]:
+    """Rows of the stations that are masked for a reason that is said by itself: disputed, or unread."""
     s, masks = correction.stations["s_mm"].to_numpy(float), getattr(correction.case, "masks", None)
     if masks is None:
         return np.zeros(s.size, dtype=bool)
-    return np.interp(s, correction.case.mandrel.s, masks.disputed.astype(float)) > 0.5
+    return np.interp(s, correction.case.mandrel.s, getattr(masks, reason).astype(float)) > 0.5
 
 
 def _unexplained(correction: Correction, units: Units) -> tuple[str, ...]:
