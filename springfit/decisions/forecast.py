@@ -99,12 +99,14 @@ def forecast(
     conditions: Conditions,
     *,
     stage: str = "trimmed",
+    laid_on: Meridian | None = None,
 ) -> Forecast:
-    """The bell that `mandrel` gives under `conditions` at `stage` ("trimmed" or "spun"), by `model`.
+    """The bell that `mandrel` gives under `conditions` at `stage` ("trimmed" or "spun"), by `model`; `laid_on` as
+    `SpringModel.asked` takes it.
 
     Raises UnknownAlloyError for an alloy that the table does not have.
     """
-    return forecast_of(model, model.asked(mandrel, conditions, stage=stage))
+    return forecast_of(model, model.asked(mandrel, conditions, stage=stage, laid_on=laid_on))
 
 
 def forecast_of(model: SpringModel, bell: AskedBell) -> Forecast:

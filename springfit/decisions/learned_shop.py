@@ -31,8 +31,9 @@ class ShopModel(Protocol):
     def version(self) -> str:
         """Name of the trained version, for the footer of every report."""
 
-    def forecast(self, mandrel: Meridian, conditions: Conditions) -> Forecast:
-        """The trimmed bell of any mandrel under stated conditions."""
+    def forecast(self, mandrel: Meridian, conditions: Conditions, *, laid_on: Meridian | None = None) -> Forecast:
+        """The trimmed bell of any mandrel under stated conditions. `laid_on`: the steel that `mandrel` is a cut of, for
+        which what laying locks in is worked out already."""
 
     def evidence(self, mandrel_id: str, revision: int, mandrel: Meridian) -> MandrelEvidence:
         """What the bells of one mandrel revision have shown; its stations are arcs of `mandrel`."""
@@ -49,9 +50,9 @@ class LearnedShop:
         """Name of the trained version."""
         return self.model.version
 
-    def forecast(self, mandrel: Meridian, conditions: Conditions) -> Forecast:
+    def forecast(self, mandrel: Meridian, conditions: Conditions, *, laid_on: Meridian | None = None) -> Forecast:
         """The trimmed bell of any mandrel, with what the bells of that very mandrel showed beyond the shell."""
-        return forecast(self.model, mandrel, conditions)
+        return forecast(self.model, mandrel, conditions, laid_on=laid_on)
 
     def evidence(self, mandrel_id: str, revision: int, mandrel: Meridian) -> MandrelEvidence:
         """What the bells of a mandrel's revision have shown. Every revision of one mandrel tells of the springback;

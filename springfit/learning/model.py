@@ -147,16 +147,20 @@ class SpringModel:
         """What the structures say of a bell, once for each place where drawing may have stopped."""
         return self.asked(mandrel, conditions, stage=stage).words
 
-    def asked(self, mandrel: Meridian, conditions: Conditions, *, stage: str = "trimmed") -> AskedBell:
-        """The same with all that is not known, for comparing bells with one another."""
+    def asked(
+        self, mandrel: Meridian, conditions: Conditions, *, stage: str = "trimmed", laid_on: Meridian | None = None
+    ) -> AskedBell:
+        """The same with all that is not known, for comparing bells with one another. `laid_on`: the steel for which
+        laying is worked out, `mandrel` itself unless a line that is cut from it by tenths of a millimetre is asked."""
+        steel = laid_on or mandrel
         if conditions.draw_end_mm is None:
-            usual = draw_end_arc(mandrel, conditions)
-            arcs = [min(part * usual, mandrel.length) for part in DRAW_ENDS_TRIED]
-            tried = [replace(conditions, draw_end_mm=float(np.interp(arc, mandrel.s, mandrel.z))) for arc in arcs]
+            usual = draw_end_arc(steel, conditions)
+            arcs = [min(part * usual, steel.length) for part in DRAW_ENDS_TRIED]
+            tried = [replace(conditions, draw_end_mm=float(np.interp(arc, steel.s, steel.z))) for arc in arcs]
         else:
             tried = [conditions]
         facts = batch_facts(self.mandrel_like(mandrel) or "", conditions)
-        laid = laid_states([(mandrel, one) for one in tried])
+        laid = laid_states([(steel, one) for one in tried])
         bases = [batch_basis(mandrel, one, state, stage=stage) for one, state in zip(tried, laid, strict=True)]
         expected = tuple(
             tuple(each.expected(self.layout, facts, basis, mandrel.length) for each in self.structures)

@@ -55,7 +55,7 @@ class WildShop:
     def __init__(self, drawn: dict[str, Any]) -> None:
         self.drawn = drawn
 
-    def forecast(self, mandrel: Meridian, conditions: Conditions) -> Forecast:
+    def forecast(self, mandrel: Meridian, conditions: Conditions, *, laid_on: Meridian | None = None) -> Forecast:
         bell = trim_at_rim(mandrel, min(RIM_MM / 2, float(mandrel.r[-1]))).resampled(1.0)
         share = bell.s / bell.length
         gap = wild_gap(self.drawn, share)

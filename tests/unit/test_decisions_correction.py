@@ -185,7 +185,7 @@ class MadeUp:
     def __init__(self, gap: float, measured: tuple[int, ...]) -> None:
         self.predict, self.measured = forecaster(growing(gap)), measured
 
-    def forecast(self, mandrel: Meridian, conditions: Conditions) -> Forecast:
+    def forecast(self, mandrel: Meridian, conditions: Conditions, *, laid_on: Meridian | None = None) -> Forecast:
         assert conditions.alloy == "C26000"
         return self.predict(mandrel)
 
