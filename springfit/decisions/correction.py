@@ -146,8 +146,8 @@ def _axial_motion(forecast: Forecast) -> Callable[[float], float]:
 
 def _under(shop: ShopModel, conditions: Conditions, job: Job) -> Predict:
     """The bell of any line cut from the steel of `job` under these conditions. What laying locks in is that of the
-    present steel: laid anew on lines cut by 0.05 to 0.3 mm, four mandrels' bells moved by 0.0003 to 0.0024 mm rms, which
-    is within what laying is worked out to, for a minute more of waiting."""
+    present steel: laid anew on lines cut by 0.05 to 0.3 mm, four mandrels' bells moved by 0.0003 to 0.0024 mm rms,
+    which is within what laying is worked out to, for a minute more of waiting."""
     return lambda line: shop.forecast(line, conditions, laid_on=job.mandrel)
 
 
