@@ -150,7 +150,7 @@ class FittedStructure:
         laying took as usual because the record is blank. Other sheet, hands or tools give another springback, by about
         as much of it as the blank feature ranges in its own unit."""
         blank = np.flatnonzero(np.isnan(facts.features))
-        sd = np.sqrt(np.diag(self.covariance)[layout.slices["effects"]])
+        sd = np.sqrt(np.maximum(np.diag(self.covariance)[layout.slices["effects"]], 0.0))  # nought may round below it
         usual = np.array([feature.spread for feature in BATCH_FEATURES])
         met = np.array([one.features for one in layout.facts.values()]).reshape(-1, len(usual))
         furthest = np.max(np.abs(np.nan_to_num(met)), axis=0, initial=0.0)  # it may have been any that was recorded

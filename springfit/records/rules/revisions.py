@@ -25,15 +25,15 @@ def fill_revisions(frames: Frames, headers: Headers) -> list[Finding]:
     errors = ErrorCollector(frames, headers)
     mandrels, batches = frames["mandrels"], frames["batches"]
     _require_days_in_order(errors)
-    known = set(mandrels["mandrel_id"])
+    steels = dict(list(mandrels.groupby("mandrel_id", sort=False)))
     revisions = batches["revision"].to_numpy(float, copy=True)
     rows: Any = zip(batches.index, batches["mandrel_id"], batches["spun_on"], strict=True)
     for place, (row, mandrel, day) in enumerate(rows):
-        if mandrel is None or mandrel not in known or pd.isna(day):
+        if mandrel is None or mandrel not in steels or pd.isna(day):
             continue
-        named, in_force = revisions[place], revision_on(mandrels, mandrel, day)
+        named, in_force = revisions[place], revision_on(steels[mandrel], mandrel, day)
         # On the day of a change the batch may still have been spun on the steel of the day before.
-        day_before = revision_on(mandrels, mandrel, day - pd.Timedelta(days=1))
+        day_before = revision_on(steels[mandrel], mandrel, day - pd.Timedelta(days=1))
         if in_force is None:
             errors.refuse(
                 "batches",

@@ -118,12 +118,20 @@ def _columns(rows: Rows, count: int) -> list[np.ndarray]:
     return columns or [_objects([]) for _ in range(count)]
 
 
+class _Visible(dict[str, str]):
+    """What is seen of a cell, each worked out and kept once."""
+
+    def __missing__(self, cell: str) -> str:
+        self[cell] = seen = visible(cell)
+        return seen
+
+
 def _with_text(records: Iterator[tuple[int, list[str]]], faulty: set[int]) -> Rows:
-    """The rows with anything in them, cells stripped; the same text is kept once."""
-    pool: dict[str, str] = {}
+    """The rows with anything in them, cells stripped."""
+    text = _Visible()
     rows: Rows = []
     for line, record in records:
-        cells = [pool.get(cell) or pool.setdefault(cell, visible(cell)) for cell in record]
+        cells = [text[cell] for cell in record]
         if any(cells) or line in faulty:
             rows.append((line, cells))
     return rows

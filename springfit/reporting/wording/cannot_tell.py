@@ -40,10 +40,10 @@ def limits_of(correction: Correction, *, units: Units) -> tuple[str, ...]:
     """Sentences on what this correction cannot tell, the weightiest first."""
     return (
         *_disputed(correction, units),
-        *_unread(correction, units),
         *_folds(correction, units),
         *_unlearned(correction),
         *_thin_evidence(correction),
+        *_unread(correction, units),
         *_stretched(correction, units),
         *_masked(correction, units),
         *_unexplained(correction, units),
