@@ -12,6 +12,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from itertools import combinations
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,7 +22,7 @@ from springfit.learning.features.batch_features import BATCH_FEATURES, LABELS
 from springfit.learning.model import SpringModel
 from springfit.learning.regression.layout import BatchFacts
 
-__all__ = ["Effect", "confounded", "effects_of", "typical_gap"]
+__all__ = ["Confounded", "Effect", "confounded", "effects_of", "typical_gap"]
 
 Floats = NDArray[np.float64]
 
@@ -32,32 +33,40 @@ FEWEST_BATCHES = 4  # two or three batches differ in many things at once, and na
 LARGEST_LOG = float(np.log(2.0))
 INSEPARABLE = 0.8  # absolute posterior correlation beyond which two effects are not told apart
 
-# One step of each batch feature in its own unit, and what a maker calls that step.
-_STEPS: dict[str, tuple[float, str, str]] = {
-    "wall": (float(np.log(1.2)), "wall", "a sheet one fifth thicker"),
-    "temper": (float(np.log(1.5)), "temper", "sheet bought half as hard again"),
-    "anneal": (1.0, "anneal", "no anneal instead of a full one"),
-    "passes": (float(np.log(2.0)), "passes", "twice the passes"),
-    "hump": (1.0, "hump", "a good hump instead of none"),
-    "tool_nose": (float(np.log(2.0)), "tool nose", "a tool nose twice as blunt"),
-    "spindle_speed": (float(np.log(2.0)), "spindle speed", "twice the spindle speed"),
-}
-_CALLED = {"mandrel": "mandrel", "alloy": "alloy", "lot": "lot", "spinner": "spinner", "draw_ring": "draw ring",
-           "lubricant": "lubricant"}  # fmt: skip
+# One step of each batch feature in its own unit: a fifth thicker, half as hard again, no anneal for a full one, twice
+# the passes, a good hump for none, a nose twice as blunt, twice the speed. One unit of any other.
+_STEPS: dict[str, float] = {
+    "wall": float(np.log(1.2)), "temper": float(np.log(1.5)), "anneal": 1.0, "passes": float(np.log(2.0)), "hump": 1.0,
+    "tool_nose": float(np.log(2.0)), "spindle_speed": float(np.log(2.0)),
+}  # fmt: skip
+Finding = Literal["never_changed", "not_found", "leaning", "found", "other_way"]
 
 
 @dataclass(frozen=True)
 class Effect:
-    """One effect: `words` name the change, `size_mm` [mm] what it does to the size of the largest gap of a typical
-    batch, `low_mm` and `high_mm` its 90 % band; `claimed` whether the records show it, and the `reason`."""
+    """One effect, of a feature or a kind of label by `name`, then of the first of `labels` instead of the second:
+    `size_mm` [mm] what it does to the size of the largest gap of a typical batch, `low_mm` and `high_mm` its 90 % band;
+    `claimed` whether the records show it, by what `finding`, of `looked_at` effects and `ways` pairs of its kind."""
 
     name: str
-    words: str
+    labels: tuple[str, ...]
     size_mm: float
     low_mm: float
     high_mm: float
     claimed: bool
-    reason: str
+    finding: Finding
+    looked_at: int
+    ways: int
+
+
+@dataclass(frozen=True)
+class Confounded:
+    """What the records cannot separate. `kind`: of two `names` only the sum or the difference is known; they changed
+    together on `mandrel`; or that has two batches, between which everything did."""
+
+    kind: Literal["sum", "difference", "together", "two_batches"]
+    names: tuple[str, ...]
+    mandrel: str = ""
 
 
 @dataclass(frozen=True)
@@ -66,8 +75,7 @@ class _Look:
     where the records hold no change to learn from."""
 
     name: str
-    called: str
-    words: str
+    labels: tuple[str, ...]
     row: Floats
     ways: int
     sign: int
@@ -98,15 +106,14 @@ def effects_of(model: SpringModel) -> tuple[Effect, ...]:
     return tuple(_judged(model, look, looked_at) for look in looks)
 
 
-def confounded(model: SpringModel) -> tuple[str, ...]:
-    """What the records cannot separate, a sentence a pair.
+def confounded(model: SpringModel) -> tuple[Confounded, ...]:
+    """What the records cannot separate, pair by pair.
 
     Either two effects lean on each other in the fit (posterior correlation beyond 0.8), or two things always changed
-    together on one mandrel with three batches or more; with two batches every change is such and one sentence says so.
+    together on one mandrel with three batches or more; with two batches every change is such and is said at once.
     """
     leaning = [
-        f"{_capital(one.called)} and {other.called} cannot be told apart in these records: "
-        + ("only what they do together is known." if turn < 0 else "only their difference is known.")
+        Confounded("sum" if turn < 0 else "difference", (one.name, other.name))
         for one, other, turn in _correlated(model)
     ]
     return (*leaning, *_changed_together(model))
@@ -119,8 +126,8 @@ def _judged(model: SpringModel, look: _Look, looked_at: int) -> Effect:
     ends = np.clip([middle, middle - half, middle + half], -LARGEST_LOG, LARGEST_LOG)
     size, low, high = (typical * float(np.expm1(eta)) for eta in ends)
     claimed = look.ways > 0 and abs(middle) > _clearance(looked_at, look.ways, model.freedom) * sd
-    reason = _reason(look, claimed, middle) if claimed or abs(middle) <= half else _leaning(look, looked_at)
-    return Effect(look.name, look.words, size, low, high, claimed, reason)
+    finding = _finding(look, claimed, middle, half)
+    return Effect(look.name, look.labels, size, low, high, claimed, finding, looked_at, look.ways)
 
 
 def _clearance(looked_at: int, ways: int, freedom: float) -> float:
@@ -129,22 +136,14 @@ def _clearance(looked_at: int, ways: int, freedom: float) -> float:
     return float(student.ppf(1.0 - each / ways / 2, freedom))
 
 
-def _reason(look: _Look, claimed: bool, middle: float) -> str:
+def _finding(look: _Look, claimed: bool, middle: float, half: float) -> Finding:
+    """What the records say of a log multiplier `middle`, in a band of `half` to both sides. One whose own band clears
+    zero, but not by enough for all that was looked at, leans."""
     if not look.ways:
-        return "never changed in these records: nothing could be learned of it"
+        return "never_changed"
     if not claimed:
-        return "looked for and not found: chance among the batches could have done this"
-    if look.sign and look.sign * middle < 0:
-        return "found, but the other way than the trade expects: look for something that changed with it"
-    return "found: too large for chance, all effects looked at counted"
-
-
-def _leaning(look: _Look, looked_at: int) -> str:
-    """Of an effect whose own band clears zero, but not by enough for all that was looked at."""
-    if not look.ways:
-        return _reason(look, False, 0.0)
-    pairs = f" and {look.ways} pairs of this kind" if look.ways > 1 else ""
-    return f"leans this way, not shown: of {looked_at} effects looked at{pairs} chance often makes one lean as far"
+        return "not_found" if abs(middle) <= half else "leaning"
+    return "other_way" if look.sign and look.sign * middle < 0 else "found"
 
 
 def _looks(model: SpringModel) -> list[_Look]:
@@ -155,12 +154,12 @@ def _feature_looks(model: SpringModel) -> list[_Look]:
     layout, made = model.layout, []
     start = layout.slices["effects"].start
     for place, feature in enumerate(BATCH_FEATURES):
-        step, called, words = _STEPS.get(feature.name, (1.0, feature.name, f"{feature.name} up by one"))
+        step = _STEPS.get(feature.name, 1.0)
         row = np.zeros(layout.size)
         known = [v for facts in layout.facts.values() if np.isfinite(v := facts.features[place])]
         row[start + place] = min(step, max(known) - min(known)) if len(set(known)) > 1 else step
         met = {_value(facts, place) for facts in layout.facts.values()} - {None}
-        made.append(_Look(feature.name, called, words, row, int(len(met) > 1), feature.sign))
+        made.append(_Look(feature.name, (), row, int(len(met) > 1), feature.sign))
     return made
 
 
@@ -175,8 +174,7 @@ def _label_looks(model: SpringModel) -> list[_Look]:
             high, low = 0, 1
         row = np.zeros(layout.size)
         row[part.start + high], row[part.start + low] = 1.0, -1.0
-        words = f"{_CALLED[kind]} {levels[high]} instead of {levels[low]}"
-        made.append(_Look(kind, _CALLED[kind], words, row, len(levels) * (len(levels) - 1) // 2, 0))
+        made.append(_Look(kind, (levels[high], levels[low]), row, len(levels) * (len(levels) - 1) // 2, 0))
     return made
 
 
@@ -195,29 +193,25 @@ def _value(facts: BatchFacts, place: int) -> str | None:
 
 
 def _recorded() -> list[tuple[str, Callable[[BatchFacts], str | None]]]:
-    """All that may change from batch to batch on one mandrel: how it is called, and its value in a batch's facts."""
-    features = [
-        (_STEPS[feature.name][1] if feature.name in _STEPS else feature.name, place)
-        for place, feature in enumerate(BATCH_FEATURES)
-    ]
-    kinds = [(_CALLED[kind], place) for place, kind in enumerate(LABELS) if kind != "mandrel"]
+    """All that may change from batch to batch on one mandrel: its name, and its value in a batch's facts."""
+    kinds = [(kind, place) for place, kind in enumerate(LABELS) if kind != "mandrel"]
     return [
-        *((called, lambda facts, place=place: _value(facts, place)) for called, place in features),
-        *((called, lambda facts, place=place: facts.labels[place]) for called, place in kinds),
+        *((each.name, lambda facts, place=place: _value(facts, place)) for place, each in enumerate(BATCH_FEATURES)),
+        *((kind, lambda facts, place=place: facts.labels[place]) for kind, place in kinds),
     ]
 
 
-def _changed_together(model: SpringModel) -> Iterable[str]:
+def _changed_together(model: SpringModel) -> Iterable[Confounded]:
     by_mandrel: dict[str, list[BatchFacts]] = {}
     for facts in model.layout.facts.values():
         by_mandrel.setdefault(facts.mandrel_id, []).append(facts)
     for mandrel, batches in sorted(by_mandrel.items()):
         if len(batches) == 2:
-            yield f"Mandrel {mandrel} has two batches: whatever changed between them cannot be told apart on it alone."
+            yield Confounded("two_batches", (), mandrel)
         for (one, value), (other, value_of_other) in combinations(_recorded(), 2):
             pairs = [(value(facts), value_of_other(facts)) for facts in batches]
             if _always_together([(a, b) for a, b in pairs if a is not None and b is not None]):
-                yield f"{_capital(one)} and {other} changed together on mandrel {mandrel}."
+                yield Confounded("together", (one, other), mandrel)
 
 
 def _always_together(pairs: list[tuple[str, str]]) -> bool:
@@ -225,6 +219,3 @@ def _always_together(pairs: list[tuple[str, str]]) -> bool:
     both, one, other = set(pairs), {a for a, _ in pairs}, {b for _, b in pairs}
     return len(pairs) > 2 and len(both) == len(one) == len(other) > 1
 
-
-def _capital(words: str) -> str:
-    return words[:1].upper() + words[1:]

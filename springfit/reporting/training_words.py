@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 from springfit.files import write_files
 from springfit.findings import Finding
 from springfit.learning.effects import confounded, effects_of, typical_gap
+from springfit.reporting.effect_wording import confounded_words, effect_as_told, effect_words, finding_words
 from springfit.reporting.figures.images import as_png
 from springfit.reporting.figures.left_out_figure import left_out_picture, left_out_table
 from springfit.reporting.wording.length_wording import Units, amount, bare_amount
@@ -57,8 +58,8 @@ def training_summary(done: Training) -> dict[str, Any]:
         "validation": dict(done.model.validation),
         "validation_of": done.full,
         "log": [asdict(one) for one in done.log],
-        "effects": [asdict(effect) for effect in effects_of(done.model)],
-        "not_told_apart": list(confounded(done.model)),
+        "effects": [effect_as_told(effect) for effect in effects_of(done.model)],
+        "not_told_apart": [confounded_words(pair) for pair in confounded(done.model)],
         "set_aside": [vars(one) for one in done.set_aside],
         "unmeasured_scrap": done.unmeasured_scrap,
     }
@@ -129,8 +130,8 @@ def _effects(done: Training) -> list[str]:
     for effect in sorted(effects, key=lambda one: not one.claimed):
         size, high = (amount(length, units, signed=True) for length in (effect.size_mm, effect.high_mm))
         band = f"({bare_amount(effect.low_mm, units, signed=True)} to {high})"
-        lines.append(f"  {effect.words:42s} {size:>12s}  {band:24s} {effect.reason.split(':')[0]}")
-    together = confounded(done.model)
+        lines.append(f"  {effect_words(effect):42s} {size:>12s}  {band:24s} {finding_words(effect).split(':')[0]}")
+    together = [confounded_words(pair) for pair in confounded(done.model)]
     lines.extend(together[:_MOST_TOGETHER])
     if len(together) > _MOST_TOGETHER:
         lines.append(f"... and {len(together) - _MOST_TOGETHER} more things that changed together")

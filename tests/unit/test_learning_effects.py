@@ -20,6 +20,7 @@ from springfit.learning.regression.prior_sd import Prior, Spreads
 from springfit.learning.regression.structures import STRUCTURES
 from springfit.learning.regression.summaries import Columns
 from springfit.learning.versions.training import Training
+from springfit.reporting.effect_wording import confounded_words, effect_words, finding_words
 from springfit.reporting.training_words import training_summary, training_text
 
 NAMES = [feature.name for feature in BATCH_FEATURES]
@@ -82,11 +83,11 @@ def test_the_size_is_that_of_one_step_on_a_typical_gap() -> None:
     growth = [2.0**eta - 1.0 for eta in (0.2, 0.2 - half, 0.2 + half)]  # twice the passes: ln 2 units
     assert typical_gap(model) == pytest.approx(0.3)
     assert [effect.size_mm, effect.low_mm, effect.high_mm] == pytest.approx([0.3 * g for g in growth])
-    assert "twice the passes" in effect.words
+    assert "twice the passes" in effect_words(effect)
 
 
 def test_every_feature_has_its_shop_words() -> None:
-    words = {effect.name: effect.words for effect in effects_of(_model(_changing()))}
+    words = {effect.name: effect_words(effect) for effect in effects_of(_model(_changing()))}
     assert set(NAMES) <= set(words)
     assert not any("up by one" in words[name] for name in NAMES)
 
@@ -94,7 +95,7 @@ def test_every_feature_has_its_shop_words() -> None:
 def test_a_band_clear_of_zero_alone_is_no_claim() -> None:
     leaning = _named(_model(_changing(), anneal=(0.25, 0.1)), "anneal")
     assert leaning.low_mm > 0 and not leaning.claimed
-    assert "leans" in leaning.reason
+    assert leaning.finding == "leaning" and "leans" in finding_words(leaning)
     assert _named(_model(_changing(), anneal=(0.5, 0.1)), "anneal").claimed
 
 
@@ -105,13 +106,13 @@ def test_few_batches_ask_for_more_before_a_claim() -> None:
 
 def test_what_never_changed_is_not_claimed_whatever_the_fit_says() -> None:
     effect = _named(_model(_changing(), wall=(2.0, 0.1)), "wall")
-    assert not effect.claimed and "never changed" in effect.reason
+    assert not effect.claimed and "never changed" in finding_words(effect)
 
 
 def test_an_effect_against_the_trade_says_so() -> None:
     effect = _named(_model(_changing(), anneal=(-0.6, 0.1)), "anneal")
     assert effect.claimed and effect.high_mm < 0
-    assert "other way" in effect.reason
+    assert "other way" in finding_words(effect)
 
 
 def test_many_labels_of_a_kind_ask_for_more_than_two() -> None:
@@ -141,7 +142,7 @@ def test_nothing_measured_has_no_effects() -> None:
 def test_ring_and_lot_that_changed_together_are_named_with_the_mandrel() -> None:
     rows = [("L1", "nylon"), ("L2", "lead"), ("L1", "nylon"), ("L2", "lead")]
     told = confounded(_model([_facts("OAK", lot=lot, ring=ring) for lot, ring in rows]))
-    assert told == ("Lot and draw ring changed together on mandrel OAK.",)
+    assert [confounded_words(one) for one in told] == ["Lot and draw ring changed together on mandrel OAK."]
 
 
 def test_one_batch_that_broke_the_rule_sets_them_apart() -> None:
@@ -156,7 +157,7 @@ def test_a_blank_is_no_evidence_either_way() -> None:
 
 def test_two_batches_are_one_sentence() -> None:
     told = confounded(_model([_facts("OAK", lot="L1"), _facts("OAK", lot="L2", ring="lead")]))
-    assert len(told) == 1 and "OAK" in told[0] and "two batches" in told[0]
+    assert len(told) == 1 and "Mandrel OAK has two batches" in confounded_words(told[0])
 
 
 @pytest.mark.parametrize(("turn", "named"), [(-0.9, True), (-0.7, False), (0.9, True)])
@@ -166,7 +167,7 @@ def test_effects_that_lean_on_each_other_are_named(turn: float, named: bool) -> 
     one, other = (model.layout.slices["effects"].start + NAMES.index(name) for name in ("anneal", "passes"))
     covariance[one, other] = covariance[other, one] = turn * 0.1**2
     told = confounded(_knowing(model, covariance=covariance))
-    assert any("Anneal and passes cannot be told apart" in line for line in told) is named
+    assert any("Anneal and passes cannot be told apart" in confounded_words(pair) for pair in told) is named
 
 
 def _training(model: SpringModel) -> Training:
