@@ -76,7 +76,7 @@ def followed(kind: str, seed: int, cache: Path) -> list[Course]:
 
 def _step(workshop: Workshop, one: Course, told: Correction) -> None:
     word = told.verdict.verdict
-    one.told.append(word)
+    one.told.append(word if told.verdict.more_batches is None else f"{word} for {told.verdict.more_batches}")
     left, within = _left(workshop, one.flare, told)
     if len(one.told) == 1:
         one.was_within = within
@@ -128,7 +128,7 @@ def _totals(ended: list[Course]) -> str:
     return (
         f"{len(ended)} targets: first cut more than {HALF_A_THOU} mm past the need in {deep}; within tolerance at the "
         f"end {sum(one.within for one in reachable)} of {len(reachable)} that a right cut would bring there; ended in "
-        f"wait {sum(one.told[-1] == 'wait' for one in ended)}"
+        f"wait {sum(one.told[-1].startswith('wait') for one in ended)}"
     )
 
 
