@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import pandas as pd
 
@@ -31,7 +32,7 @@ class Sheet:
     head: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
 
-    @property
+    @cached_property  # a page asks once a cell
     def numeric(self) -> tuple[bool, ...]:
         """Whether a column holds numbers or blanks to write them in, and so stands to the right."""
         return tuple(all(_is_number(cell) for cell in column) for column in zip(*self.rows, strict=True))
