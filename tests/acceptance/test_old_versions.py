@@ -10,7 +10,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from small_book import sheets, write
+from small_book import drawn, sheets, write
 from test_add_sheets import batch_b3
 
 from springfit.demo.locate import demo_folder
@@ -59,7 +59,7 @@ def written(folder: Path) -> dict[str, bytes]:
 
 def small_shop(folder: Path) -> tuple[Path, Path]:
     """The small book before its last batch came, and with it."""
-    return write(folder / "then", batch_b3()[0]), write(folder / "now", sheets())
+    return write(folder / "then", drawn(batch_b3()[0])), write(folder / "now", drawn(sheets()))
 
 
 def demo_shop(folder: Path) -> tuple[Path, Path]:
