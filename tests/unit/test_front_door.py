@@ -95,7 +95,8 @@ def test_a_frame_of_a_forecast_has_its_gap_inside_its_bands(
 ) -> None:
     book, _ = read
     z, diameter = book.profile(str(book.mandrels["mandrel_id"].iloc[0]), 0)
-    told = springfit.forecast(model, pd.DataFrame({"z_mm": z, "diameter_mm": diameter}), {"alloy": "C26000"})
+    how = {"alloy": "C26000", "wall_mm": 0.5, "draw_end_mm": 254.0}
+    told = springfit.forecast(model, pd.DataFrame({"z_mm": z, "diameter_mm": diameter}), how)
     frame = told.to_frame()
     assert np.array_equal(frame["gap_mm"], told.gap) and len(frame) == len(told.trust)
     assert (frame["gap_bell_lo_mm"] <= frame["gap_mean_lo_mm"]).all()
