@@ -47,10 +47,10 @@ def first(batches: int, source: Path, folder: Path) -> Path:
 
 
 def source_of(shop: str, shared: Path, folder: Path) -> Path:
-    """The folder of a sample shop; "steady": a small one spun by habit, one laying a mandrel."""
+    """The folder of a sample shop; "steady": a small one spun by habit, one laying for all."""
     if shop != STEADY:
         return shared / shop
-    made = make_shop(11, batches=12, mandrels=2, bells=3, steady=True, blanks=0.0)
+    made = make_shop(11, batches=11, mandrels=1, bells=2, steady=True, blanks=0.0)
     write_book(made.tables, folder)
     return folder
 
@@ -64,7 +64,8 @@ def digests_of(folder: Path) -> dict[str, str]:
 
 
 @pytest.fixture(
-    scope="module", params=[(STEADY, 11, 12), *(pytest.param(("sample-shop", *n), marks=MORE) for n in ((11, 12), (22, 24)))]
+    scope="module",
+    params=[(STEADY, 10, 11), *(pytest.param(("sample-shop", *n), marks=MORE) for n in ((11, 12), (22, 24)))],
 )
 def shop(
     request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory
