@@ -19,12 +19,14 @@ _unexpected: list[str] = []
 if "PYTEST_XDIST_WORKER" in os.environ:
     # Every core has its own tests: a test that starts a process a core beside itself only waits for them to load.
     os.environ.setdefault("LOKY_MAX_CPU_COUNT", "1")
-# Files of half a minute and more of one core, longest first: begun last, one of them would keep a core alone.
+# Files of twenty seconds and more of one core, longest first: begun last, one of them would keep a core alone.
 LONG = (
-    "test_forecasts_sample_shop", "test_verdicts_learned", "test_update_sample_shop", "test_batches_count",
-    "test_report_looks", "test_old_versions", "test_geometry_facets", "test_command_line", "test_cluster",
-    "test_effects_sample_shop", "test_front_page_code", "test_add_interrupted", "test_facet_laws", "test_undo",
-    "test_facets_of_shops", "test_hostile_sheets_refused", "test_survey_command", "test_survey_families",
+    "test_verdicts_learned", "test_forecasts_sample_shop", "test_bench_whole_way", "test_report_looks",
+    "test_old_versions", "test_add_interrupted", "test_effects_sample_shop", "test_geometry_facets",
+    "test_command_line", "test_update_sample_shop", "test_cluster", "test_front_door", "test_hostile_sheets_of_people",
+    "test_add_sheets", "test_add_workbook", "test_joint_forecast", "test_leaving_out", "test_facet_laws",
+    "test_books_that_fold", "test_decisions_facets", "test_variance_components", "test_back_passes_elsewhere",
+    "test_bench_looks", "test_batches_count", "test_reporting_pages",
 )  # fmt: skip
 
 

@@ -18,6 +18,7 @@ Sheets = dict[str, Rows]
 PLATING = 0.02  # mm of diameter that OAK gained
 WALL = 0.5
 GAP = 0.02
+DRAWN = "320"  # mm
 STATIONS = [20.0 * n for n in range(21)]  # 0 to 400 mm
 OAK, ASH = (12.0, 100.0, 45.0), (15.0, 140.0, 60.0)  # tail diameter, flare at z = 400, length of the flare
 
@@ -72,6 +73,12 @@ def sheets() -> Sheets:
             "FEEL,feeler,0.02,0.25,",
         ),
     }
+
+
+def drawn(book: Sheets) -> Sheets:
+    """The book with where drawing stopped written down: of a blank one a forecast lays three, of this one."""
+    header, *rows = book["batches.csv"]
+    return {**book, "batches.csv": [[*header, "draw_end_mm"], *([*row, DRAWN] for row in rows)]}
 
 
 def write(folder: Path, book: Sheets) -> Path:

@@ -27,11 +27,12 @@ def run_correct(options: argparse.Namespace) -> int:
     """Judge the target's mandrel and write the correction report."""
     book, findings = read_book(options.book, decimal_comma=options.decimal_comma)
     mandrel = require_askable(book, findings, options.target)
-    model, unlearned = model_of_book(book, findings, options, Progress(), mandrel_id=mandrel)
     asked = None
-    if options.conditions:
-        asked = read_conditions(options.conditions, decimal_comma=options.decimal_comma)[0]
-        check_alloys(options.conditions, [asked.alloy])
+    if options.conditions:  # every row is looked at before anything is worked out, the first is asked for
+        rows = read_conditions(options.conditions, decimal_comma=options.decimal_comma)
+        check_alloys(options.conditions, [row.alloy for row in rows])
+        asked = rows[0]
+    model, unlearned = model_of_book(book, findings, options, Progress(), mandrel_id=mandrel)
     units = units_asked(options, book.units)
     done = correct(
         LearnedShop(model), book, options.target, conditions=asked,

@@ -1,6 +1,6 @@
 """Additions that are killed, or meet another: the book is the old one or the new one, never a third.
 
-`SPRINGFIT_KILLS` sets how many additions are killed (5 in the default run; 100 when the writing of files is changed).
+`SPRINGFIT_KILLS` sets how many additions are killed (2 in the default run; 100 when the writing of files is changed).
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from test_add_sheets import batch_b3, contents
 from springfit.records import add_sheets, read_book
 from springfit.records import journal as journal_module
 
-KILLS = int(os.environ.get("SPRINGFIT_KILLS", "5"))
+KILLS = int(os.environ.get("SPRINGFIT_KILLS", "2"))
 ADD = (
     "import sys\nfrom springfit.records import add_sheets\nprint('ready', flush=True)\nsys.stdin.readline()\n"
 )
@@ -81,7 +81,7 @@ def test_killed_at_any_instant_the_book_is_old_or_new(tmp_path: Path) -> None:
 STEPS = ("mkdir", "rename", "replace", "fsync", "rmdir", "unlink")
 
 
-@pytest.mark.parametrize("every", [3, pytest.param(1, marks=pytest.mark.benchmark)])
+@pytest.mark.parametrize("every", [5, pytest.param(1, marks=pytest.mark.benchmark)])
 def test_killed_at_each_step_of_writing_the_book_is_old_or_new(every: int, tmp_path: Path) -> None:
     """The process kills itself before its first, second ... change to the files, until it gets through."""
     typed = write(tmp_path / "typed", batch_b3()[1])
@@ -101,7 +101,7 @@ def test_killed_at_each_step_of_writing_the_book_is_old_or_new(every: int, tmp_p
         seen.append(digest)
         if os.WIFEXITED(status):
             break
-        if step % 3 == 0:  # whatever was left behind, the next addition finds its way
+        if step % (3 * every) == 0:  # whatever was left behind, the next addition finds its way
             add_sheets(book, typed)
             assert read_book(book)[0].digest == new
     assert every * len(seen) > 12 and seen == sorted(seen, key=[old, new].index), "old, then new for good"
@@ -163,7 +163,7 @@ def test_two_additions_of_one_batch_are_one(tmp_path: Path) -> None:
     assert read_book(book)[0].digest == read_book(write(tmp_path / "new", sheets()))[0].digest
 
 
-@pytest.mark.parametrize("rounds", [8])
+@pytest.mark.parametrize("rounds", [4, pytest.param(8, marks=pytest.mark.benchmark)])
 def test_a_reader_beside_a_writer_sees_whole_books_only(rounds: int, tmp_path: Path) -> None:
     book = write(tmp_path / "book", batch_b3()[0])
     typed = write(tmp_path / "typed", batch_b3()[1])

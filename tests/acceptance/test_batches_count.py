@@ -13,6 +13,7 @@ from springfit.demo.locate import demo_folder
 from springfit.learning.data.observations import BellReadings
 from springfit.learning.experience import Experience, experience_of
 from springfit.learning.fitting import fit_model
+from springfit.records.part import part_of
 from springfit.records.reading import read_book
 
 MANDREL, FLARE = "HERON", 0.6  # of the arc: the flare lies beyond
@@ -22,9 +23,9 @@ STATIONS, BELLS, EACH, BATCHES = 60, 10, 6, 4
 @cache
 def shop() -> Experience:
     """The demo shop's records, one mandrel's sound batches."""
-    made = experience_of(*read_book(demo_folder() / "demo-shop"))
-    bells = tuple(b for b in made.bells if made.facts[b.batch_id].mandrel_id == MANDREL)
-    return replace(made, bells=bells)
+    book, findings = read_book(demo_folder() / "demo-shop")
+    own = book.batches[book.batches["mandrel_id"] == MANDREL]["batch_id"]
+    return experience_of(part_of(book, list(own)), findings)  # what is not learned is not laid either
 
 
 def some_of(bell: BellReadings, count: int) -> BellReadings:

@@ -130,7 +130,7 @@ def _batch(taps: Taps) -> None:
                           ("Forward passes", "3"), ("Radius of the tool", "3/8")):  # fmt: skip
         fill(taps, label, choice)
     taps.tap("Drawing stops at")
-    numbers(taps, "draw_end-typed", "6")
+    numbers(taps, "draw_end-typed", "8")
     taps.tap("The rest is not written down")
     taps.tap("Keep, and begin to measure")
     taps.see("Which bell?")

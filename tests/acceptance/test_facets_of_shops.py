@@ -2,34 +2,46 @@
 
 from __future__ import annotations
 
+from functools import cache
 from pathlib import Path
 
 import pytest
 
-from springfit.decisions.job import job_from_book
+from springfit.decisions.job import Job, job_from_book
 from springfit.demo.locate import demo_folder
 from springfit.demo.story import TEAL_DISHES
 from springfit.records.book import Book
 from springfit.records.reading import read_book
 
 PLACE, DEPTH, WIDTH = 2.0, 0.02, 4.0  # [mm]
+MORE = pytest.mark.benchmark  # seconds a line
+DEMO = demo_folder() / "demo-shop"
+DISHED, ARCS = "TEAL", ("ALDER", "CEDAR", "FIR")
 
 
-@pytest.fixture(scope="module")
-def demo() -> Book:
-    return read_book(demo_folder() / "demo-shop")[0]
+@cache
+def book(folder: Path) -> Book:
+    return read_book(folder)[0]
 
 
-def test_only_the_dished_mandrel_of_the_demo_shop_has_facets(demo: Book) -> None:
-    for target in map(str, demo.targets["target_id"]):
-        job = job_from_book(demo, target)
-        count = len(TEAL_DISHES) if job.mandrel_id == "TEAL" else 0
-        assert len(job.mandrel_facets.facets) == len(job.target_facets.facets) == count, target
+@cache
+def job(folder: Path, target: str) -> Job:
+    """A target of a book; facets are looked for once."""
+    return job_from_book(book(folder), target)
 
 
-def test_the_dishes_of_the_demo_shop_are_as_they_were_turned(demo: Book) -> None:
-    job = job_from_book(demo, "TEAL-bell")
-    for found in (job.mandrel_facets.facets, job.target_facets.facets):
+@pytest.mark.parametrize("whole", [False, pytest.param(True, marks=MORE)])
+def test_only_the_dished_mandrel_of_the_demo_shop_has_facets(whole: bool) -> None:
+    targets = [str(target) for target in book(DEMO).targets["target_id"]]
+    for target in targets if whole else (f"{DISHED}-bell", "WREN-bell"):
+        told = job(DEMO, target)
+        count = len(TEAL_DISHES) if told.mandrel_id == DISHED else 0
+        assert len(told.mandrel_facets.facets) == len(told.target_facets.facets) == count, target
+
+
+def test_the_dishes_of_the_demo_shop_are_as_they_were_turned() -> None:
+    told = job(DEMO, f"{DISHED}-bell")
+    for found in (told.mandrel_facets.facets, told.target_facets.facets):
         for facet, (place, width, depth) in zip(found, TEAL_DISHES, strict=True):
             assert facet.kind == "dish"
             assert facet.s == pytest.approx(place, abs=PLACE)
@@ -37,21 +49,24 @@ def test_the_dishes_of_the_demo_shop_are_as_they_were_turned(demo: Book) -> None
             assert facet.depth == pytest.approx(depth, abs=DEPTH)
 
 
-def test_fair_mandrels_of_the_sample_shop_have_none_and_those_of_arcs_have_some(shared: Path) -> None:
+@pytest.mark.parametrize(
+    "mandrels", [("ALDER", "BIRCH"), pytest.param((*ARCS, "BIRCH", "ELM"), marks=MORE)], ids=["two", "all"]
+)
+def test_fair_mandrels_of_the_sample_shop_have_none_and_those_of_arcs_have_some(
+    mandrels: tuple[str, ...], shared: Path
+) -> None:
     """ALDER, CEDAR and FIR have a stretch of two arcs let into the flare, which stands out of it at one end, as their
     curvature shows; BIRCH and ELM have not."""
-    book, _ = read_book(shared / "sample-shop")
-    for mandrel in ("ALDER", "BIRCH", "CEDAR", "ELM", "FIR"):
-        facets = job_from_book(book, f"{mandrel}-T").mandrel_facets.facets
-        assert bool(facets) == (mandrel in ("ALDER", "CEDAR", "FIR")), mandrel
+    for mandrel in mandrels:
+        facets = job(shared / "sample-shop", f"{mandrel}-T").mandrel_facets.facets
+        assert bool(facets) == (mandrel in ARCS), mandrel
         assert all(0.02 < facet.depth < 0.15 for facet in facets)
 
 
-@pytest.mark.parametrize("mandrel", ["ALDER", "CEDAR", "FIR"])
+@pytest.mark.parametrize("mandrel", [ARCS[0], *(pytest.param(one, marks=MORE) for one in ARCS[1:])])
 def test_steel_and_target_of_the_sample_shop_are_told_in_the_same_facets(shared: Path, mandrel: str) -> None:
-    book, _ = read_book(shared / "sample-shop")
-    job = job_from_book(book, f"{mandrel}-T")
-    steel, target = job.mandrel_facets, job.target_facets
+    told = job(shared / "sample-shop", f"{mandrel}-T")
+    steel, target = told.mandrel_facets, told.target_facets
     alike = steel.told_as(target)
     steel, target = (alike, target) if alike.facets != steel.facets else (steel, target.told_as(steel))
     assert [one.kind for one in steel.facets] == [one.kind for one in target.facets]

@@ -29,7 +29,7 @@ def test_the_ten_lines_of_the_first_page_run(
 ) -> None:
     lines = lines_of_python()
     assert len(lines) <= MOST_LINES
-    tables = make_shop(11, batches=4, mandrels=2, bells=3).tables
+    tables = make_shop(11, batches=4, mandrels=1, bells=3, steady=True, blanks=0.0).tables
     target = tables["targets"]["target_id"].iloc[0]
     for name in ("targets", "target_profile"):
         tables[name] = tables[name].assign(target_id=tables[name]["target_id"].replace(target, "WREN-bell"))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -12,6 +13,7 @@ from springfit.records import Book, read_book
 from springfit.records.checks.mistakes import sheets_off_the_steel
 from springfit.records.checks.rough_gaps import SHEET, mandrel_profiles, rough_gaps
 
+MORE = pytest.mark.benchmark
 PLATING_SEEN_MM = 0.02  # a join by name alone is wrong by at least this, per side
 
 
@@ -40,10 +42,22 @@ MISTYPED = {
 }
 
 
-@pytest.mark.parametrize("shop", ["sample-shop", "sample-shop-inch"])
-@pytest.mark.parametrize("said", MISTYPED)
+# The shops in turn, each other pair by hand: seconds for every sheet of a shop.
+IN_TURN = [
+    pytest.param(said, shop, marks=() if number % 2 == turn else MORE)
+    for number, said in enumerate(MISTYPED)
+    for turn, shop in enumerate(("sample-shop", "sample-shop-inch"))
+]
+
+
+@cache
+def sound_shop(folder: Path) -> Book:
+    return read_book(folder)[0]
+
+
+@pytest.mark.parametrize(("said", "shop"), IN_TURN)
 def test_every_sheet_mistyped_is_named(shop: str, said: str, shared: Path) -> None:
-    book, _ = read_book(shared / shop)
+    book = sound_shop(shared / shop)
     sound = book.measurements[book.measurements["bell_id"] != "B019-01"]
     diameters = sound["kind"].isin(["outside_diameter", "inside_diameter", "axial_at_diameter"])
     values = sound["value_mm"].where(~diameters, sound["value_mm"] * MISTYPED[said])

@@ -31,6 +31,7 @@ from springfit.reporting.figures.images import as_png
 from springfit.reporting.pages.correction_summary import summarise
 from springfit.reporting.pages.pdf import correction_paper
 
+NEWEST = 3  # batches of each: every one more is seconds of laying
 READ = ("WREN", "HERON")  # a recut and a slide; the others, never read, are told to wait
 DEMO = Path(__file__).resolve().parents[2] / "datasets" / "demo-shop"
 QUICK = ("WREN-bell", "HERON-bell", "TEAL-bell")
@@ -57,7 +58,8 @@ FILES = {
 def shop() -> tuple[LearnedShop, Book]:
     """The demo's book with the readings of two of its mandrels, and what is learned of those."""
     book, findings = read_book(DEMO)
-    batches = book.batches[book.batches["mandrel_id"].isin(READ)]["batch_id"]
+    spun = book.batches[book.batches["mandrel_id"].isin(READ)].sort_values("spun_on")
+    batches = spun.groupby("mandrel_id").tail(NEWEST)["batch_id"]
     bells = book.bells[book.bells["batch_id"].isin(batches)]["bell_id"]
     book = replace(book, measurements=book.measurements[book.measurements["bell_id"].isin(bells)])
     fit = fit_model(experience_of(part_of(book, list(batches)), findings))

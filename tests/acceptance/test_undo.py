@@ -106,7 +106,7 @@ undo_addition(sys.argv[1])
 """
 
 
-@pytest.mark.parametrize("every", [3, pytest.param(1, marks=pytest.mark.benchmark)])
+@pytest.mark.parametrize("every", [7, pytest.param(1, marks=pytest.mark.benchmark)])
 def test_stopped_at_each_step_the_book_is_old_or_new(every: int, book: Path, typed: Path) -> None:
     begin = read_book(book)[0].digest
     clean = contents(book)

@@ -11,6 +11,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from springfit.demo.keeping.book_sheets import write_book
+from springfit.demo.many_shops import make_shop
 from springfit.learning.experience import experience_of
 from springfit.learning.faults.back_pass import BackPassHump, FaultyStretch, learn_hump
 from springfit.learning.fitting import fit_model
@@ -22,6 +24,8 @@ from springfit.records.checks.slips.setting_aside import without_doubted_rows
 from springfit.records.part import batch_digests
 from springfit.records.reading import read_book
 
+MORE = pytest.mark.benchmark  # every batch of the sample shop is laid: minutes
+STEADY = "steady"
 BAND_90 = 1.645
 LARGEST_PART = (
     0.05  # of the 90 % band of a batch's mean, by which forecasts of update and refit may differ (rms)
@@ -42,6 +46,15 @@ def first(batches: int, source: Path, folder: Path) -> Path:
     return folder
 
 
+def source_of(shop: str, shared: Path, folder: Path) -> Path:
+    """The folder of a sample shop; "steady": a small one spun by habit, one laying for all."""
+    if shop != STEADY:
+        return shared / shop
+    made = make_shop(11, batches=11, mandrels=1, bells=2, steady=True, blanks=0.0)
+    write_book(made.tables, folder)
+    return folder
+
+
 def digests_of(folder: Path) -> dict[str, str]:
     """What a training would note of the batches of a book."""
     book, findings = read_book(folder)
@@ -50,18 +63,21 @@ def digests_of(folder: Path) -> dict[str, str]:
     )
 
 
-@pytest.fixture(scope="module", params=[(11, 12), pytest.param((22, 24), marks=pytest.mark.benchmark)])
+@pytest.fixture(
+    scope="module",
+    params=[(STEADY, 10, 11), *(pytest.param(("sample-shop", *n), marks=MORE) for n in ((11, 12), (22, 24)))],
+)
 def shop(
     request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory
 ) -> Callable[[Path], tuple[Training, Training, ModelStore, Path]]:
-    """Trains on the sample shop's first batches, then on one or two more, once for all tests."""
-    before, after = request.param
+    """Trains on a shop's first batches, then on one or two more, once for all tests."""
+    which, before, after = request.param
     made: list[tuple[Training, Training, ModelStore, Path]] = []
 
     def trained(shared: Path) -> tuple[Training, Training, ModelStore, Path]:
         if not made:
             folder = tmp_path_factory.mktemp("shop")
-            store, source = ModelStore(folder / "store"), shared / "sample-shop"
+            store, source = ModelStore(folder / "store"), source_of(which, shared, folder / "source")
             one = train(*read_book(first(before, source, folder / "before")), store)
             book = first(after, source, folder / "after")
             made.append((one, train(*read_book(book), store), store, book))

@@ -26,7 +26,9 @@ from springfit.reporting.wording.reason_wording import reason_words
 HALF_A_THOU, THOU = 0.013, 0.025  # mm
 TWO_MICRONS, NOTHING = 0.002, 1e-6
 MORE = pytest.mark.benchmark  # the same on further seeds
-FEW, MANY = 1, 100  # a shop is laid and learned for each: a minute
+FEW, MANY = 1, 100  # a shop is laid and learned for each: a minute where every batch is another sheet
+LARGE = {"batches": 6, "mandrels": 2}
+ONE_SHEET = {"batches": 4, "mandrels": 1, "steady": True, "blanks": 0.0}  # one laying for all batches: seconds
 RING_MM, RING_LONG_MM = 0.08, 38.0
 RUN_OUT_MM = 25.0  # of arc: a cut 0.2 mm deep beside steel that stays ramps over 20
 
@@ -37,15 +39,20 @@ def told_of(shop: Shop, tables: dict[str, Any] | None = None, **more: Any) -> Co
     return correct(known, book, TARGET, conditions=habit(shop), **more)
 
 
-def small_shop(seed: int, **more: Any) -> Shop:
-    """A shop of random size."""
-    rng = np.random.default_rng([seed, 79])
-    return make_shop(seed, batches=int(rng.integers(4, 9)), mandrels=int(rng.integers(1, 3)), **more)
+def small_shops(seeds: int, **more: Any) -> list[Shop]:
+    """Shops of random size; of one sheet where they are few."""
+    if seeds == FEW:
+        return [make_shop(seed, **ONE_SHEET, **more) for seed in range(seeds)]
+    made = []
+    for seed in range(seeds):
+        rng = np.random.default_rng([seed, 79])
+        made.append(make_shop(seed, batches=int(rng.integers(4, 9)), mandrels=int(rng.integers(1, 3)), **more))
+    return made
 
 
 @pytest.mark.parametrize("seeds", [FEW, pytest.param(MANY, marks=pytest.mark.benchmark)])
 def test_only_slid_and_evenly_sprung_bells_are_slid_and_not_cut(seeds: int) -> None:
-    told = [told_of(small_shop(seed, story="slide")) for seed in range(seeds)]
+    told = [told_of(shop) for shop in small_shops(seeds, story="slide")]
     good = [one.verdict.verdict == "slide" and cut_of(one).max() <= THOU for one in told]
     assert np.mean(good) >= 0.95
     # the target lies 0.3 mm nearer the tail
@@ -54,16 +61,16 @@ def test_only_slid_and_evenly_sprung_bells_are_slid_and_not_cut(seeds: int) -> N
 
 @pytest.mark.parametrize("seeds", [FEW, pytest.param(MANY, marks=pytest.mark.benchmark)])
 def test_where_there_is_only_noise_the_steel_is_left(seeds: int) -> None:
-    told = [told_of(small_shop(seed, story="right", spring=0.0)) for seed in range(seeds)]
+    told = [told_of(shop) for shop in small_shops(seeds, story="right", spring=0.0)]
     assert not any(cut_of(one).any() for one in told)
     # seats alone can look like a slide just past the tolerance: never cut for, but not always left
     assert np.mean([one.verdict.verdict == "leave" for one in told]) >= 0.95
 
 
-def humped(seed: int, *, back_passes: int) -> tuple[Shop, dict[str, Any]]:
+def humped(seed: int, *, back_passes: int, **size: Any) -> tuple[Shop, dict[str, Any]]:
     """A shop with steel 0.2 mm too large and one batch more of ten bells, the first four of which were passed back
     toward the tail though no sheet says so (a swelling of 0.42 mm)."""
-    shop = make_shop(seed, batches=6, mandrels=2, steel_error_mm=0.2)
+    shop = make_shop(seed, **size, steel_error_mm=0.2)
     line, effects = shop.mandrels[MANDREL].revisions[-1].line, BatchEffects.drawn(np.random.default_rng(seed))
     swollen, sound = (
         spin_batch(
@@ -78,9 +85,13 @@ def humped(seed: int, *, back_passes: int) -> tuple[Shop, dict[str, Any]]:
     return shop, added(shop.tables, {**rows, "batches": sound["batches"]})
 
 
-@pytest.mark.parametrize("seed", [0, pytest.param(1, marks=MORE), pytest.param(4, marks=MORE)])
-def test_a_throat_hump_in_four_of_ten_bells_is_the_process_and_moves_nothing_elsewhere(seed: int) -> None:
-    told, sound = (told_of(*humped(seed, back_passes=passes)) for passes in (1, 0))
+@pytest.mark.parametrize(
+    ("seed", "size"), [(0, ONE_SHEET), *(pytest.param(seed, LARGE, marks=MORE) for seed in (0, 1, 4))]
+)
+def test_a_throat_hump_in_four_of_ten_bells_is_the_process_and_moves_nothing_elsewhere(
+    seed: int, size: dict[str, Any]
+) -> None:
+    told, sound = (told_of(*humped(seed, back_passes=passes, **size)) for passes in (1, 0))
     assert sound.verdict.verdict == "recut"
     assert told.verdict.verdict == "process"
     (fault,) = told.case.evidence.habits
@@ -94,10 +105,9 @@ def test_a_throat_hump_in_four_of_ten_bells_is_the_process_and_moves_nothing_els
     assert moved.max() <= HALF_A_THOU
 
 
-@cache
-def ringed(seed: int) -> tuple[Shop, dict[str, Any]]:
+def ringed(seed: int, **size: Any) -> tuple[Shop, dict[str, Any]]:
     """A right shop whose steel was then turned too small in a ring on the flare, and three batches spun on it."""
-    shop = make_shop(seed, batches=4, mandrels=2, story="right")
+    shop = make_shop(seed, **size, story="right")
     line = shop.mandrels[MANDREL].revisions[-1].line
     low = with_dishes(line, ((0.8 * line.length, RING_LONG_MM, RING_MM),))
     tables = shop.tables
@@ -115,9 +125,16 @@ def allowing(tables: dict[str, Any], slide_mm: float) -> dict[str, Any]:
     return {**tables, "targets": tables["targets"].assign(slide_mm=slide_mm)}
 
 
-def test_a_ring_turned_too_small_asks_for_a_new_flare_or_a_stated_move() -> None:
-    shop, tables = ringed(0)
-    fixed, free = (told_of(shop, allowing(tables, slide)) for slide in (0.0, 0.5))
+@pytest.mark.parametrize(
+    "size", [ONE_SHEET, pytest.param({"batches": 4, "mandrels": 2}, marks=MORE)], ids=["one sheet", "more"]
+)
+def test_a_ring_turned_too_small_asks_for_a_new_flare_or_a_stated_move(size: dict[str, Any]) -> None:
+    shop, tables = ringed(0, **size)
+    known, book = learned(tables, shop.units)  # which no target has a say in
+    fixed, free = (
+        correct(known, replace(book, targets=book.targets.assign(slide_mm=slide)), TARGET, conditions=habit(shop))
+        for slide in (0.0, 0.5)
+    )
     assert fixed.verdict.verdict == "new_flare" and not cut_of(fixed).any()
     assert free.verdict.verdict == "recut" and -0.5 <= free.verdict.slide_mm < -0.1
     assert f"turned {-free.verdict.slide_mm:.3f} mm further toward the rim" in reason_words(free.verdict.reason, "mm")
@@ -134,14 +151,14 @@ def test_two_scattered_batches_wait_for_a_number_of_more(seed: int) -> None:
 
 
 @cache
-def large_shop(seed: int) -> tuple[Shop, Any, Any]:
-    """A shop with steel 0.2 mm too large, its model and its book."""
-    shop = make_shop(seed, batches=6, mandrels=2, steel_error_mm=0.2)
+def large_shop(seed: int | None) -> tuple[Shop, Any, Any]:
+    """A shop with steel 0.2 mm too large, its model and its book; None: a shop of one sheet."""
+    shop = make_shop(seed or 0, **(ONE_SHEET if seed is None else LARGE), steel_error_mm=0.2)
     return shop, *learned(shop.tables, shop.units)
 
 
-@pytest.mark.parametrize("seed", [0, pytest.param(1, marks=MORE), pytest.param(2, marks=MORE)])
-def test_equal_costs_cut_more_than_ten_to_one(seed: int) -> None:
+@pytest.mark.parametrize("seed", [None, *(pytest.param(seed, marks=MORE) for seed in range(3))])
+def test_equal_costs_cut_more_than_ten_to_one(seed: int | None) -> None:
     shop, known, book = large_shop(seed)
     even, cautious = (
         cut_of(correct(known, book, TARGET, conditions=habit(shop), cost_ratio=ratio))
@@ -168,8 +185,8 @@ def test_blanking_a_column_never_cuts_more(seed: int) -> None:
         assert np.max(deeper) <= NOTHING, name
 
 
-@pytest.mark.parametrize("seed", [0, pytest.param(1, marks=MORE)])
-def test_correct_then_predict_returns_the_target(seed: int) -> None:
+@pytest.mark.parametrize("seed", [None, *(pytest.param(seed, marks=MORE) for seed in range(2))])
+def test_correct_then_predict_returns_the_target(seed: int | None) -> None:
     shop, known, book = large_shop(seed)
     told = correct(known, book, TARGET, conditions=habit(shop))
     rows = told.stations

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import cache
 
 import numpy as np
 import pandas as pd
@@ -25,6 +26,7 @@ AT = float(LINE.s[np.searchsorted(LINE.slope, np.radians(12.0))])
 LENGTH_S = LINE.s[-1]
 
 
+@cache
 def finder(*facets: Planted, spacing: float = INCH / 8, seed: int = 4) -> FacetFinder:
     z, diameter = stations(LINE, spacing, STATED, np.random.default_rng(seed), facets)
     meridian = meridian_from_stations(z, diameter, diameter_error=STATED)

@@ -41,7 +41,8 @@ MICRON = 0.001  # mm
 @pytest.fixture(scope="module")
 def read(tmp_path_factory: pytest.TempPathFactory) -> tuple[Book, tuple[Finding, ...]]:
     folder = tmp_path_factory.mktemp("shop") / "book"
-    write_book(make_shop(11, batches=4, mandrels=2, bells=3).tables, folder, units="mm")
+    shop = make_shop(11, batches=4, mandrels=2, bells=3, steady=True, blanks=0.0)  # one laying a mandrel
+    write_book(shop.tables, folder, units="mm")
     assert not any(one.grade == "error" for one in springfit.check_book(folder))
     return springfit.read_book(folder)
 
@@ -74,14 +75,14 @@ def test_a_profile_in_a_frame_or_a_file_in_mm_or_inches_is_the_same_mandrel(
     book, _ = read
     mandrel = str(book.mandrels["mandrel_id"].iloc[0])
     z, diameter = book.profile(mandrel, 0)
-    how = {"alloy": "C26000", "wall_mm": 0.5, "back_passes": 0, "temper": None}
+    how = {"alloy": "C26000", "wall_mm": 0.5, "back_passes": 0, "temper": None, "draw_end_mm": 254.0}
     in_mm = pd.DataFrame({"z_mm": z, "diameter_mm": diameter})
     in_inches = pd.DataFrame({"z_in": z / INCH, "diameter_in": diameter / INCH})
     in_mm.to_csv(tmp_path / "draft.csv", index=False)
     told = springfit.forecast(model, in_mm, how)
-    asked = Conditions("conditions", "C26000", wall_mm=0.5, back_passes=0)
-    inches = {**how, "wall_in": 0.5 / INCH}
-    del inches["wall_mm"]
+    asked = Conditions("conditions", "C26000", wall_mm=0.5, back_passes=0, draw_end_mm=254.0)
+    inches = {**how, "wall_in": 0.5 / INCH, "draw_end_in": 10.0}
+    del inches["wall_mm"], inches["draw_end_mm"]
     for other in (
         springfit.forecast(model, in_inches, inches),
         springfit.forecast(model, tmp_path / "draft.csv", asked),
@@ -94,7 +95,8 @@ def test_a_frame_of_a_forecast_has_its_gap_inside_its_bands(
 ) -> None:
     book, _ = read
     z, diameter = book.profile(str(book.mandrels["mandrel_id"].iloc[0]), 0)
-    told = springfit.forecast(model, pd.DataFrame({"z_mm": z, "diameter_mm": diameter}), {"alloy": "C26000"})
+    how = {"alloy": "C26000", "wall_mm": 0.5, "draw_end_mm": 254.0}
+    told = springfit.forecast(model, pd.DataFrame({"z_mm": z, "diameter_mm": diameter}), how)
     frame = told.to_frame()
     assert np.array_equal(frame["gap_mm"], told.gap) and len(frame) == len(told.trust)
     assert (frame["gap_bell_lo_mm"] <= frame["gap_mean_lo_mm"]).all()

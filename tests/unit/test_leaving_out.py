@@ -29,7 +29,8 @@ BATCHES, MANDRELS = 6, 2
 @pytest.fixture(scope="module")
 def fit(tmp_path_factory: pytest.TempPathFactory) -> Fit:
     folder = tmp_path_factory.mktemp("shop") / "book"
-    write_book(make_shop(11, batches=BATCHES, mandrels=MANDRELS, bells=4).tables, folder, units="mm")
+    shop = make_shop(11, batches=BATCHES, mandrels=MANDRELS, bells=4, steady=True, blanks=0.0)  # one laying a mandrel
+    write_book(shop.tables, folder, units="mm")
     fitted = fit_model(experience_of(*read_book(folder)))
     assert fitted is not None
     return fitted

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from small_book import sheets, write
+from small_book import drawn, sheets, write
 
 from springfit.cli import main
 from springfit.findings import BookError
@@ -38,7 +38,7 @@ class Trap:
 def learned(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A folder with the small book, and a store with one version learned from it."""
     folder = tmp_path_factory.mktemp("learned")
-    fit = fit_model(experience_of(*read_book(write(folder / "book", sheets()))))
+    fit = fit_model(experience_of(*read_book(write(folder / "book", drawn(sheets())))))
     assert fit is not None
     made = ModelStore(folder / "store")
     made.save(fit.model("v0001"))
