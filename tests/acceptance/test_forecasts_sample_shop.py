@@ -1,8 +1,8 @@
 """Forecasts against a shop whose truth is known, over the flare (the last 40 % of the arc).
 
 Every batch and every query is laid, seconds each: by default the model is that of the first five batches, asked every
-third query. The whole shop, for which alone the largest error is meant, is trained and asked by hand; after five batches
-the best plain rule does as well on what was left out.
+third query. The whole shop, for which alone the largest error is meant, is trained and asked by hand; five batches are
+forecast by the best plain rule as well.
 """
 
 from __future__ import annotations
