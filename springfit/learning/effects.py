@@ -218,4 +218,3 @@ def _always_together(pairs: list[tuple[str, str]]) -> bool:
     """Whether each value of one went with one value of the other, in three batches or more and two values or more."""
     both, one, other = set(pairs), {a for a, _ in pairs}, {b for _, b in pairs}
     return len(pairs) > 2 and len(both) == len(one) == len(other) > 1
-

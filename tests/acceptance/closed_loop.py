@@ -66,11 +66,14 @@ class Outcome:
     @property
     def line(self) -> str:
         """The shop in one line."""
-        passed = f"{self.passed_mm:+.3f}" if self.cuts else "  -   "
-        return (
-            f"shop {self.seed:3d}  cuts {self.cuts}  waits {self.waits}  first past the need {passed} mm  "
-            f"left {self.left_mm:.3f} mm  {', '.join(self.told)}"
-        )
+        course = course_words(self.cuts, self.waits, self.passed_mm, self.left_mm)
+        return f"shop {self.seed:3d}  {course}  {', '.join(self.told)}"
+
+
+def course_words(cuts: int, waits: int, passed_mm: float, left_mm: float) -> str:
+    """What became of a target, as every line of a loop tells it."""
+    passed = f"{passed_mm:+.3f}" if cuts else "  -   "
+    return f"cuts {cuts}  waits {waits}  first past the need {passed} mm  left {left_mm:.3f} mm"
 
 
 def drawn_shop(seed: int) -> Shop:
@@ -87,8 +90,13 @@ def learned(tables: dict[str, Any], units: str) -> tuple[LearnedShop, Book]:
     """The model of a written book, trained as `springfit train` does, and the book as it was read."""
     with tempfile.TemporaryDirectory() as folder:
         write_book(tables, Path(folder) / "book", units=units)
-        book, findings = read_book(Path(folder) / "book")
-        return LearnedShop(train(book, findings, ModelStore(Path(folder) / "models")).model), book
+        return learned_from(Path(folder) / "book")
+
+
+def learned_from(folder: Path) -> tuple[LearnedShop, Book]:
+    """The same of a book in a folder, its models beside it."""
+    book, findings = read_book(folder)
+    return LearnedShop(train(book, findings, ModelStore(folder.parent / "models")).model), book
 
 
 def habit(shop: Shop) -> Conditions:

@@ -19,12 +19,9 @@ import numpy as np
 from springfit.decisions.correction import Correction, correct
 from springfit.decisions.learned_shop import LearnedShop
 from springfit.decisions.need.axial import explaining_slide
-from springfit.learning.versions.store import ModelStore
-from springfit.learning.versions.training import train
 from springfit.records.book import Book
 from springfit.records.conditions import Conditions
-from springfit.records.reading import read_book
-from tests.acceptance.closed_loop import HALF_A_THOU, MOST_ROUNDS, cut_of
+from tests.acceptance.closed_loop import HALF_A_THOU, MOST_ROUNDS, course_words, cut_of, learned_from
 
 from .make import KINDS
 from .workshop import Flare, Workshop
@@ -55,11 +52,9 @@ class Course:
     @property
     def line(self) -> str:
         """The target in one line."""
-        passed = f"{self.passed:+.3f}" if self.cuts else "  -   "
-        return (
-            f"{self.flare.name:10s} too large {self.flare.too_large:+.3f}  cuts {self.cuts}  waits {self.waits}  first "
-            f"past the need {passed} mm  left {self.left:.3f} mm{'' if self.within else ' OUT'}  {', '.join(self.told)}"
-        )
+        course = course_words(self.cuts, self.waits, self.passed, self.left)
+        out = "" if self.within else " OUT"
+        return f"{self.flare.name:10s} too large {self.flare.too_large:+.3f}  {course}{out}  {', '.join(self.told)}"
 
 
 def followed(kind: str, seed: int, cache: Path) -> list[Course]:
@@ -93,8 +88,7 @@ def _step(workshop: Workshop, one: Course, told: Correction) -> None:
 def _learned(workshop: Workshop) -> tuple[LearnedShop, Book]:
     with tempfile.TemporaryDirectory() as folder:
         workshop.write(Path(folder) / "book")
-        book, findings = read_book(Path(folder) / "book")
-        return LearnedShop(train(book, findings, ModelStore(Path(folder) / "models")).model), book
+        return learned_from(Path(folder) / "book")
 
 
 def _asked(flare: Flare) -> Conditions:

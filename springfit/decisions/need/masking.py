@@ -45,8 +45,12 @@ class Masks:
     @property
     def masked(self) -> BoolArray:
         """Rows with at least one reason."""
-        settled = self.nose | self.rim | self.no_data | self.joint
-        return np.asarray(settled | self.fault | self.disputed | self.unread)
+        return np.asarray(self.fault | self.but_for_faults)
+
+    @property
+    def but_for_faults(self) -> BoolArray:
+        """Rows with a reason other than a process fault."""
+        return np.asarray(self.nose | self.rim | self.no_data | self.joint | self.disputed | self.unread)
 
     @property
     def open(self) -> BoolArray:

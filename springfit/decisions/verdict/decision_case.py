@@ -77,9 +77,7 @@ class Case:
     def known(self) -> NDArray[np.bool_]:
         """The judged rows and those under a process fault, whose springback is known though nothing is cut there: where
         the bell is to stand along the axis must not hang on a fault."""
-        masks = self.masks
-        elsewise = masks.nose | masks.rim | masks.no_data | masks.joint | masks.disputed | masks.unread
-        return ~elsewise & np.isfinite(self.split.error)
+        return ~self.masks.but_for_faults & np.isfinite(self.split.error)
 
     @property
     def unread(self) -> bool:
