@@ -8,19 +8,18 @@ batches and mandrels, the promotion of a version and every command ask the one `
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from springfit.geometry.meridian import Meridian
-from springfit.learning.basis.batch_basis import batch_basis
-from springfit.learning.basis.laid_state import laid_states
 from springfit.learning.basis.spun_sheet import draw_end_arc
 from springfit.learning.coverage import CoverageNote, Reach, trust_of
-from springfit.learning.experience import SetAside, batch_facts, reach_of
+from springfit.learning.experience import SetAside, batch_facts
 from springfit.learning.faults.back_pass import BackPassHump
 from springfit.learning.faults.fault_search import LocalFault
+from springfit.learning.forecasting.asked_steel import AskedSteel, asked_steel
 from springfit.learning.forecasting.fitted_structure import Expected, FittedStructure, Told
 from springfit.learning.forecasting.gap_forecast import Bands, GapForecast, mixed
 from springfit.learning.memory import Memory
@@ -32,7 +31,6 @@ __all__ = ["AskedBell", "KnownBatch", "SpringModel", "Together", "Words", "freed
 
 Floats = NDArray[np.float64]
 
-DRAW_ENDS_TRIED = (0.85, 1.0, 1.15)  # of the usual one, where the record does not say where drawing stopped
 SAME_STEEL_MM = 0.75  # normal distance within which a draft counts as a revision of a recorded mandrel
 PASSED_WHERE_BLANK = 0.1  # chance of passes toward the tail where the record does not say; a guess of the trade
 BAND_90 = 1.645  # standard deviations each way of a normal 90 % band
@@ -150,25 +148,20 @@ class SpringModel:
     def asked(
         self, mandrel: Meridian, conditions: Conditions, *, stage: str = "trimmed", laid_on: Meridian | None = None
     ) -> AskedBell:
-        """The same with all that is not known, for comparing bells with one another. `laid_on`: the steel for which
-        laying is worked out, `mandrel` itself unless a line that is cut from it by tenths of a millimetre is asked."""
-        steel = laid_on or mandrel
-        if conditions.draw_end_mm is None:
-            usual = draw_end_arc(steel, conditions)
-            arcs = [min(part * usual, steel.length) for part in DRAW_ENDS_TRIED]
-            tried = [replace(conditions, draw_end_mm=float(np.interp(arc, steel.s, steel.z))) for arc in arcs]
-        else:
-            tried = [conditions]
+        """The same with all that is not known, for comparing bells with one another; `laid_on` as in `asked_steel`."""
+        return self.heard(asked_steel(mandrel, conditions, stage=stage, laid_on=laid_on))
+
+    def heard(self, steel: AskedSteel) -> AskedBell:
+        """What the structures say of a bell whose physics is worked out."""
+        mandrel, conditions = steel.mandrel, steel.conditions
         facts = batch_facts(self.mandrel_like(mandrel) or "", conditions)
-        laid = laid_states([(steel, one) for one in tried])
-        bases = [batch_basis(mandrel, one, state, stage=stage) for one, state in zip(tried, laid, strict=True)]
         expected = tuple(
             tuple(each.expected(self.layout, facts, basis, mandrel.length) for each in self.structures)
-            for basis in bases
+            for basis in steel.bases
         )
         words = tuple(
-            Words(basis.arc, basis.slope, reach_of(mandrel, one, basis), facts, tuple(told.told for told in each))
-            for one, basis, each in zip(tried, bases, expected, strict=True)
+            Words(basis.arc, basis.slope, reach, facts, tuple(told.told for told in each))
+            for basis, reach, each in zip(steel.bases, steel.reaches, expected, strict=True)
         )
         return AskedBell(mandrel, conditions, words, expected)
 

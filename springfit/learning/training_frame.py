@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
@@ -20,7 +21,7 @@ from springfit.learning.experience import Experience
 from springfit.learning.features.batch_features import BATCH_FEATURES
 from springfit.learning.features.station_features import STATION_FEATURES, Bench, flare_coordinate
 
-__all__ = ["HOOP_GAP", "PLACE", "STATIONS", "BatchCurve", "TrainingFrame", "frame_of", "station_rows", "thinned"]
+__all__ = ["HOOP_GAP", "PLACE", "STATIONS", "BatchCurve", "TrainingFrame", "frame_of", "thinned"]
 
 Floats = NDArray[np.float64]
 
@@ -45,6 +46,14 @@ class BatchCurve:
     unit: Floats
     features: Floats
 
+    @cached_property
+    def rows(self) -> pd.DataFrame:
+        """A row a station: flare rate (0 tube .. 11 flat), ln of the radius [mm], the gap [mm] of one hoop share the
+        same everywhere, and the batch's numbers, nan where blank."""
+        places = (flare_coordinate(self.slope), np.log(self.radius), self.unit)
+        batch = {one.name: value for one, value in zip(BATCH_FEATURES, self.features, strict=True)}
+        return pd.DataFrame({**dict(zip(PLACE, places, strict=True)), **batch})
+
 
 class TrainingFrame(NamedTuple):
     """X: a column a feature, nan where the record is blank. y: the gap [mm per side], + when the bell is larger.
@@ -53,14 +62,6 @@ class TrainingFrame(NamedTuple):
     X: pd.DataFrame
     y: pd.Series
     groups: pd.DataFrame
-
-
-def station_rows(curve: BatchCurve) -> pd.DataFrame:
-    """A row a station: flare rate (0 tube .. 11 flat), ln of the radius [mm], the gap [mm] of one hoop share the same
-    everywhere, and the batch's numbers, nan where blank."""
-    places = (flare_coordinate(curve.slope), np.log(curve.radius), curve.unit)
-    batch = {one.name: value for one, value in zip(BATCH_FEATURES, curve.features, strict=True)}
-    return pd.DataFrame({**dict(zip(PLACE, places, strict=True)), **batch})
 
 
 def thinned(count: int, stations: int | None) -> NDArray[np.intp]:
@@ -78,7 +79,7 @@ def frame_of(
     for curve in curves:
         kept = thinned(len(curve.arc), stations)
         places = _places(curve, experience).iloc[kept]
-        rows.append(pd.concat((station_rows(curve).iloc[kept], places), axis=1))
+        rows.append(pd.concat((curve.rows.iloc[kept], places), axis=1))
         gaps.append(curve.gap[kept])
         groups.append(pd.DataFrame({"batch_id": curve.batch_id, "mandrel_id": curve.mandrel_id}, index=kept))
     return TrainingFrame(

@@ -15,10 +15,14 @@ from springfit.learning.regression.structures import STRUCTURES
 from springfit.learning.regression.summaries import SEATS, Columns, Summaries
 
 BATCHES, BELLS, ROWS = 3, 2, 40
-# Multipliers are all but switched off, so that the model is linear and dense conditioning is exact. What a batch of the
-# laid structure has beside them is added, not multiplied, and stays.
+# Multipliers are all but switched off, so that the model is linear and dense conditioning is exact. What a batch has
+# beside them is added, not multiplied, and stays: its own departures, and those that go with its features.
 MULTIPLIERS = ("bell_hoop", "bell_along", "batch_hoop", "effects", *LABELS)
-OFF = {"free": dict.fromkeys((*MULTIPLIERS, *OF_BATCH), 1e-7), "laid": dict.fromkeys(MULTIPLIERS, 1e-7)}
+OFF = {
+    "free": dict.fromkeys((*MULTIPLIERS, *OF_BATCH), 1e-7),
+    "laid": dict.fromkeys(MULTIPLIERS, 1e-7),
+    "varied": dict.fromkeys((*MULTIPLIERS, "batch_along"), 1e-7),
+}
 Raw = list[tuple[np.ndarray, np.ndarray, int]]
 
 
@@ -28,7 +32,7 @@ def problem() -> tuple[Summaries, Layout, Raw]:
     rng = np.random.default_rng(5)
     columns = Columns(("MIC",), (0.003,))
     facts = {
-        f"b{i}": BatchFacts(f"m{i % 2}", np.zeros(len(BATCH_FEATURES)), tuple(None for _ in LABELS))
+        f"b{i}": BatchFacts(f"m{i % 2}", rng.normal(size=len(BATCH_FEATURES)), tuple(None for _ in LABELS))
         for i in range(BATCHES)
     }
     layout = Layout(columns, facts, ("m0", "m1"), tuple(() for _ in LABELS))
@@ -71,6 +75,7 @@ def test_the_solve_is_dense_conditioning_where_the_model_is_linear(
         local = design @ local_turn(layout.columns, k)
         variance = spreads.local_variance(summaries.datum[[index]])[0]
         noise.append(0.02**2 * np.eye(len(gap)) + (local * variance) @ local.T)
+        turn[:, ~prior.learned] = 0.0  # held at nought, so that no batch is asked of it
         rows.append(design[:, : layout.columns.shared] @ turn)
         of_batch.append(design[:, : layout.columns.shared] @ own)
         gaps.append(gap)

@@ -32,8 +32,7 @@ LAID_CHANGES = ("stand_off", "closed", "strength", "gripped_stand_off")
 """What nobody records, each a change of the laying case (see `laid_state`)."""
 
 LAID_FROM = ("wall", "temper", "anneal", "passes", "hump", "tool_nose")
-"""Batch features that laying is worked out from. What nobody records may go with each of them otherwise than assumed: a
-springy sheet stands off further, a third pass brings the rim back. So features change a bell's shape too."""
+"""Batch features that laying is worked out from."""
 
 
 def _splines(share: str, count: int, by: str = "") -> list[Field]:
@@ -42,16 +41,11 @@ def _splines(share: str, count: int, by: str = "") -> list[Field]:
 
 
 def _laid() -> list[Field]:
-    """The state as forecast, that of a sheet whose rim grips the steel, their changes, and each of those by feature."""
+    """The state as forecast, that of a sheet whose rim grips the steel, and their changes."""
     return [
         Field("laid", "laid", "base"),
         Field("laid_gripped", "laid", "gripped"),
         *(Field(f"laid_{change}", "laid", change) for change in LAID_CHANGES),
-        *(
-            Field(f"laid_{change}_by_{feature}", "laid", change, by=feature)
-            for change in LAID_CHANGES
-            for feature in LAID_FROM
-        ),
     ]
 
 

@@ -32,8 +32,10 @@ Floats = NDArray[np.float64]
 
 # 1 sd of the meridional share of flow stress locked in the drawn tail. It shortens the tail, so it moves the flare
 # along the axis, and a seat nobody knows hides that from all but a few readings: records hardly tell it, however many
-# there are, so the band does not close on it. Laying shows such a pull, of up to a few tenths.
-TAIL_PULL = 0.08
+# there are, so the band does not close on it. What holds a pull in a tube that is free at its end is friction under its
+# own grip: from nought there it grows to mu k_h L/r, half of that on the mean. Greased brass on steel has mu 0.1, its
+# tail L/r 12 (common practice, no source), its hoop share k_h is 0.03 +- 0.05, so up to 0.08: 0.1 x 0.08 x 12 / 2.
+TAIL_PULL = 0.05
 TAIL_FIELD = [field.name for field in FIELDS].index("meridional_drawn")
 
 

@@ -1,7 +1,9 @@
 """Spreads by marginal likelihood: expectation-maximisation on the hierarchy's own second moments.
 
 Each spread's best value given the posterior is the root of the mean posterior square of what it governs (Dempster,
-Laird & Rubin 1977); a few pseudo-observations at the starting value keep it proper where a shop says little.
+Laird & Rubin 1977); a few pseudo-observations at the starting value keep it proper where a shop says little. Steps
+toward it are longer than that by half: expectation-maximisation creeps, and any factor below two settles in the same
+place (Salakhutdinov & Roweis 2003, Proc. ICML, 664-671).
 """
 
 from __future__ import annotations
@@ -12,12 +14,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from springfit.learning.regression.hierarchy import solve
+from springfit.learning.regression.hierarchy import SETTLED, solve
 from springfit.learning.regression.layout import Layout
 from springfit.learning.regression.link import OF_BATCH
 from springfit.learning.regression.posterior import Posterior, Start
 from springfit.learning.regression.prior_sd import Prior, Spreads
-from springfit.learning.regression.structures import Structure
+from springfit.learning.regression.structures import NEVER, Structure
 from springfit.learning.regression.summaries import DATUMS, REMAINDERS, SEATS, Summaries
 
 __all__ = ["Solved", "Squares", "better_spreads", "estimate", "running_squares", "settle", "shop_squares"]
@@ -28,6 +30,8 @@ Squares = Mapping[str, tuple[float, float]]  # by spread: sum of mean posterior 
 _PSEUDO = 6.0  # observations that each starting spread is worth
 _MOST_ROUNDS = 40
 _SETTLED = 0.01  # largest relative change of a spread at which rounds stop
+_STEP = 1.5  # of the step to the better spreads' logarithm
+_NEARLY = 0.02  # change of a log multiplier at which a solve is good enough to find better spreads by
 _MOST = 2.5  # times its starting value that a spread may grow: beyond lies a fault, not a spread
 
 
@@ -58,10 +62,9 @@ def estimate(
     guesses of the spreads and of the unknowns."""
     first, at_hand = start or Spreads(prior.structure.start), begin
 
-    def at(spreads: Spreads, last: Solved | None) -> tuple[Solved, Squares]:
-        posterior = solve(
-            summaries, layout, prior, spreads, last.posterior.start() if last else at_hand
-        )
+    def at(spreads: Spreads, last: Solved | None, settled: float) -> tuple[Solved, Squares]:
+        begin = last.posterior.start() if last else at_hand
+        posterior = solve(summaries, layout, prior, spreads, begin, settled=settled)
         progress(f"spreads of {prior.structure.name}: log evidence {posterior.log_evidence:.1f}")
         squares = {**running_squares(summaries, layout, posterior), **shop_squares(layout, prior, posterior)}
         return Solved(prior, spreads, posterior), squares
@@ -70,18 +73,24 @@ def estimate(
 
 
 def settle(
-    at: Callable[[Spreads, Solved | None], tuple[Solved, Squares]], spreads: Spreads, structure: Structure
+    at: Callable[[Spreads, Solved | None, float], tuple[Solved, Squares]],
+    spreads: Spreads,
+    structure: Structure,
 ) -> tuple[Solved, Squares]:
-    """Spreads and solve that agree: `at` solves at given spreads, from the last solve, and tells the squares then."""
+    """Spreads and solve that agree: `at` solves at given spreads, from the last solve, until no log multiplier changes
+    by more than a given number, and tells the squares then."""
     solved: Solved | None = None
     for _ in range(_MOST_ROUNDS):
-        solved, squares = at(spreads, solved)
+        solved, squares = at(spreads, solved, _NEARLY)
         better = better_spreads(squares, spreads, structure)
-        change = max(abs(np.log(better[name] / spreads[name])) for name in better.values)
-        spreads = better
-        if change < _SETTLED:
-            break
-    return at(spreads, solved)
+        steps = {name: float(np.log(value / spreads[name])) for name, value in better.values.items()}
+        if max(map(abs, steps.values())) < _SETTLED:
+            return at(better, solved, SETTLED)
+        most = structure.start
+        spreads = Spreads(
+            {name: min(spreads[name] * np.exp(_STEP * step), _MOST * most[name]) for name, step in steps.items()}
+        )
+    return at(spreads, solved, SETTLED)
 
 
 def running_squares(summaries: Summaries, layout: Layout, posterior: Posterior) -> Squares:
@@ -126,19 +135,18 @@ def _of_batches(layout: Layout, posterior: Posterior) -> dict[str, tuple[float, 
 
 
 def shop_squares(layout: Layout, prior: Prior, posterior: Posterior) -> Squares:
-    """Squares of what the shop has in groups: effects, labels, mandrels, thinning, and what features change of laid
-    states by their prior."""
+    """Squares of what the shop has in groups: effects, labels, mandrels, thinning, and what features change of shape by
+    their prior."""
     mean, covariance = posterior.mean - prior.mean, posterior.covariance
     squares = {}
     for name, part in layout.slices.items():
-        if name not in ("fields", "mandrels", "rim", "home", "gauges") and part.stop > part.start:
+        if name not in ("fields", "by_feature", "mandrels", "rim", "home", "gauges") and part.stop > part.start:
             second = mean[part] ** 2 + np.diag(covariance)[part]
             squares[name] = (float(second.sum()), part.stop - part.start)
     squares.update(_of_mandrels(layout, mean, covariance))
-    fields = layout.slices["fields"]
-    second = mean[fields] ** 2 + np.diag(covariance)[fields]
-    among = prior.learned_by_feature
-    squares["by_feature"] = (float(np.sum((prior.laid_precision * second)[among])), int(among.sum()))
+    part, among = layout.slices["by_feature"], prior.by_feature > NEVER
+    second = (mean[part] ** 2 + np.diag(covariance)[part]) / prior.by_feature**2
+    squares["by_feature"] = (float(np.sum(second[among])), int(among.sum()))
     return squares
 
 

@@ -1,6 +1,6 @@
 """The hierarchical regression: bells within batches within a shop, solved from the bells' summaries.
 
-    coefficients of a batch         c of beta, eta = x gamma + labels, and its own u       (`link`)
+    coefficients of a batch         c of beta, what features and labels tell, and its own u        (`link`)
     a bell                          c * (1 + v) + smooth remainder + wall + seats
 
 v is the bell's multiplier. Seats, wall, v and the bell's
@@ -19,31 +19,38 @@ from numpy.typing import NDArray
 from springfit.learning.basis.stress_fields import FIELDS
 from springfit.learning.regression.elimination import BatchSystem, BellsOfBatch, bells_of_batch
 from springfit.learning.regression.layout import Layout
-from springfit.learning.regression.link import ALONG, HOOP, OWN
+from springfit.learning.regression.link import ALONG, HOOP, OWN, TOLD
 from springfit.learning.regression.posterior import BatchPosterior, Posterior, Start
 from springfit.learning.regression.prior_sd import Prior, Spreads
 from springfit.learning.regression.summaries import REMAINDERS, Columns, Summaries
 
-__all__ = ["information_of", "local_turn", "solve"]
+__all__ = ["SETTLED", "information_of", "local_turn", "solve"]
 
 Floats = NDArray[np.float64]
 
 _ROUNDS = 20  # Gauss-Newton rounds; half steps, so each halves the distance
-_SETTLED = 2e-3  # largest change of a log multiplier at which the rounds stop
+SETTLED = 2e-3  # largest change of a log multiplier at which the rounds stop
 _LARGEST_STEP = 0.5  # of a log multiplier in one round
 
 
 def solve(
-    summaries: Summaries, layout: Layout, prior: Prior, spreads: Spreads, start: Start | None = None
+    summaries: Summaries,
+    layout: Layout,
+    prior: Prior,
+    spreads: Spreads,
+    start: Start | None = None,
+    *,
+    settled: float = SETTLED,
 ) -> Posterior:
-    """Posterior of shop, batches and bells given the spreads (hyperparameters). `start` warms it up."""
+    """Posterior of shop, batches and bells given the spreads (hyperparameters). `start` warms it up; rounds stop once
+    no log multiplier changes by more than `settled`."""
     theta = prior.mean.copy() if start is None else start.mean.copy()
     multipliers = {batch: np.zeros(OWN) for batch in layout.batch_ids}
     if start is not None:
         multipliers.update(
             {b: start.multipliers[b].copy() for b in layout.batch_ids if b in start.multipliers}
         )
-    parts = _parts(summaries, layout, spreads)
+    parts = _parts(summaries, layout, prior, spreads)
     precision = prior.precision(spreads)
     for rounds in range(1, _ROUNDS + 1):
         steps = _Round(parts, layout, prior, spreads, precision, theta, multipliers)
@@ -58,7 +65,7 @@ def solve(
         factor = min(1.0 if rounds == 1 else 0.5, _LARGEST_STEP / max(change, 1e-12))
         theta = theta + factor * moved
         multipliers = {b: multipliers[b] + factor * (u_new[b] - multipliers[b]) for b in layout.batch_ids}
-        if change < _SETTLED:
+        if change < settled:
             break
     return steps.posterior(rounds, summaries)
 
@@ -70,45 +77,49 @@ def information_of(
     same places): what they add to the precision (unknowns, unknowns), and to precision times mean (unknowns,)."""
     nothing = np.zeros((layout.size, layout.size))
     multipliers = {batch: known.batches[batch].u for batch in layout.batch_ids}
-    said = _Round(_parts(summaries, layout, spreads), layout, prior, spreads, nothing, known.mean, multipliers)
+    parts = _parts(summaries, layout, prior, spreads)
+    said = _Round(parts, layout, prior, spreads, nothing, known.mean, multipliers)
     return said.matrix, said.vector
 
 
 @dataclass(frozen=True)
 class _Part:
     """A batch's bells without seats, wall and remainder, and where the batch stands among the unknowns: `places` of its
-    shared coefficients, the same for all batches of a `mandrel`, `met` of its log multiplier with weights `row`."""
+    shared coefficients, the same for all batches of a `mandrel`, `met` of what tells of it with weights `rows` (TOLD,
+    met)."""
 
     bells: BellsOfBatch
     mandrel: str
     places: NDArray[np.intp]
     met: NDArray[np.intp]
-    row: Floats
+    rows: Floats
 
 
-def _parts(summaries: Summaries, layout: Layout, spreads: Spreads) -> dict[str, _Part]:
+def _parts(summaries: Summaries, layout: Layout, prior: Prior, spreads: Spreads) -> dict[str, _Part]:
+    """The parts by batch. What the prior holds at nought is not asked of any batch."""
+    asked = prior.learned
     members: dict[str, list[int]] = {batch: [] for batch in layout.batch_ids}
     for index, batch in enumerate(summaries.batch_ids):
         if batch in members:
             members[batch].append(index)
-    return {
-        batch: _Part(
-            bells_of_batch(summaries, np.array(index, dtype=np.intp), spreads),
-            layout.facts[batch].mandrel_id,
-            *layout.places_of(batch),
-        )
-        for batch, index in members.items()
-    }
+    parts = {}
+    for batch, bells_in in members.items():
+        facts = layout.facts[batch]
+        bells = bells_of_batch(summaries, np.array(bells_in, dtype=np.intp), spreads)
+        rows = layout.told_rows(facts)
+        met = np.flatnonzero(rows.any(axis=0) & asked)
+        parts[batch] = _Part(bells, facts.mandrel_id, layout.places_of(facts), met, rows[:, met])
+    return parts
 
 
 @dataclass(frozen=True)
 class _Eliminated:
-    """A batch at one linearisation without its own multipliers u = inner pull - lean x. x are the unknowns it knows of:
-    one a shared coefficient, and last its log multiplier eta. k = `scale` x + `by_eta` eta + `own` u + `offset`."""
+    """A batch at one linearisation without its own unknowns u = inner pull - lean x. x are the unknowns it knows of:
+    one a shared coefficient, and last what is told of it. k = `scale` x + `by_told` told + `own` u + `offset`."""
 
     system: BatchSystem
     scale: Floats
-    by_eta: Floats
+    by_told: Floats
     own: Floats
     offset: Floats
     inner: Floats
@@ -136,55 +147,48 @@ class _Round:
         self.vector = precision @ prior.mean
         self.log_determinant = 0.0
         self.square = float(prior.mean @ precision @ prior.mean)
-        of_mandrel: dict[str, Floats] = {}
+        told, shared = layout.log_multipliers.start, layout.columns.shared
+        of_mandrel = {
+            part.mandrel: (part.places, np.zeros((shared, shared)), np.zeros((layout.size - told, shared)))
+            for part in parts.values()
+        }
         for batch in layout.batch_ids:
+            part = self.parts[batch]
             matrix, vector = self._eliminated(batch, theta, multipliers[batch])
-            self._scatter(self.parts[batch], matrix, vector)
-            mandrel = self.parts[batch].mandrel
-            if mandrel in of_mandrel:
-                of_mandrel[mandrel] += matrix[:-1, :-1]
-            else:
-                of_mandrel[mandrel] = matrix[:-1, :-1]
-        places = {part.mandrel: part.places for part in parts.values()}
-        for mandrel, matrix in of_mandrel.items():
-            self.matrix[np.ix_(places[mandrel], places[mandrel])] += matrix
+            _, among, mixed = of_mandrel[part.mandrel]
+            among += matrix[:-TOLD, :-TOLD]
+            mixed[part.met - told] += part.rows.T @ matrix[-TOLD:, :-TOLD]
+            self.matrix[np.ix_(part.met, part.met)] += part.rows.T @ matrix[-TOLD:, -TOLD:] @ part.rows
+            self.vector[part.places] += vector[:-TOLD]
+            self.vector[part.met] += part.rows.T @ vector[-TOLD:]
+        for places, among, mixed in of_mandrel.values():
+            self.matrix[np.ix_(places, places)] += among
+            self.matrix[told:, places] += mixed
+            self.matrix[places, told:] += mixed.T
 
     def _eliminated(self, batch: str, theta: Floats, u: Floats) -> tuple[Floats, Floats]:
-        """What a batch says of what it knows of, its own unknowns gone: equations (shared + 1, shared + 1), and their
-        right-hand side (shared + 1,)."""
+        """What a batch says of what it knows of, its own unknowns gone: equations (shared + TOLD, shared + TOLD), and
+        their right-hand side (shared + TOLD,)."""
         part, count = self.parts[batch], len(FIELDS)
-        eta, x = float(part.row @ theta[part.met]), theta[part.places]
-        linked = self.prior.structure.link.at(x[:count], eta, u)
-        k, scale, by_eta = x.copy(), np.ones(len(x)), np.zeros(len(x))
-        k[:count], scale[:count], by_eta[:count] = linked.k, linked.scale, linked.by_eta
-        own = np.zeros((len(x), OWN))
-        own[:count] = linked.own
-        offset = k - scale * x - by_eta * eta - own @ u
+        told, x = part.rows @ theta[part.met], theta[part.places]
+        linked = self.prior.structure.link.at(x[:count], told, u)
+        k, scale, by_told, own = x.copy(), np.ones(len(x)), np.zeros((len(x), TOLD)), np.zeros((len(x), OWN))
+        k[:count], scale[:count], by_told[:count], own[:count] = linked.k, linked.scale, linked.by_told, linked.own
+        offset = k - scale * x - by_told @ told - own @ u
         system = part.bells.at(k)
         pulled = system.gram @ own
         force = system.moment - system.gram @ offset
         spread = self.spreads.batch_variance(self.layout, batch, theta)
         huu = own.T @ pulled + np.diag(1.0 / spread)
         inner = np.linalg.inv(huu).astype(np.float64)
-        bu, hux = own.T @ force, _turned(pulled.T, scale, by_eta)
+        bu, hux = own.T @ force, _turned(pulled.T, scale, by_told)
         lean = inner @ hux
-        matrix = _turned(_turned(system.gram, scale, by_eta).T, scale, by_eta) - hux.T @ lean
+        matrix = _turned(_turned(system.gram, scale, by_told).T, scale, by_told) - hux.T @ lean
         self.square += float(system.square - (system.moment + force) @ offset - bu @ inner @ bu)
         self.log_determinant += system.log_determinant
         self.log_determinant += float(np.linalg.slogdet(huu)[1] + np.log(spread).sum())
-        self.batch[batch] = _Eliminated(system, scale, by_eta, own, offset, inner, lean, bu)
-        return matrix, np.append(scale * force, by_eta @ force) - lean.T @ bu
-
-    def _scatter(self, part: _Part, matrix: Floats, vector: Floats) -> None:
-        """Add what a batch says of its log multiplier, last in its equations, to the equations of the shop, and its
-        right-hand side; what it says of its other coefficients goes with those of its mandrel."""
-        places, met, row = part.places, part.met, part.row
-        mixed = np.outer(matrix[:-1, -1], row)
-        self.matrix[places[:, None], met] += mixed
-        self.matrix[met[:, None], places] += mixed.T
-        self.matrix[met[:, None], met] += matrix[-1, -1] * np.outer(row, row)
-        self.vector[places] += vector[:-1]
-        self.vector[met] += vector[-1] * row
+        self.batch[batch] = _Eliminated(system, scale, by_told, own, offset, inner, lean, bu)
+        return matrix, np.append(scale * force, by_told.T @ force) - lean.T @ bu
 
     def minimum(self) -> tuple[Floats, dict[str, Floats]]:
         theta = np.linalg.solve(self.matrix, self.vector).astype(np.float64)
@@ -203,9 +207,9 @@ class _Round:
             part, u = self.parts[batch], multipliers[batch]
             x = _known(part, theta)
             among = _known(part, _known(part, covariance).T)
-            turned = np.column_stack((np.diag(done.scale), done.by_eta)) - done.own @ done.lean
+            turned = np.column_stack((np.diag(done.scale), done.by_told)) - done.own @ done.lean
             spread = turned @ among @ turned.T + done.own @ done.inner @ done.own.T
-            k = done.scale * x[:-1] + done.by_eta * x[-1] + done.own @ u + done.offset
+            k = done.scale * x[:-TOLD] + done.by_told @ x[-TOLD:] + done.own @ u + done.offset
             within = done.inner + done.lean @ among @ done.lean.T
             batches[batch] = BatchPosterior(u, within, k, spread)
             index = part.bells.index
@@ -217,14 +221,14 @@ class _Round:
         return Posterior(theta, covariance, self.matrix, batches, mean, second, float(evidence), rounds)
 
 
-def _turned(rows: Floats, scale: Floats, by_eta: Floats) -> Floats:
-    """Rows (n, shared) by coefficients as rows (n, shared + 1) by what they are made of, k = scale x + by_eta eta."""
-    return np.column_stack((rows * scale, rows @ by_eta))
+def _turned(rows: Floats, scale: Floats, by_told: Floats) -> Floats:
+    """Rows (n, shared) by coefficients as rows (n, shared + TOLD) by what they are made of, k = scale x + by_told t."""
+    return np.column_stack((rows * scale, rows @ by_told))
 
 
 def _known(part: _Part, values: Floats) -> Floats:
-    """What a batch knows of from values (unknowns, ...): its shared coefficients, and its log multiplier last."""
-    return np.concatenate((values[part.places], np.tensordot(part.row, values[part.met], axes=1)[None]))
+    """What a batch knows of from values (unknowns, ...): its shared coefficients, and what is told of it last."""
+    return np.concatenate((values[part.places], part.rows @ values[part.met]))
 
 
 def _local_count(summaries: Summaries) -> int:

@@ -1,8 +1,9 @@
 """Where each of the shop's unknowns stands in the vector, and how they make a batch's coefficients.
 
 The shop's unknowns: one coefficient a column (free field or laid state), effects of the batch features on the log
-multiplier of all of them, one deviation a label (alloy, lot, spinner ...), a smooth remainder a mandrel, the offset of
-the rim face, where hands leave a bell, and a bias a gauge. How a batch's own unknowns act beside them is in `link`.
+multiplier of all of them, one deviation a label (alloy, lot, spinner ...), what features change of a bell's shape, a
+smooth remainder a mandrel, the offset of the rim face, where hands leave a bell, and a bias a gauge. How a batch's own
+unknowns act beside them is in `link`.
 """
 
 from __future__ import annotations
@@ -14,14 +15,17 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from springfit.learning.basis.stress_fields import FIELDS
+from springfit.learning.basis.stress_fields import FIELDS, LAID_FROM
 from springfit.learning.features.batch_features import BATCH_FEATURES, LABELS
-from springfit.learning.regression.link import OWN, Link
+from springfit.learning.regression.link import OWN, TOLD, Link
 from springfit.learning.regression.summaries import REMAINDERS, THINNINGS, Columns
 
 __all__ = ["BatchFacts", "Layout"]
 
 Floats = NDArray[np.float64]
+
+_SHAPING = [[feature.name for feature in BATCH_FEATURES].index(name) for name in LAID_FROM]
+
 
 @dataclass(frozen=True)
 class BatchFacts:
@@ -51,6 +55,7 @@ class Layout:
         """Place of each group of unknowns, by name."""
         sizes = {"fields": len(FIELDS), "effects": len(BATCH_FEATURES)}
         sizes.update({kind: len(levels) for kind, levels in zip(LABELS, self.levels, strict=True)})
+        sizes["by_feature"] = (TOLD - 1) * len(LAID_FROM)
         sizes["mandrels"] = REMAINDERS * len(self.mandrels)
         sizes["thinning"] = THINNINGS
         sizes["rim"], sizes["home"], sizes["gauges"] = 1, 1, len(self.columns.gauges)
@@ -65,7 +70,7 @@ class Layout:
     @property
     def log_multipliers(self) -> slice:
         """The unknowns that act through the exponential: effects and labels."""
-        return slice(self.slices["effects"].start, self.slices["mandrels"].start)
+        return slice(self.slices["effects"].start, self.slices["by_feature"].start)
 
     @cached_property
     def names(self) -> tuple[tuple[str, str, int], ...]:
@@ -89,24 +94,22 @@ class Layout:
         theirs = {name: place for place, name in enumerate(other.names)}
         return np.array([theirs[name] for name in self.names], dtype=np.intp)
 
-    def multiplier_row(self, facts: BatchFacts) -> Floats:
-        """Row (unknowns,) that turns the unknowns into a batch's log multiplier before its own deviation."""
-        row = np.zeros(self.size)
-        row[self.slices["effects"]] = np.nan_to_num(facts.features)
+    def told_rows(self, facts: BatchFacts) -> Floats:
+        """Rows (TOLD, unknowns) that turn the unknowns into what features and labels tell of a batch: its log
+        multiplier, and its departures in shape. A blank tells nothing."""
+        rows, features = np.zeros((TOLD, self.size)), np.nan_to_num(facts.features)
+        rows[0, self.slices["effects"]] = features
         for kind, levels, label in zip(LABELS, self.levels, facts.labels, strict=True):
             if label in levels:
-                row[self.slices[kind].start + levels.index(label)] = 1.0
-        return row
+                rows[0, self.slices[kind].start + levels.index(label)] = 1.0
+        rows[1:, self.slices["by_feature"]] = np.kron(np.eye(TOLD - 1), features[_SHAPING])
+        return rows
 
-    def places_of(self, batch: str) -> tuple[NDArray[np.intp], NDArray[np.intp], Floats]:
-        """Where a recorded batch's shared coefficients stand among the unknowns (shared,); and where those of its log
-        multiplier stand, with their weights there."""
-        facts = self.facts[batch]
+    def places_of(self, facts: BatchFacts) -> NDArray[np.intp]:
+        """Where a batch's shared coefficients stand among the unknowns, (shared,); -1 for a mandrel not met."""
         fields = np.arange(len(FIELDS), dtype=np.intp)
-        places = np.concatenate((fields, self._remainder_places(facts.mandrel_id), self._tail_places()))
-        row = self.multiplier_row(facts)
-        met = np.flatnonzero(row)
-        return places, met, row[met]
+        tail = np.arange(self.slices["thinning"].start, self.size)
+        return np.concatenate((fields, self._remainder_places(facts.mandrel_id), tail))
 
     def linearised_at(
         self, facts: BatchFacts, theta: Floats, u: Floats, link: Link
@@ -114,14 +117,13 @@ class Layout:
         """Coefficients (shared,) of a batch of these facts, recorded or asked for, at (theta, u), and their derivatives
         by theta (shared, unknowns) and by u (shared, OWN)."""
         count, shared = len(FIELDS), self.columns.shared
-        row = self.multiplier_row(facts)
-        linked = link.at(theta[self.slices["fields"]], float(row @ theta), u)
+        rows = self.told_rows(facts)
+        linked = link.at(theta[self.slices["fields"]], rows @ theta, u)
         k, turn, own = np.zeros(shared), np.zeros((shared, self.size)), np.zeros((shared, OWN))
         k[:count], own[:count] = linked.k, linked.own
         turn[:count, self.slices["fields"]] = np.diag(linked.scale)
-        turn[:count] += np.outer(linked.by_eta, row)
-        places = np.arange(count, shared)
-        unknowns = np.concatenate((self._remainder_places(facts.mandrel_id), self._tail_places()))
+        turn[:count] += linked.by_told @ rows
+        places, unknowns = np.arange(count, shared), self.places_of(facts)[count:]
         known = unknowns >= 0
         turn[places[known], unknowns[known]] = 1.0
         k[places[known]] = theta[unknowns[known]]
@@ -132,6 +134,3 @@ class Layout:
             return np.full(REMAINDERS, -1, dtype=np.intp)
         start = self.slices["mandrels"].start + REMAINDERS * self.mandrels.index(mandrel_id)
         return np.arange(start, start + REMAINDERS)
-
-    def _tail_places(self) -> NDArray[np.intp]:
-        return np.arange(self.slices["thinning"].start, self.size)

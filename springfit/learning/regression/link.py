@@ -1,15 +1,17 @@
 """How what a batch has of its own, and its features and labels, act on its columns.
 
-A batch's own unknowns u are OWN numbers: two of size, its departures in each of `LAID_CHANGES`, and d of shape, along
-`SHAPES`. Two links, of beta' = beta + SHAPES d:
+A batch departs from its shop in size, by a log multiplier, and in shape, along DEPARTURES: each of `LAID_CHANGES`, and
+tilts, bows and edges of the free fields. What its features and labels tell of both is t = (eta, d), TOLD numbers; what
+it has of its own are OWN numbers u: two of size, u_0 and u_1, and e of shape. Two links, of beta' = beta + DEPARTURES
+(d + e):
 
     free    c = beta' m(eta + u_0) for hoop, beta' m(eta + u_1) for the other shares
-    laid    c = (beta + u_j) m(eta + u_0) for laid columns; free fields are beta', with u_1 more of hoop share all over
+    laid    c = beta' m(eta + u_0) for laid columns; free fields are beta', with u_1 more of hoop share all over
 
 So batches differ in shape as well as in size; without that their rims, of either sign, were taken for the shop's own.
 
 m(x) = exp(L tanh(x / L)) is exp(x) for small x and never passes exp(L), so that a batch that the columns cannot explain
-does not run away with its multiplier; eta = x gamma + labels.
+does not run away with its multiplier; eta = x gamma + labels, and d = D x of the features x.
 """
 
 from __future__ import annotations
@@ -22,13 +24,12 @@ from numpy.typing import NDArray
 from springfit.learning.basis.stress_fields import FIELDS, LAID_CHANGES, of_share
 
 __all__ = [
-    "ALONG", "CHANGES", "FREE_LINK", "HOOP", "LAID_LINK", "MULTIPLIERS", "OF_BATCH", "OWN", "SHAPES", "Link", "Linked",
+    "ALONG", "DEPARTURES", "FREE_LINK", "HOOP", "LAID_LINK", "MULTIPLIERS", "OF_BATCH", "OWN", "TOLD", "Link", "Linked",
 ]  # fmt: skip
 
 Floats = NDArray[np.float64]
 
 LARGEST_LOG = 2.0  # of a multiplier: beyond a factor of seven no sheet is brass of any temper
-CHANGES = np.array([[field.name for field in FIELDS].index(f"laid_{change}") for change in LAID_CHANGES])
 MULTIPLIERS = 2  # unknowns of a batch's size
 
 
@@ -46,18 +47,18 @@ def _single(name: str) -> Floats:
 
 
 # What batches of one shop may have more of than others, and the spread each is held by.
-_SHAPES = (
+_DEPARTURES = (
+    *((f"batch_{change}", _single(f"laid_{change}")) for change in LAID_CHANGES),
     ("batch_hoop_shape", _row("hoop", 1)), ("batch_hoop_shape", _row("hoop", 2)),
     ("batch_moment_shape", _row("moment", 0)), ("batch_moment_shape", _row("moment", 1)),
     ("batch_hoop_edge", _single("hoop_edge")), ("batch_moment_edge", _single("moment_edge")),
 )  # fmt: skip
-SHAPES = np.column_stack([column for _, column in _SHAPES])
-OF_BATCH = (
-    "batch_hoop", "batch_along", *(f"batch_{change}" for change in LAID_CHANGES), *(spread for spread, _ in _SHAPES),
-)  # fmt: skip
+DEPARTURES = np.column_stack([column for _, column in _DEPARTURES])
+"""Columns (fields, departures) along which batches differ in shape."""
+OF_BATCH = ("batch_hoop", "batch_along", *(spread for spread, _ in _DEPARTURES))
 """The spread of each of a batch's own unknowns, (OWN,)."""
 OWN = len(OF_BATCH)
-_OF_SHAPE = slice(MULTIPLIERS + len(CHANGES), OWN)
+TOLD = 1 + len(_DEPARTURES)
 HOOP = of_share("hoop", "laid").astype(float)
 ALONG = 1.0 - HOOP  # meridional and moment shares of a bell have a multiplier in common
 _HOOP_ROW = np.array([field.share == "hoop" and field.place >= 0 for field in FIELDS], dtype=float)
@@ -66,11 +67,11 @@ _HOOP_ROW = np.array([field.share == "hoop" and field.place >= 0 for field in FI
 @dataclass(frozen=True)
 class Linked:
     """Columns of one batch at one place: multipliers `scale` (fields,), coefficients `k` (fields,), and derivatives of
-    k: by eta (fields,) and by the batch's own unknowns `own` (fields, OWN)."""
+    k: `by_told` (fields, TOLD), and by the batch's own unknowns `own` (fields, OWN)."""
 
     scale: Floats
     k: Floats
-    by_eta: Floats
+    by_told: Floats
     own: Floats
 
 
@@ -83,19 +84,19 @@ class Link:
     second: Floats
     level: Floats
 
-    def at(self, beta: Floats, eta: float, u: Floats) -> Linked:
-        """A batch of shop coefficients `beta` (fields,), log multiplier `eta` and own unknowns `u` (OWN,)."""
+    def at(self, beta: Floats, told: Floats, u: Floats) -> Linked:
+        """A batch of shop coefficients `beta` (fields,), what is `told` of it (TOLD,) and its own unknowns `u`."""
         sized = self.first + self.second
-        bent = np.tanh((eta * sized + self.first * u[0] + self.second * u[1]) / LARGEST_LOG)
+        bent = np.tanh((told[0] * sized + self.first * u[0] + self.second * u[1]) / LARGEST_LOG)
         scale, rate = np.exp(LARGEST_LOG * bent), 1.0 - bent**2
-        k = beta + self.level * u[1] + SHAPES @ u[_OF_SHAPE]
-        k[CHANGES] += u[MULTIPLIERS : _OF_SHAPE.start]
-        k = k * scale
-        own = np.zeros((len(k), OWN))
-        own[:, 0], own[:, 1] = k * rate * self.first, k * rate * self.second + self.level * scale
-        own[CHANGES, np.arange(MULTIPLIERS, _OF_SHAPE.start)] = scale[CHANGES]
-        own[:, _OF_SHAPE] = SHAPES * scale[:, None]
-        return Linked(scale, k, k * rate * sized, own)
+        k = scale * (beta + self.level * u[1] + DEPARTURES @ (told[1:] + u[MULTIPLIERS:]))
+        departures = DEPARTURES * scale[:, None]
+        first, second = k * rate * self.first, k * rate * self.second + self.level * scale
+        return Linked(
+            scale, k,
+            by_told=np.column_stack((k * rate * sized, departures)),
+            own=np.column_stack((first, second, departures)),
+        )  # fmt: skip
 
 
 _NONE = np.zeros(len(FIELDS))

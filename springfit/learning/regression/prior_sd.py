@@ -14,7 +14,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from springfit.learning.basis.stress_fields import FIELDS
+from springfit.learning.basis.stress_fields import FIELDS, LAID_FROM
 from springfit.learning.features.batch_features import BATCH_FEATURES, LABELS
 from springfit.learning.regression.layout import Layout
 from springfit.learning.regression.link import MULTIPLIERS, OF_BATCH
@@ -25,7 +25,6 @@ __all__ = ["Prior", "Spreads", "spline_rows"]
 
 Floats = NDArray[np.float64]
 
-BY_FEATURE_OF_LAID = np.array([field.share == "laid" and field.by != "" for field in FIELDS])
 LABEL_MEAN = 0.01  # [-] how far the mean deviation of a kind of label may stand from zero
 
 
@@ -85,14 +84,14 @@ class Prior:
         """Inverse covariance; rows of splines are random walks about a level, all else is independent."""
         matrix = np.zeros((self.layout.size, self.layout.size))
         fields = slice(0, len(FIELDS))
-        matrix[fields, fields] = self.free_precision + np.diag(
-            self.laid_precision / np.where(BY_FEATURE_OF_LAID, spreads["by_feature"] ** 2, 1.0)
-        )
+        matrix[fields, fields] = self.fields_precision
+        gauges, by_feature = np.array(self.layout.columns.gauge_spread), spreads["by_feature"] * self.by_feature
+        own = {"gauges": gauges, "by_feature": by_feature}
         for name, part in self.layout.slices.items():
             if name == "fields":
                 continue
             among = np.arange(part.start, part.stop)
-            spread = np.array(self.layout.columns.gauge_spread) if name == "gauges" else spreads[name]
+            spread = own[name] if name in own else spreads[name]
             matrix[among, among] = 1.0 / spread**2
             if name == "mandrels":
                 matrix[part, part] += _tied(len(among), spread, spreads["mandrel_size"])
@@ -101,10 +100,16 @@ class Prior:
                 matrix[np.ix_(among, among)] += 1.0 / (len(among) * LABEL_MEAN) ** 2
         return matrix
 
+    @cached_property
+    def learned(self) -> NDArray[np.bool_]:
+        """Which unknowns (unknowns,) this structure does not hold at nought among those that tell of a batch."""
+        asked = np.ones(self.layout.size, dtype=bool)
+        asked[self.layout.slices["by_feature"]] = self.by_feature > NEVER
+        return asked
 
     @cached_property
-    def free_precision(self) -> Floats:
-        """Inverse covariance (fields, fields) of the free fields; zero where laid."""
+    def fields_precision(self) -> Floats:
+        """Inverse covariance (fields, fields) of the columns."""
         matrix = np.zeros((len(FIELDS), len(FIELDS)))
         for name, places in spline_rows().items():
             count, level = len(places), self.structure.level[name][1]
@@ -112,20 +117,15 @@ class Prior:
             block = step.T @ step / self.structure.walk[name] ** 2 + np.outer(mean, mean) / level**2
             matrix[np.ix_(places, places)] = block
         for place, spec in enumerate(FIELDS):
-            if spec.place < 0 and spec.share != "laid":
+            if spec.place < 0:
                 matrix[place, place] = 1.0 / self.structure.single[spec.name][1] ** 2
         return matrix
 
     @cached_property
-    def laid_precision(self) -> Floats:
-        """Inverse variances (fields,) of the laid columns, before `by_feature` scales some; zero where free."""
-        sd = [self.structure.single[spec.name][1] if spec.share == "laid" else np.inf for spec in FIELDS]
-        return np.asarray(1.0 / np.array(sd) ** 2)
-
-    @property
-    def learned_by_feature(self) -> NDArray[np.bool_]:
-        """Columns (fields,) of what features change of the laid states that this structure has at all."""
-        return np.asarray(BY_FEATURE_OF_LAID & (self.laid_precision < 1.0 / NEVER**2))
+    def by_feature(self) -> Floats:
+        """1 sd (departures times LAID_FROM,) of what features change of a bell's shape, `NEVER` where nothing is."""
+        departures = [self.structure.by_feature.get(name, NEVER) for name in OF_BATCH[MULTIPLIERS:]]
+        return np.repeat(departures, len(LAID_FROM))
 
 
 def _tied(count: int, spread: Floats | float, size: float) -> Floats:

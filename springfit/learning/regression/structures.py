@@ -14,7 +14,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
-from springfit.learning.basis.stress_fields import FIELDS, LAID, LAID_CHANGES, LAID_FROM
+from springfit.learning.basis.stress_fields import FIELDS, LAID, LAID_CHANGES
 from springfit.learning.features.batch_features import LABELS
 from springfit.learning.regression.link import FREE_LINK, LAID_LINK, Link
 
@@ -42,28 +42,35 @@ STARTING_SPREADS: Mapping[str, float] = {
     "thinning": 0.02,  # [walls] a spun wall hardly leaves the sheet's; Sugar et al. 2016 see thinning half-way up
     "rim": 0.5,  # [walls] where on the edge of the rim a rule finds the face
     "home": 0.2,  # [mm] on the mean of all hands: half of one seat's scatter, assumed
-    "by_feature": 1.0,  # [-] on those of what features change of the laid states
+    "by_feature": 1.0,  # [-] on those of what features change of a bell's shape
 }  # fmt: skip
 
 NEVER = 1e-4  # standard deviation of a column that a structure leaves out: a number that a solve can invert
 
 
-# One unit of a feature is a change that a maker would call large. It may move what nobody records by half of what the
-# shop as a whole may be off its assumed value. How much of that a shop bears out is learned (`by_feature`).
-BY_FEATURE: Mapping[str, float] = {"stand_off": 0.2, "closed": 0.2, "strength": 0.1, "gripped_stand_off": 0.2}
+# What nobody records may go with each feature otherwise than assumed: a springy sheet stands off further, a third pass
+# brings the rim back. One unit of a feature is a change that a maker would call large. It may move a laid state by half
+# of what the shop as a whole may be off its assumed value, and free fields by as much as batches differ. How much of
+# that a shop bears out is learned (`by_feature`).
+BY_FEATURE: Mapping[str, float] = {
+    "batch_stand_off": 0.2, "batch_closed": 0.2, "batch_strength": 0.1, "batch_gripped_stand_off": 0.2,
+    **{name: sd for name, sd in STARTING_SPREADS.items() if name.endswith(("_shape", "_edge"))},
+}  # fmt: skip
 
 
 @dataclass(frozen=True)
 class Structure:
     """One prior. By row of splines: `level` (mean, sd) of its mean and `walk` sd of a step between neighbours; `single`
-    (mean, sd) of each other column by name; `spreads` beside `STARTING_SPREADS`; `fixed` those never estimated; `link`
-    how batches differ."""
+    (mean, sd) of each other column by name; `by_feature` sd of what one unit of a feature does to a departure, by the
+    spread that batches' own have, 0 for others; `spreads` beside `STARTING_SPREADS`; `fixed` those never estimated;
+    `link` how batches differ."""
 
     name: str
     link: Link
     level: Mapping[str, tuple[float, float]]
     walk: Mapping[str, float]
     single: Mapping[str, tuple[float, float]]
+    by_feature: Mapping[str, float]
     spreads: Mapping[str, float]
     fixed: frozenset[str]
 
@@ -73,15 +80,14 @@ class Structure:
         return {**STARTING_SPREADS, **self.spreads}
 
 
-
-def _by_feature(*changes: str) -> dict[str, tuple[float, float]]:
-    """Priors of these changes by every feature that laying is worked out from."""
-    return {f"laid_{change}_by_{name}": (0.0, BY_FEATURE[change]) for change in changes for name in LAID_FROM}
+def _by_feature(*spreads: str) -> dict[str, float]:
+    return {name: BY_FEATURE[name] for name in spreads}
 
 
 _NO_LAID = {FIELDS[place].name: (0.0, NEVER) for place in LAID}
 _NO_CHANGES = dict.fromkeys((f"batch_{change}" for change in LAID_CHANGES), NEVER)
-_NO_SHAPES = {name: NEVER for name in STARTING_SPREADS if name.endswith(("_shape", "_edge"))}
+_SHAPES = tuple(name for name in STARTING_SPREADS if name.endswith(("_shape", "_edge")))
+_NO_SHAPES = dict.fromkeys(_SHAPES, NEVER)
 
 _FREE = Structure(
     name="free",
@@ -95,6 +101,7 @@ _FREE = Structure(
         "moment_radius": (0.0, 0.2), "hoop_facet": (0.0, 0.1), "moment_facet": (0.0, 0.2),
         **_NO_LAID,
     },
+    by_feature={},
     spreads={**_NO_CHANGES, **_NO_SHAPES},
     fixed=frozenset({*_NO_CHANGES, *_NO_SHAPES, "by_feature"}),
 )  # fmt: skip
@@ -103,8 +110,9 @@ _FREE = Structure(
 _VARIED = replace(
     _FREE,
     name="varied",
+    by_feature=_by_feature(*_SHAPES),
     spreads=_NO_CHANGES,
-    fixed=frozenset({*_NO_CHANGES, "by_feature"}),
+    fixed=frozenset(_NO_CHANGES),
 )
 
 _LAID = Structure(
@@ -120,8 +128,8 @@ _LAID = Structure(
         "laid": (1.0, 0.5),
         # Stand-offs behind the words are assumed; strength lies within its table.
         "laid_stand_off": (0.0, 0.4), "laid_closed": (0.0, 0.4), "laid_strength": (0.0, 0.15),
-        **_by_feature("stand_off", "closed", "strength"),
     },
+    by_feature=_by_feature("batch_stand_off", "batch_closed", "batch_strength"),
     spreads={"batch_along": 0.05, "batch_gripped_stand_off": NEVER, **_NO_SHAPES},  # along: here of hoop share
     fixed=frozenset({"batch_gripped_stand_off", *_NO_SHAPES}),
 )  # fmt: skip
@@ -132,8 +140,8 @@ _GRIPPED = replace(
     single={
         **{name: (0.0, sd) for name, (_, sd) in _FREE.single.items()},
         "laid_gripped": (1.0, 0.5), "laid_gripped_stand_off": (0.0, 0.4),
-        **_by_feature("gripped_stand_off"),
     },
+    by_feature=_by_feature("batch_gripped_stand_off"),
     spreads={
         "batch_along": 0.05, "batch_stand_off": NEVER, "batch_closed": NEVER, "batch_strength": NEVER, **_NO_SHAPES,
     },
@@ -146,6 +154,7 @@ _SHARE = Structure(
     level={**{row: (0.0, NEVER) for row in _FREE.level}, "hoop": (0.6, 0.5)},
     walk={row: NEVER for row in _FREE.walk},
     single={name: (0.0, NEVER) for name in _FREE.single},
+    by_feature={},
     spreads={**_NO_CHANGES, **_NO_SHAPES},
     fixed=frozenset({*_NO_CHANGES, *_NO_SHAPES, "by_feature"}),
 )

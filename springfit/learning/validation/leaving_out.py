@@ -8,7 +8,7 @@ the fold out of one sum.
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from springfit.geometry.meridian import Meridian
 from springfit.learning.basis.stress_fields import FIELDS
 from springfit.learning.fit import Fit
+from springfit.learning.forecasting.asked_steel import AskedSteel, asked_steel
 from springfit.learning.forecasting.fitted_structure import FLARE_PART, FittedStructure, place_row
 from springfit.learning.forecasting.gap_forecast import Bands, GapForecast
 from springfit.learning.model import SpringModel, Words
@@ -26,7 +27,7 @@ from springfit.learning.regression.summaries import REMAINDERS
 from springfit.learning.validation.plain_rules import BatchCurve
 from springfit.records.conditions import Conditions
 
-__all__ = ["LeftOut", "Measured", "forecast_fold", "measured_curve", "model_without"]
+__all__ = ["LeftOut", "Measured", "forecast_fold", "measured_curve", "model_without", "steel_of"]
 
 Floats = NDArray[np.float64]
 
@@ -78,16 +79,24 @@ def model_without(fit: Fit, fold: Collection[str]) -> SpringModel:
     return fit.model_of(rest, layout, structures)
 
 
-def forecast_fold(fit: Fit, fold: Collection[str], asked: Collection[str] | None = None) -> tuple[LeftOut, ...]:
+def steel_of(fit: Fit, batch: str) -> AskedSteel:
+    """The bell of a batch as its mandrel and conditions would be asked for."""
+    made = fit.experience
+    return asked_steel(made.meridian(batch), made.conditions[batch], stage=made.faces[batch].stage)
+
+
+def forecast_fold(
+    fit: Fit, fold: Collection[str], asked: Mapping[str, AskedSteel] | None = None
+) -> tuple[LeftOut, ...]:
     """Batches `asked` of `fold` (None: all) forecast without the fold, as their mandrel and conditions would be asked
-    for."""
+    for; `asked` may name others too."""
     model = model_without(fit, fold)
-    told, made, slim = [], fit.experience, replace(model, structures=())
-    for batch in fold if asked is None else asked:
-        mandrel, conditions = made.meridian(batch), made.conditions[batch]
-        words = model.words(mandrel, conditions, stage=made.faces[batch].stage)
-        known = words[0].facts.mandrel_id in model.layout.mandrels
-        told.append(LeftOut(batch, known, slim, mandrel, conditions, words))
+    told, slim = [], replace(model, structures=())
+    steels = {batch: steel_of(fit, batch) for batch in fold} if asked is None else asked
+    for batch in [batch for batch in fold if batch in steels]:
+        bell = model.heard(steels[batch])
+        known = bell.words[0].facts.mandrel_id in model.layout.mandrels
+        told.append(LeftOut(batch, known, slim, bell.mandrel, bell.conditions, bell.words))
     return tuple(told)
 
 

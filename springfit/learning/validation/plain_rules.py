@@ -27,7 +27,7 @@ from sklearn.preprocessing import StandardScaler
 from sklearn.utils.validation import check_is_fitted, validate_data
 
 from springfit.learning.features.station_features import flare_coordinate
-from springfit.learning.training_frame import HOOP_GAP, PLACE, STATIONS, BatchCurve, station_rows, thinned
+from springfit.learning.training_frame import HOOP_GAP, PLACE, STATIONS, BatchCurve, thinned
 
 __all__ = ["BASELINES", "BatchCurve", "FittedKernelRegressor", "PlainRules", "StationTerms", "plain_rule"]
 
@@ -88,7 +88,7 @@ def _likeliest_kernel(rows: Floats, values: Floats) -> Any:
 
 
 class StationTerms(TransformerMixin, BaseEstimator):
-    """Rows of `station_rows`, a blank (nan) taken as usual (0), with the square of the flare rate and the hoop gap
+    """Rows of a `BatchCurve`, a blank (nan) taken as usual (0), with the square of the flare rate and the hoop gap
     times every number after it: what a batch does scales the gap."""
 
     def fit(self, X: Any, y: Any = None) -> Self:
@@ -150,13 +150,13 @@ class PlainRules:
             return np.zeros_like(asked.arc)
         if name == LAST_BATCH:
             return _last(asked, self.known)
-        return np.asarray(self.rules[name].predict(station_rows(asked)), dtype=float)
+        return np.asarray(self.rules[name].predict(asked.rows), dtype=float)
 
 
 def _learned(name: str, curves: Sequence[BatchCurve]) -> Pipeline | DummyRegressor:
     stations = None if name == ONE_SHARE else STATIONS  # one number costs nothing to find from all of them
     kept = [thinned(len(curve.arc), stations) for curve in curves]
-    rows = [station_rows(curve).iloc[some] for curve, some in zip(curves, kept, strict=True)]
+    rows = [curve.rows.iloc[some] for curve, some in zip(curves, kept, strict=True)]
     gaps = np.concatenate([curve.gap[some] for curve, some in zip(curves, kept, strict=True)])
     return plain_rule(name).fit(pd.concat(rows, ignore_index=True), gaps)
 

@@ -7,7 +7,7 @@ that every command asks, and from the same forecasts the structures get their we
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,10 +15,17 @@ from joblib import Parallel, delayed
 from numpy.typing import NDArray
 
 from springfit.learning.fit import Fit
+from springfit.learning.forecasting.asked_steel import AskedSteel
 from springfit.learning.forecasting.gap_forecast import Bands
 from springfit.learning.training_frame import thinned
 from springfit.learning.validation.held import OURS, Held, held_against
-from springfit.learning.validation.leaving_out import LeftOut, Measured, forecast_fold, measured_curve
+from springfit.learning.validation.leaving_out import (
+    LeftOut,
+    Measured,
+    forecast_fold,
+    measured_curve,
+    steel_of,
+)
 from springfit.learning.validation.plain_rules import BASELINES, PlainRules
 from springfit.learning.validation.stacking import weighing
 
@@ -85,10 +92,13 @@ def validate(fit: Fit, *, progress: Callable[[str], None] = lambda _: None) -> V
     by_mandrel: dict[str, list[str]] = {}
     for batch, one in measured.items():
         by_mandrel.setdefault(one.curve.mandrel_id, []).append(batch)
+    of_mandrels = _some(list(by_mandrel.values()))
+    steels = _steels(fit, {*batches, *(batch for some in of_mandrels for batch in some)})
     progress(f"forecasting {len(batches)} left-out batches")
-    singly = _forecast(fit, [[batch] for batch in batches]) if len(measured) > 2 else []
+    singly = _forecast(fit, [([batch], [batch]) for batch in batches], steels) if len(measured) > 2 else []
     progress(f"forecasting {len(by_mandrel)} left-out mandrels")
-    whole = _forecast(fit, list(by_mandrel.values())) if len(by_mandrel) > 1 else []
+    pairs = list(zip(by_mandrel.values(), of_mandrels, strict=True))
+    whole = _forecast(fit, pairs, steels) if len(by_mandrel) > 1 else []
     told = [one for fold in (*singly, *whole) for one in fold]
     equal = Bands.equal(len(fit.solved))
     known = _bands([one for one in told if one.known], measured) or equal
@@ -99,12 +109,25 @@ def validate(fit: Fit, *, progress: Callable[[str], None] = lambda _: None) -> V
     return Validation(scored[0], scored[1], names, known, new, len(batches))
 
 
-def _forecast(fit: Fit, folds: Sequence[list[str]]) -> list[tuple[LeftOut, ...]]:
+def _some(folds: Sequence[list[str]]) -> list[list[str]]:
+    """Of each fold the batches that are forecast, evenly among them."""
     most = max(1, MOST_ASKED // len(folds))
-    asked = [[fold[place] for place in thinned(len(fold), most)] for fold in folds]
+    return [[fold[place] for place in thinned(len(fold), most)] for fold in folds]
+
+
+def _steels(fit: Fit, batches: Collection[str]) -> dict[str, AskedSteel]:
+    """What physics says of each, once for all folds that leave it out."""
+    done = Parallel(n_jobs=-1, prefer="threads")(delayed(steel_of)(fit, batch) for batch in batches)
+    return dict(zip(batches, done, strict=True))
+
+
+def _forecast(
+    fit: Fit, folds: Sequence[tuple[list[str], list[str]]], steels: Mapping[str, AskedSteel]
+) -> list[tuple[LeftOut, ...]]:
+    """Of each fold the batches asked for, by what the others teach."""
     # Threads share the one fit; the work in them is linear algebra, which lets the others run.
     return Parallel(n_jobs=-1, prefer="threads")(
-        delayed(forecast_fold)(fit, fold, some) for fold, some in zip(folds, asked, strict=True)
+        delayed(forecast_fold)(fit, fold, {batch: steels[batch] for batch in asked}) for fold, asked in folds
     )
 
 

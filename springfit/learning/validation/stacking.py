@@ -47,8 +47,9 @@ def weighing(
     errors: list[Floats], said: list[Floats], measured: list[Floats], *, narrowest: float = NARROWEST
 ) -> Weighing:
     """Weights and widening from left-out batches. Of each batch `errors` and the variance `said` (structures, n) [mm,
-    mm^2] of what was forecast, and the variance `measured` (n,) of what was measured there. No band is stated
-    less than `narrowest` times as wide as it says of itself."""
+    mm^2] of what was forecast, and the variance `measured` (n,) of what was measured there. No structure's band is
+    stated less than `narrowest` times as wide as it says of itself, nor the mixture's than its structures ask for:
+    what was measured is read by the same structures, and shares their errors."""
     batches = list(zip(errors, said, measured, strict=True))
     each = range(len(errors[0]))
     wider = np.array([_wider([(error[m], told[m], noise) for error, told, noise in batches]) for m in each])
@@ -57,7 +58,7 @@ def weighing(
     facts = _facts([error / np.sqrt(said_right * told + noise) for error, told, noise in batches])
     bare = Weighing(tuple(map(float, stacked(facts * densities))), tuple(map(float, np.maximum(wider, narrowest))))
     mixtures = [(*mixture_of(error, variance, bare), noise) for error, variance, noise in batches]
-    return replace(bare, scale=_scale(mixtures, narrowest))
+    return replace(bare, scale=_scale(mixtures))
 
 
 def _log_density(error: Floats, variance: Floats) -> Floats:
@@ -74,12 +75,12 @@ def _facts(standard: list[Floats]) -> float:
     return float(np.trace(second) ** 2 / np.sum(second**2))
 
 
-def _scale(batches: list[tuple[Floats, Floats, Floats]], narrowest: float) -> float:
-    """By how much the mixture's standard deviation is to be multiplied for its 90 % band to hold 90 % of what was left
+def _scale(batches: list[tuple[Floats, Floats, Floats]]) -> float:
+    """By how much the mixture's standard deviation is to be widened for its 90 % band to hold 90 % of what was left
     out, with `PSEUDO` batches for which it was right as it stands. Of each batch error, variance said and measured
     (n,): a quantile and no moment, for a rim that springs away now and then must not widen the band everywhere. A batch
     counts as far as its forecast is less sure than what was measured: readings that scatter more tell nothing of it."""
-    tried = np.exp(np.linspace(np.log(narrowest), np.log(WIDEST), 90))
+    tried = np.exp(np.linspace(0.0, np.log(WIDEST), 90))
     held, told = PSEUDO * (2.0 * norm.cdf(BAND_90 * tried) - 1.0), PSEUDO
     for error, said, noise in batches:
         tells = said / (said + noise)

@@ -26,7 +26,7 @@ from springfit.learning.fit import Fit
 from springfit.learning.forecasting.fitted_structure import FittedStructure
 from springfit.learning.model import SpringModel
 from springfit.learning.regression.estimation import Solved, Squares, running_squares, settle, shop_squares
-from springfit.learning.regression.hierarchy import solve
+from springfit.learning.regression.hierarchy import SETTLED, solve
 from springfit.learning.regression.layout import Layout
 from springfit.learning.regression.posterior import Start
 from springfit.learning.regression.prior_sd import Prior, Spreads
@@ -153,20 +153,25 @@ class _Known:
         return _Learned(layout, beforehand.structure, mean.astype(np.float64), precision)
 
     def solved(
-        self, fresh: Experience, summaries: Summaries, spreads: Spreads, last: Solved | None = None
+        self,
+        fresh: Experience,
+        summaries: Summaries,
+        spreads: Spreads,
+        last: Solved | None = None,
+        settled: float = SETTLED,
     ) -> Solved:
-        """New batches solved on what was known; `last` solve of the same kind to begin from."""
+        """New batches solved on what was known; `last` solve of the same kind to begin from, rounds until `settled`."""
         layout = self.grown(fresh)
         prior = self.prior(layout, spreads)
         start = Start(self.mean, {}) if last is None else last.posterior.start()
-        return Solved(prior, spreads, solve(summaries, layout, prior, spreads, start))
+        return Solved(prior, spreads, solve(summaries, layout, prior, spreads, start, settled=settled))
 
     def settled(self, fresh: Experience, summaries: Summaries, squares: Squares) -> tuple[Solved, Squares]:
         """The solve of the new batches at the spreads that old and new ask for together, and all squares then."""
         layout, structure = self.grown(fresh), STRUCTURES[self.name]
 
-        def at(spreads: Spreads, last: Solved | None) -> tuple[Solved, Squares]:
-            solved = self.solved(fresh, summaries, spreads, last)
+        def at(spreads: Spreads, last: Solved | None, settled: float) -> tuple[Solved, Squares]:
+            solved = self.solved(fresh, summaries, spreads, last, settled)
             running = _sum(squares, running_squares(summaries, layout, solved.posterior))
             return solved, {**running, **shop_squares(layout, Prior.of(layout, structure), solved.posterior)}
 
