@@ -12,7 +12,6 @@ from springfit.bench.entry.bench_sheet import BenchSheet
 from springfit.bench.entry.entry_place import Place
 from springfit.bench.judging.as_typed import Judged
 from springfit.bench.judging.judge import Judge, steel_of
-from springfit.bench.judging.near_book import readings_of
 from springfit.bench.shop_numbers import amount_unit, shop_number, unit_of_reading
 from springfit.bench.web.field_words import DATUM_WORDS, KIND_WORDS, STAGE_WORDS
 from springfit.findings import Finding
@@ -22,6 +21,7 @@ from springfit.records.book import Book
 __all__ = ["curve_view", "judged_view", "sheet_view"]
 
 _MOST_WAYS = 8
+_MOST_DOTS = 60
 _OWN_KINDS = {"mandrel": "steel", "target": "target"}
 
 
@@ -56,7 +56,7 @@ def curve_view(judge: Judge, sheet: BenchSheet, place: Place, units: str) -> dic
         [from_mm(z, units), from_mm(low, amount_unit(units)), from_mm(high, amount_unit(units))]
         for z, low, high in judge.curve(sheet, place)
     ]
-    dots = [_point(judge.judged(sheet, there).dot, units) for there, _ in readings_of(sheet, place)[-60:]]
+    dots = [_point(dot, units) for dot in judge.dots(sheet, place, _MOST_DOTS)]
     return {
         "ribbon": ribbon, "dots": [dot for dot in dots if dot], "unit": amount_unit(units), "station_unit": units,
     }  # fmt: skip
