@@ -44,6 +44,7 @@ class Shop:
         self._lacking: tuple[str, tuple[str, ...] | None] | None = None
         self._read: ReadBook | None = None
         self._reading = threading.Lock()
+        self._beside: threading.Thread | None = None
 
     def read_now(self) -> ReadBook:
         """The book as it stands on the disk; waits for it to be read where it changed."""
@@ -64,19 +65,24 @@ class Shop:
 
     def read_beside(self) -> None:
         """Begins to read the book in a thread of its own."""
-        threading.Thread(target=self.read_now, daemon=True).start()
+        self._beside = threading.Thread(target=self.read_now, daemon=True)
+        self._beside.start()
 
     @property
-    def is_read(self) -> bool:
-        """Whether the book was read at all."""
-        return self._read is not None
+    def is_opening(self) -> bool:
+        """Whether the book is being read for the first time."""
+        return self._read is None and self._beside is not None and self._beside.is_alive()
+
+    def on_disk(self) -> tuple[int, float]:
+        """How many tables the book has, and of what size together [MB]."""
+        sizes = [size for name, size, _ in _file_state(self.folder) if name.endswith(".csv")]
+        return len(sizes), sum(sizes) / 1e6
 
     @property
     def units(self) -> Literal["mm", "in"]:
         """What the book's lengths are written in."""
         read = self.last_read()
         return "mm" if read.book is None else read.book.units
-
 
     def not_learned(self) -> tuple[str, ...] | None:
         """Measured batches that the model in use has not learned; None without a model. Loads the model: seconds."""

@@ -27,7 +27,6 @@ def serve(folder: Path, store: Path, *, port: int, share: bool, said: Callable[[
 
     listening = _listening(_EVERYWHERE if share else _HERE, port)
     shop = Shop(folder, store)
-    shop.read_beside()
     code = new_code() if share else ""
     settings = uvicorn.Config(
         application(shop, Sessions(code) if share else None), log_level="error", access_log=False, server_header=False,

@@ -10,14 +10,16 @@ import json
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
-from springfit.decisions.cut_tables.as_cut import Ordered
 from springfit.files import write_folder
 from springfit.lengths import MM_PER_UNIT
 from springfit.watching.shop_glance import LastVerdict
+
+if TYPE_CHECKING:
+    from springfit.decisions.cut_tables.as_cut import Ordered
 
 __all__ = ["StoredReport", "every_report", "file_away", "last_verdicts", "newest_report", "order_for"]
 
@@ -43,6 +45,8 @@ class StoredReport:
     @property
     def ordered(self) -> Ordered | None:
         """The cut it ordered; None where its table cannot be read as one."""
+        from springfit.decisions.cut_tables.as_cut import Ordered
+
         try:
             table = pd.read_csv(self.folder / STATIONS)
             unit = next(unit for unit in MM_PER_UNIT if f"z_{unit}" in table.columns)

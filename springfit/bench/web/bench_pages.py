@@ -4,10 +4,8 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Callable
-from importlib import resources
 from typing import Any
 
-from jinja2 import Environment, FunctionLoader, StrictUndefined
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
@@ -17,6 +15,7 @@ from springfit.bench.bench_shop import Shop
 from springfit.bench.shop_numbers import shop_number
 from springfit.bench.web import forms
 from springfit.bench.web.batch_rows import batches_of
+from springfit.bench.web.opening import templates, waiting_page
 from springfit.records.book import Book
 from springfit.records.findings_listing import findings_tally
 from springfit.reporting.stored_reports import last_verdicts, newest_report
@@ -44,16 +43,12 @@ class Pages:
 
     def __init__(self, shop: Shop) -> None:
         self._shop = shop
-        self._environment = Environment(
-            loader=FunctionLoader(_template), autoescape=True, undefined=StrictUndefined, trim_blocks=True,
-            lstrip_blocks=True,
-        )  # fmt: skip
+        self._environment = templates()
 
     def addresses(self) -> dict[str, Endpoint]:
-        """Every page by its address."""
-        return {
+        """Every page by its address; those that tell of the book say that it is being read as long as it is."""
+        of_book = {
             "/": self.start,
-            "/enter": self.enter,
             "/mandrel": self.mandrel,
             "/new/batch": self.new_batch,
             "/new/mandrel": self.new_mandrel,
@@ -65,6 +60,13 @@ class Pages:
             "/work": self.work,
             "/report": self.report,
         }
+        return {"/enter": self.enter, **{path: self._once_read(page) for path, page in of_book.items()}}
+
+    def _once_read(self, page: Endpoint) -> Endpoint:
+        def answering(request: Request) -> Response:
+            return waiting_page(self._shop, self._environment) if self._shop.is_opening else page(request)
+
+        return answering
 
     def start(self, request: Request) -> Response:
         """The shop at a glance."""
@@ -183,7 +185,3 @@ class Pages:
 
     def _page(self, name: str, *, status: int = 200, **values: Any) -> Response:
         return HTMLResponse(self._environment.get_template(name).render(**values), status)
-
-
-def _template(name: str) -> str:
-    return resources.files("springfit.bench.web").joinpath("templates", name).read_text("utf-8")

@@ -860,6 +860,14 @@
       make("td", {}, `${changed(n)[0]} ${said.unit}`), make("td", {}, `${changed(n)[1]} to ${changed(n)[2]}`))));
   }
 
+  // ---- while the book is being read
+
+  async function waitingPage() {
+    const answer = await call("/call/read").catch(() => null);
+    if (answer && (answer.said.read || answer.status === 500)) location.reload();
+    else setTimeout(waitingPage, answer ? 250 : 2000);
+  }
+
   // ---- the code
 
   function enterPage() {
@@ -874,7 +882,7 @@
 
   // ---- begin
 
-  const pages = { ask: askPage, work: watchWork, form: formPage, sheet: sheetPage, enter: enterPage };
+  const pages = { waiting: waitingPage, ask: askPage, work: watchWork, form: formPage, sheet: sheetPage, enter: enterPage };
   const page = document.body.dataset.page;
   startPage();
   if (pages[page]) pages[page]();
