@@ -13,6 +13,7 @@ from springfit.bench.entry.entry_place import Place, Taken
 from springfit.bench.judging.beside_bells import beside_bells
 from springfit.bench.judging.typed_readings import (
     BENCH,
+    NO_READINGS,
     TypedReadings,
     measured,
     readings_of,
@@ -21,7 +22,7 @@ from springfit.bench.judging.typed_readings import (
 )
 from springfit.bench.judging.way_before import WayBefore
 from springfit.findings import Finding
-from springfit.records.checks.mistakes import ON_THE_STEEL, UNTIL_CORRECTED, lies_off, mistake_words
+from springfit.records.checks.mistakes import UNTIL_CORRECTED, lies_off, mistake_words, on_the_steel
 from springfit.records.checks.slips.compared_readings import expected
 from springfit.records.checks.slips.reading_slips import is_slip, slip_words
 from springfit.records.checks.unusual_sizes import is_odd, odd_words
@@ -68,8 +69,7 @@ def dots_of(before: WayBefore, sheet: BenchSheet, place: Place, most: int) -> li
     if place.kind == "wall":
         walls = [(there.fixed_mm, measured(there, taken)) for there, taken in rows[-most:]]
         return [(station, wall) for station, wall in walls if not isinstance(wall, Finding)]
-    places, typed = _fine(before, sheet, rows)
-    return _dots(place.kind, typed)[-most:] if places else []
+    return _dots(place.kind, _fine(before, sheet, rows)[1])[-most:]
 
 
 def _fine(
@@ -79,7 +79,7 @@ def _fine(
     lengths = {place: measured(place, taken) for place, taken in rows}
     fine = {place: length for place, length in lengths.items() if not isinstance(length, Finding)}
     places = list(fine)
-    return places, typed_readings(before, sheet, places, list(fine.values()))
+    return places, typed_readings(before, sheet, places, list(fine.values())) if places else NO_READINGS
 
 
 def _dots(kind: str, typed: TypedReadings) -> list[Dot]:
@@ -92,7 +92,7 @@ def _odd(before: WayBefore, sheet: BenchSheet, place: Place, taken: Taken, lengt
     wall = stated_sheet_wall(before, sheet, place.bell)
     if not is_odd(place.kind, np.array([length]), np.array([wall]))[0]:
         return ()
-    what, usual, remedy = odd_words(place.bell, place.kind, 1, length)
+    what, usual, remedy = odd_words(place.bell, place.kind, 1, length, before.units)
     return (
         Finding("doubt", BENCH, None, f"value_{taken.unit}", what, usual, remedy, place.bell, sets_aside=True),
     )
@@ -111,13 +111,13 @@ def _off(before: WayBefore, place: Place, taken: Taken, typed: TypedReadings) ->
             "kind": place.kind, "fitted": typed.fitted,
         }
     )[known]  # fmt: skip
-    what = mistake_words((place.bell, place.stage, place.kind, place.datum), rows, before.steel, [before.steel])
+    way = (place.bell, place.stage, place.kind, place.datum)
+    what = mistake_words(way, rows, before.steel, [before.steel], units=before.units)
     if what is None:
         return ()
     column = f"value_{place.unit if place.kind == 'axial_at_diameter' else taken.unit}"
-    return (
-        Finding("doubt", BENCH, None, column, what, ON_THE_STEEL, UNTIL_CORRECTED, place.bell, sets_aside=True),
-    )
+    usual = on_the_steel(before.units)
+    return (Finding("doubt", BENCH, None, column, what, usual, UNTIL_CORRECTED, place.bell, sets_aside=True),)
 
 
 def _slip(

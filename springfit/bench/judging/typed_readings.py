@@ -19,7 +19,7 @@ from springfit.records.checks.rough_gaps import best_fit_stations
 from springfit.records.reading_kinds import DATUMS, KINDS
 from springfit.records.tables import TABLES
 
-__all__ = ["BENCH", "TypedReadings", "measured", "readings_of", "stated_sheet_wall", "typed_readings"]
+__all__ = ["BENCH", "NO_READINGS", "TypedReadings", "measured", "readings_of", "stated_sheet_wall", "typed_readings"]
 
 Floats = NDArray[np.float64]
 
@@ -40,6 +40,10 @@ class TypedReadings:
     crossed: float
     rim: float
     fitted: bool
+
+
+_NONE = np.empty(0)
+NO_READINGS = TypedReadings(_NONE, _NONE, _NONE, _NONE, float("nan"), 0.0, float("nan"), fitted=False)
 
 
 def readings_of(sheet: BenchSheet, place: Place) -> list[tuple[Place, Taken]]:

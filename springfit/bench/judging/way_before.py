@@ -40,11 +40,13 @@ class OfGauge:
 
 @dataclass(frozen=True)
 class WayBefore:
-    """Of one way of measuring bells of one batch: the `steel`; `bells` before, compared, in the order of their sheets'
+    """Of one way of measuring bells of one batch: the book's `units`; the `steel`; `bells` before, compared, in the
+    order of their sheets'
     `names`, each row's place among them in `row_names`; the book's `gauges`; `batch`, the sizes [mm] of the batch that
     the book has, and `walls` of its bells [mm], both empty for a new one; `curve`, stations and distances off the steel
     [mm] of all that was read of the bells before."""
 
+    units: str
     steel: MandrelProfile
     names: tuple[SheetName, ...]
     row_names: NDArray[np.integer[Any]]
@@ -68,7 +70,7 @@ def way_before(book: Book, mandrel_id: str, revision: int, place: Place, batch_i
     gauge = np.array([-1 if name[-1] is None else gauges[name[-1]].number for name in named], dtype=int)
     batches = book.batches[book.batches["batch_id"] == batch_id]
     return WayBefore(
-        steel=of[mandrel_id, revision], names=tuple(names), gauges=gauges,
+        units=book.units, steel=of[mandrel_id, revision], names=tuple(names), gauges=gauges,
         row_names=np.array([number[name] for name in named], dtype=int), bells=replace(compared, gauge=gauge),
         batch={name: float(batches[name].iloc[0]) for name in _OF_BATCH} if len(batches) else {},
         walls=_walls(book, batches, batch_id), curve=_curve(near, gaps, place),

@@ -15,10 +15,11 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from springfit.findings import Finding
+from springfit.lengths import in_words
 from springfit.records.book import Book
 from springfit.records.checks.rough_gaps import SHEET, MandrelProfile, best_fit_stations
 
-__all__ = ["ON_THE_STEEL", "UNTIL_CORRECTED", "lies_off", "mistake_words", "sheets_off_the_steel"]
+__all__ = ["UNTIL_CORRECTED", "lies_off", "mistake_words", "on_the_steel", "sheets_off_the_steel"]
 
 Floats = NDArray[np.float64]
 
@@ -32,7 +33,6 @@ _HOPELESS_MM = 2.0  # for no reason that is known: no bell seated on its mandrel
 _GENTLE = np.radians(20)  # slope of a nearly straight tail: wall and gap read per side within 1/cos 20 = 6 % there
 _FEWEST = 3  # readings that decide on a sheet: the median of fewer is one reading
 
-ON_THE_STEEL = "readings within about a millimetre of it"
 UNTIL_CORRECTED = "the bell is set aside until it is corrected"
 
 _SCALES = {
@@ -60,7 +60,7 @@ def sheets_off_the_steel(
     findings = []
     for (bell, stage, kind, datum), rows in _suspects(readings, every, fewest):
         steel = every[int(rows["code"].iloc[0])]
-        what = mistake_words((bell, stage, kind, datum), rows, steel, every)
+        what = mistake_words((bell, stage, kind, datum), rows, steel, every, units=book.units)
         if what is not None:
             findings.append(_aside(book, rows.index[0], bell, what))
     return findings
@@ -75,10 +75,11 @@ def lies_off(gap: Floats, wall: float, slope: Floats) -> bool:
 
 
 def mistake_words(
-    sheet: tuple[str, str, str, str], rows: pd.DataFrame, steel: MandrelProfile, every: Sequence[MandrelProfile]
-) -> str | None:
+    sheet: tuple[str, str, str, str], rows: pd.DataFrame, steel: MandrelProfile, every: Sequence[MandrelProfile], *,
+    units: str,
+) -> str | None:  # fmt: skip
     """What is said of a sheet (bell, stage, kind, datum) off its steel, its rows as `rough_gaps` has them; None when it
-    is near enough to be a bell."""
+    is near enough to be a bell. units: those of the book."""
     said = _explanation(rows, steel, every)
     if said is None:
         return None
@@ -86,8 +87,13 @@ def mistake_words(
     bell, stage, kind, datum = sheet
     return (
         f"bell {bell!r}, {stage}, {kind} from {datum}: {said}; its {_counted(rows)} "
-        f"{median:.2f} mm (median, normal) from mandrel {steel.mandrel_id!r}"
+        f"{in_words(median, units)} (median, normal) from mandrel {steel.mandrel_id!r}"
     )
+
+
+def on_the_steel(units: str) -> str:
+    """What is expected of a sheet, in the units of the book."""
+    return f"readings within about {'40 thou' if units == 'in' else 'a millimetre'} of it"
 
 
 def _counted(rows: pd.DataFrame) -> str:
@@ -102,7 +108,7 @@ def _aside(book: Book, row: Any, bell: str, what: str) -> Finding:
         row,
         "value_mm",
         what=what,
-        expected=ON_THE_STEEL,
+        expected=on_the_steel(book.units),
         subject=bell,
         sets_aside=True,
         remedy=UNTIL_CORRECTED,

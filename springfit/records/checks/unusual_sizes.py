@@ -7,7 +7,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from springfit.findings import Finding
-from springfit.lengths import split_unit
+from springfit.lengths import in_words, split_unit
 from springfit.records.book import Book
 from springfit.records.checks.rough_gaps import MandrelProfile
 from springfit.records.rules.revisions import bells_on_steel
@@ -62,7 +62,7 @@ def odd_readings(book: Book) -> list[Finding]:
         of_kind = readings[readings["kind"] == kind]
         odd = of_kind[is_odd(kind, of_kind["value_mm"].to_numpy(float), sheet[of_kind.index].to_numpy(float))]
         for bell, rows in odd.groupby("bell_id"):
-            what, expected, remedy = odd_words(str(bell), kind, len(rows), float(rows["value_mm"].iloc[0]))
+            what, expected, remedy = odd_words(str(bell), kind, len(rows), float(rows["value_mm"].iloc[0]), book.units)
             findings.append(
                 book.finding(
                     "doubt", "measurements", rows.index[0], "value_mm", subject=str(bell), sets_aside=True, what=what,
@@ -80,15 +80,16 @@ def is_odd(kind: str, value: Floats, sheet: Floats) -> NDArray[np.bool_]:
     return (ratio < _WALL_RATIOS[0]) | (ratio > _WALL_RATIOS[1])
 
 
-def odd_words(bell: str, kind: str, count: int, value: float) -> tuple[str, str, str]:
-    """What is said of so many odd clearances or walls of a bell, such as `value` [mm]; what is expected; the remedy."""
+def odd_words(bell: str, kind: str, count: int, value: float, units: str) -> tuple[str, str, str]:
+    """What is said of so many odd clearances or walls of a bell, such as `value` [mm], in a book of `units`; what is
+    expected; the remedy."""
     readings = f"{count} {kind} readings such as" if count > 1 else f"a {kind} reading of"
     limits = {
-        "clearance": f"a clearance below {_LARGEST_CLEARANCE_MM:g} mm",
+        "clearance": f"a clearance below {in_words(_LARGEST_CLEARANCE_MM, units)}",
         "wall": f"{_WALL_RATIOS[0]:g} to {_WALL_RATIOS[1]:g} of the wall of its sheet",
     }
     remedy = "was another unit typed? The bell is set aside until it is corrected"
-    return f"bell {bell!r}: {readings} {value:.4g} mm", limits[kind], remedy
+    return f"bell {bell!r}: {readings} {in_words(value, units)}", limits[kind], remedy
 
 
 def odd_rims(book: Book, of: dict[tuple[str, int], MandrelProfile]) -> list[Finding]:
