@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from springfit.bench.asking.asker import Asker
 from springfit.bench.background.bench_jobs import BenchJobs
+from springfit.bench.background.judged_states import JudgedStates
 from springfit.bench.entry.desk import Desk
 from springfit.findings import Finding
 
@@ -41,6 +42,7 @@ class Shop:
         self.folder, self.store, self.desk = folder, store, Desk(folder)
         self.asker = Asker(folder, store)
         self.jobs = BenchJobs(folder, store, self._forget_model)
+        self.judged = JudgedStates(folder, store)
         self._lacking: tuple[str, tuple[str, ...] | None] | None = None
         self._read: ReadBook | None = None
         self._reading = threading.Lock()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from springfit.records.book import Book
@@ -20,10 +21,11 @@ class BatchRow:
     measured: int
     readings: int
     verdicts: str
+    state: str
 
 
-def batches_of(book: Book, mandrel_id: str) -> list[BatchRow]:
-    """The mandrel's batches, newest first."""
+def batches_of(book: Book, mandrel_id: str, states: Mapping[str, str]) -> list[BatchRow]:
+    """The mandrel's batches, newest first; `states` of those that were judged."""
     rows = []
     batches = book.batches[book.batches["mandrel_id"] == mandrel_id].sort_values("spun_on", ascending=False)
     counts = book.measurements["bell_id"].value_counts()
@@ -35,7 +37,7 @@ def batches_of(book: Book, mandrel_id: str) -> list[BatchRow]:
         rows.append(
             BatchRow(
                 str(batch.batch_id), str(batch.spun_on.date()), int(batch.revision), len(bells), int((read > 0).sum()),  # type: ignore[arg-type,union-attr]
-                int(read.sum()), verdicts,
+                int(read.sum()), verdicts, states.get(str(batch.batch_id), ""),
             )
         )  # fmt: skip
     return rows

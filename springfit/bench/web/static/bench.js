@@ -275,7 +275,8 @@
   function showField(field, close) {
     if (!field) return;
     const text = said(field);
-    find(".value", field).textContent = text === undefined ? "not said yet" : text === null ? "not written down" : text;
+    const shown = text && field.classList.contains("choice") ? text.replaceAll("_", " ") : text;
+    find(".value", field).textContent = text === undefined ? "not said yet" : text === null ? "not written down" : shown;
     const chosen = find("input[type=radio]:checked", field);
     if (chosen && chosen.value === "other" && close) find(".typed", field).focus();
     field.classList.toggle("missing", text === undefined);
@@ -337,6 +338,7 @@
 
   function show(...inside) {
     const place = find("#stage");
+    document.body.classList.remove("typing");
     place.replaceChildren(...inside.filter(Boolean));
     say("");
     return place;
@@ -584,6 +586,7 @@
       make("p", { class: "row" }, button(sheet.view.kind === "batch" ? "Other way or bell" : "Stations", leaveKeys)));
     form.addEventListener("submit", (submit) => { submit.preventDefault(); takeValue(); });
     show(form);
+    document.body.classList.add("typing"); // the keys come up to the thumb
     drawCurve();
     const field = find("#value");
     field.focus({ preventScroll: true });
@@ -713,12 +716,14 @@
 
   // ---- finishing
 
+  const counted = (number, what) => `${number} ${what}${number === 1 ? "" : "s"}`;
+
   function finishView() {
     let values = 0;
     for (const taken of sheet.readings.values()) if (taken.outcome === "value") values += 1;
     const batch = sheet.view.kind === "batch";
     show(make("h2", {}, "Into the book?"),
-      make("p", {}, batch ? `${sheet.view.subject}: ${sheet.view.bells.length} bells, ${values} values.` : `${sheet.view.subject}: ${values} stations.`),
+      make("p", {}, batch ? `${sheet.view.subject}: ${counted(sheet.view.bells.length, "bell")}, ${counted(values, "value")}.` : `${sheet.view.subject}: ${values} stations.`),
       make("p", { class: "row" }, button("Put it in the book", putIn, "go"), button("Not yet", batch ? bellsView : profileView)),
       make("ul", { id: "problems" }));
   }
