@@ -74,8 +74,11 @@ def mandrel_fields(book: Book, today: datetime.date) -> list[FormField]:
     """A new mandrel, its first revision."""
     name = _counted_on(book.mandrels["mandrel_id"], "M1")
     columns = [TABLES["mandrels"].by_name[one] for one in ("mandrel_id", "in_force_from", "finish", "steel")]
-    fixed = {"mandrel_id": name, "in_force_from": today.isoformat()}
-    return [_fixed(_field(one, book.mandrels, book.units, None), fixed.get(one.name)) for one in columns]
+    return [
+        _own_name(field, name) if field.name == "mandrel_id"
+        else _fixed(field, today.isoformat() if field.name == "in_force_from" else None)
+        for field in (_field(one, book.mandrels, book.units, None) for one in columns)
+    ]  # fmt: skip
 
 
 def target_fields(book: Book, mandrel_id: str) -> list[FormField]:
@@ -91,10 +94,8 @@ def target_fields(book: Book, mandrel_id: str) -> list[FormField]:
 def gauge_fields(book: Book) -> list[FormField]:
     """A new gauge."""
     name = _counted_on(book.gauges["gauge_id"], "G1")
-    columns = TABLES["gauges"].columns
-    return [
-        _fixed(_field(one, book.gauges, book.units, None), name if one.name == "gauge_id" else None) for one in columns
-    ]
+    fields = [_field(one, book.gauges, book.units, None) for one in TABLES["gauges"].columns]
+    return [_own_name(field, name) if field.name == "gauge_id" else field for field in fields]
 
 
 def as_said(field: FormField, value: str) -> str:
@@ -142,6 +143,11 @@ def _field(column: Column, frame: pd.DataFrame, units: str, said: str | None) ->
 def _fixed(field: FormField, value: str | None) -> FormField:
     """A field that has one value on offer, such as a name or a day."""
     return field if value is None else replace(field, chosen=value, offered=(value,))
+
+
+def _own_name(field: FormField, name: str | None) -> FormField:
+    """The name of what is new: none that the book has is on offer."""
+    return replace(field, chosen=name, offered=() if name is None else (name,))
 
 
 def _typed(value: object, column: Column, units: str) -> str | None:

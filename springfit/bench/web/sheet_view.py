@@ -63,7 +63,17 @@ def curve_view(judge: Judge, sheet: BenchSheet, place: Place, units: str) -> dic
 
 
 def _doubt(finding: Finding) -> dict[str, str]:
-    return {"grade": finding.grade, "what": finding.what, "expected": finding.expected, "remedy": finding.remedy}
+    """What is asked of the value at hand: whose it is and how it was taken stand above it already."""
+    what = finding.what.removeprefix(f"bell {finding.subject!r}: ").removeprefix(f"bell {finding.subject!r}, ")
+    said = {"what": what, "expected": finding.expected, "remedy": finding.remedy}
+    return {"grade": finding.grade, **{name: _spoken(text) for name, text in said.items()}}
+
+
+def _spoken(text: str) -> str:
+    """A sentence of the checks with the words of a table as a person says them."""
+    for name in (*KIND_WORDS, *DATUM_WORDS):
+        text = text.replace(name, name.replace("_", " "))
+    return text
 
 
 def _point(dot: tuple[float, float], units: str) -> list[float] | None:

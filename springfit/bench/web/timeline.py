@@ -1,10 +1,12 @@
-"""A mandrel's batches on one line of time: how far their bells lie off the steel, and when the steel was changed."""
+"""A mandrel's batches on one line of time: how far their flares lie off the steel, and when the steel was changed."""
 
 from __future__ import annotations
 
 import datetime
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+
+import numpy as np
 
 from springfit.bench.shop_numbers import amount_unit
 from springfit.lengths import from_mm
@@ -16,6 +18,7 @@ __all__ = ["Mark", "Timeline", "timeline_of"]
 # Of the picture, in its own units: a phone's width, so that its letters are nearly as large as the page's.
 WIDE, HIGH = 360, 170
 _EDGE, _FOOT, _HEAD = 12.0, 34.0, 30.0  # left and right; room for days below and for words above
+_FLARE = 2 / 3  # of the steel's length: from there to the rim a bell springs back most, its tail hardly at all
 _LEAST_SPAN_MM = 0.1  # of the upright axis: less than that of springback is no difference
 
 
@@ -45,7 +48,7 @@ class Timeline:
 
 
 def timeline_of(book: Book, mandrel_id: str, states: Mapping[str, str]) -> Timeline | None:
-    """The mandrel's batches by day and by the median distance of their diameters off the steel; None without any."""
+    """The mandrel's batches by day and by the median distance of their flares off the steel; None without any."""
     gaps = _median_gaps(_of_mandrel(book, mandrel_id))
     spun = book.batches[book.batches["batch_id"].isin(gaps)].sort_values("spun_on", kind="stable")
     if not len(spun):
@@ -58,7 +61,7 @@ def timeline_of(book: Book, mandrel_id: str, states: Mapping[str, str]) -> Timel
     high = max(high, low + _LEAST_SPAN_MM)
     up = (HIGH - _FOOT - _HEAD) / (high - low)
     unit = amount_unit(book.units)
-    most = f"{from_mm(max(gaps.values()), unit):.{2 if unit == 'mm' else 0}f}"
+    most = f"{from_mm(max(gaps.values()), unit):.{2 if unit == 'mm' else 1}f}"
     return Timeline(
         tuple(Mark(name, str(day), place(day), HIGH - _FOOT - (gaps[name] - low) * up, states.get(name, ""))
               for name, day in days.items()),
@@ -79,8 +82,11 @@ def _of_mandrel(book: Book, mandrel_id: str) -> Book:
 
 
 def _median_gaps(book: Book) -> dict[str, float]:
-    """Median distance off the steel [mm] of the diameters of each batch that has some."""
-    gaps = rough_gaps(book, mandrel_profiles(book))
+    """Median distance off the steel [mm] of the diameters of each batch read on its flare."""
+    of = mandrel_profiles(book)
+    gaps = rough_gaps(book, of)
+    begins = np.array([_FLARE * float(steel.z[-1]) for steel in of.values()])
+    gaps = gaps[gaps["station_mm"].to_numpy(float) >= begins[gaps["code"].to_numpy(int)]]
     batch = gaps["bell_id"].map(dict(zip(book.bells["bell_id"], book.bells["batch_id"], strict=True)))
     median = gaps["gap_mm"].groupby(batch).median().dropna()
     return {str(name): float(gap) for name, gap in median.items()}
@@ -92,6 +98,6 @@ def _across(days: Sequence[datetime.date]) -> Callable[[datetime.date], float]:
 
 
 def _words(gaps: Mapping[str, float], order: Sequence[str], unit: str) -> str:
-    digits = 2 if unit == "mm" else 0
+    digits = 2 if unit == "mm" else 1
     said = [f"{name} {from_mm(gaps[name], unit):.{digits}f}" for name in order[-8:]]
-    return f"Median distance off the steel [{unit}], oldest first: {', '.join(said)}"
+    return f"Median distance of the flare off the steel [{unit}], oldest first: {', '.join(said)}"

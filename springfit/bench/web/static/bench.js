@@ -647,11 +647,13 @@
       make("p", { class: "row" }, ...buttons));
   }
 
+  const sentence = (words) => (words ? `${words[0].toUpperCase()}${words.slice(1)}${/[.?]$/.test(words) ? "" : "."}` : "");
+
   function readAgain(place, made, doubts) {
     const taken = sheet.readings.get(placeKey(place));
     taken.doubted = true;
     const impossible = doubts.some((one) => one.grade === "error");
-    const lines = doubts.flatMap((one) => [one.what, one.expected ? `Expected ${one.expected}.` : "", one.remedy]);
+    const lines = doubts.flatMap((one) => [sentence(one.what), one.expected ? `Expected ${one.expected}.` : "", sentence(one.remedy)]);
     const again = button("Read again", () => { find("#doubt").replaceChildren(); const field = find("#value"); field.value = ""; field.focus(); }, "go");
     doubt("Read again?", lines, again,
       impossible ? button("Leave it out", () => takeOutcome("skipped"))
@@ -695,22 +697,26 @@
   function drawCurve() {
     const place = find("#curve");
     if (!place || !curve || (!curve.ribbon.length && !curve.dots.length)) return;
-    const [wide, high, edge] = [360, 130, 26];
+    const [wide, high, edge] = [360, 140, 28];
     const z = [...curve.ribbon.map((one) => one[0]), ...curve.dots.map((one) => one[0])];
-    const y = [...curve.ribbon.flatMap((one) => [one[1], one[2]]), ...curve.dots.map((one) => one[1]), 0];
+    // A value that is far off stands at the edge: the curve beside it stays one that can be read.
+    const before = curve.ribbon.flatMap((one) => [one[1], one[2]]);
+    const room = before.length ? Math.max(...before, 0) - Math.min(...before, 0) : Infinity;
+    const held = (value) => (before.length ? Math.max(Math.min(...before, 0) - room, Math.min(Math.max(...before, 0) + room, value)) : value);
+    const y = [...before, ...curve.dots.map((one) => held(one[1])), 0];
     const [z0, z1, y0, y1] = [Math.min(...z), Math.max(...z), Math.min(...y), Math.max(...y)];
     const x = (value) => edge + ((value - z0) / (z1 - z0 || 1)) * (wide - 2 * edge);
     const up = (value) => high - edge - ((value - y0) / (y1 - y0 || 1)) * (high - 2 * edge);
     const ribbon = [...curve.ribbon.map((one) => `${x(one[0])},${up(one[2])}`), ...[...curve.ribbon].reverse().map((one) => `${x(one[0])},${up(one[1])}`)];
     const last = curve.dots[curve.dots.length - 1];
-    const said = last ? `Newest value: ${last[1]} ${curve.unit} off the steel at ${last[0]} ${curve.station_unit}` : "The bells before";
+    const said = last ? `Newest value: ${last[1].toFixed(curve.unit === "mm" ? 2 : 1)} ${curve.unit} off the steel at ${last[0]} ${curve.station_unit}` : "The bells before";
     place.replaceChildren(make("svg", { viewBox: `0 0 ${wide} ${high}`, role: "img", "aria-label": said },
       ribbon.length > 4 ? make("polygon", { points: ribbon.join(" "), class: "ribbon" }) : null,
       make("line", { x1: edge, x2: wide - edge, y1: up(0), y2: up(0), class: "zero" }),
-      ...curve.dots.map((dot, n) => make("circle", { cx: x(dot[0]), cy: up(dot[1]), r: n === curve.dots.length - 1 ? 6 : 3.5, class: n === curve.dots.length - 1 ? "dot newest" : "dot" })),
-      make("text", { x: edge, y: 12, class: "mark" }, `${y1.toFixed(curve.unit === "mm" ? 2 : 0)} ${curve.unit}`),
-      make("text", { x: edge, y: high - 4, class: "mark" }, `${y0.toFixed(curve.unit === "mm" ? 2 : 0)} ${curve.unit}; tail`),
-      make("text", { x: wide - edge, y: high - 4, class: "mark end" }, "rim")),
+      ...curve.dots.map((dot, n) => make("circle", { cx: x(dot[0]), cy: up(held(dot[1])), r: n === curve.dots.length - 1 ? 6 : 3.5, class: n === curve.dots.length - 1 ? "dot newest" : "dot" })),
+      make("text", { x: 4, y: 14, class: "mark" }, `${y1.toFixed(curve.unit === "mm" ? 2 : 0)} ${curve.unit}`),
+      make("text", { x: 4, y: high - 5, class: "mark" }, `${y0.toFixed(curve.unit === "mm" ? 2 : 0)} ${curve.unit}; tail`),
+      make("text", { x: wide - 4, y: high - 5, class: "mark end" }, "rim")),
     make("figcaption", {}, last ? `${said}. Shaded: the bells before.` : "Shaded: how far the bells before lie off the steel."));
   }
 
