@@ -836,7 +836,7 @@
   }
 
   function drawAnswer(said) {
-    const [wide, high, edge] = [640, 300, 44];
+    const [wide, high, edge] = find("#answer").clientWidth < 560 ? [360, 240, 40] : [640, 300, 44];
     const both = [...said.present, ...said.bell];
     const z = both.map((one) => one[0]);
     const y = [0, ...said.present.map((one) => one[1]), ...said.bell.flatMap((one) => [one[2], one[3]])];
@@ -847,7 +847,8 @@
     const band = [...said.bell.map((one) => `${x(one[0]).toFixed(1)},${up(one[2]).toFixed(1)}`), ...[...said.bell].reverse().map((one) => `${x(one[0]).toFixed(1)},${up(one[3]).toFixed(1)}`)];
     const last = said.bell.length - 1;
     const digits = said.unit === "mm" ? 3 : 1;
-    const changed = (place) => said.change[Math.min(Math.round((place / last) * (said.change.length - 1)), said.change.length - 1)].map((one) => one.toFixed(digits));
+    const figure = (value) => value.toFixed(digits).replace(/^-(0\.0*)$/, "$1"); // no minus before nought
+    const changed = (place) => said.change[Math.min(Math.round((place / last) * (said.change.length - 1)), said.change.length - 1)].map(figure);
     const [difference, least, most] = changed(last);
     const words = `At the rim ${said.bell[last][1].toFixed(digits)} ${said.unit} off the steel, now ${said.present[last][1].toFixed(digits)}: ${difference} ${said.unit} of difference, ${least} to ${most} (90 %)`;
     find("#answer").replaceChildren(make("svg", { viewBox: `0 0 ${wide} ${high}`, role: "img", "aria-label": words },
@@ -857,8 +858,8 @@
       make("path", { d: path(said.bell), class: "asked-line" }),
       make("text", { x: 4, y: 20, class: "mark large" }, `${y1.toFixed(digits)} ${said.unit} off the steel`),
       make("text", { x: 4, y: up(0) - 5, class: "mark large" }, "0"),
-      make("text", { x: edge, y: high - 10, class: "mark large" }, `tail, ${z0} ${said.station_unit}`),
-      make("text", { x: wide - edge, y: high - 10, class: "mark large end" }, `rim, ${z1} ${said.station_unit}`)),
+      make("text", { x: edge, y: high - 10, class: "mark large" }, `tail, ${z0.toFixed(said.station_unit === "mm" ? 0 : 2)} ${said.station_unit}`),
+      make("text", { x: wide - edge, y: high - 10, class: "mark large end" }, `rim, ${z1.toFixed(said.station_unit === "mm" ? 0 : 2)} ${said.station_unit}`)),
     make("figcaption", {}, `${words}.`));
     const rows = [];
     for (let n = 0; n <= last; n += Math.max(1, Math.floor(last / 8))) rows.push(n);
@@ -866,9 +867,10 @@
     const near = (place) => said.present[Math.min(Math.round((place / last) * (said.present.length - 1)), said.present.length - 1)];
     find("#differences").hidden = false;
     find("#differences tbody").replaceChildren(...rows.map((n) => make("tr", {},
-      make("th", { scope: "row" }, `${said.bell[n][0].toFixed(said.station_unit === "mm" ? 0 : 2)} ${said.station_unit}`),
-      make("td", {}, near(n)[1].toFixed(digits)), make("td", {}, said.bell[n][1].toFixed(digits)),
-      make("td", {}, `${changed(n)[0]} ${said.unit}`), make("td", {}, `${changed(n)[1]} to ${changed(n)[2]}`))));
+      make("th", { scope: "row" }, said.bell[n][0].toFixed(said.station_unit === "mm" ? 0 : 2)),
+      make("td", {}, figure(near(n)[1])), make("td", {}, figure(said.bell[n][1])),
+      make("td", {}, changed(n)[0], make("span", { class: "quiet band" }, `${changed(n)[1]} to ${changed(n)[2]}`)))));
+    find("#differences caption").textContent = `Stations in ${said.station_unit === "mm" ? "mm" : "inches"}; off the steel and differences in ${said.unit}`;
   }
 
   // ---- while the book is being read
