@@ -1,5 +1,5 @@
-"""By keyboard alone, on the demo book: from the first page to a value in the sheet and a doubt answered, and a new batch
-begun; whoever is there is shown where he is, and a screen reader is told the name of it."""
+"""By keyboard alone, on the demo book: from the first page to a value in the sheet and a doubt answered, and to a new
+batch; whoever is there is shown where he is, and a screen reader is told the name of it."""
 
 from __future__ import annotations
 
