@@ -13,7 +13,7 @@ from springfit.records.reading import read_book
 
 DEMO = Path(__file__).parents[2] / "datasets" / "demo-shop"
 STATIONS = range(0, 11)
-LEARNING = 240.0  # seconds for a first book to be learned where other tests take the processor
+LEARNING = 600.0  # seconds for a first book to be learned where other tests take the processor
 
 
 def steel(z: float) -> float:
