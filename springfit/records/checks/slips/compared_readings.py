@@ -27,13 +27,14 @@ _NEAREST = 20  # readings to either side in station: enough for a median, whatev
 _WHOLE_PLACE = (
     300  # the same where there is time for it: all that lies within reach, in a shop of 20 000 readings
 )
-_WORK = 3_000_000  # comparisons of one kind on one steel, to either side
+_WORK = 2_000_000  # comparisons of one kind on one steel, to either side
 _CHUNK = 2_000  # readings looked at together
 _FEWEST_OTHERS = 3  # readings of other bells that make a median
 _PLACE = 31  # readings nearest along the steel whose median says what is usual there
 _SD_OF_MEDIAN = 1.483  # standard deviation of a normal distribution over the median of its absolute values
 _CHORD_LEFT = 0.15  # of what a straight line between stations leaves out, once other bells are taken off
 _SAME_PLACE_MM = 3.0  # a ridge of the spinning is some mm wide
+_ROUGH = 0.3  # of how far a reading is away: one that is usually as far off is no witness of it
 _LEAST_AWAY_MM = 0.05  # normal; less is not looked at
 _END = 2.0  # times the usual, for the last reading of a sheet: nothing beyond it shows which way the bell goes on
 _CLEARANCE_SD_MM = 0.06  # of a feeler: leaves 1 to 2 thou apart, and the hand that judges whether one passes
@@ -69,9 +70,11 @@ class ComparedReadings:
 
 @dataclass(frozen=True)
 class Expected:
-    """Of each reading: how far it is `away` from what is expected, normal [mm], nan where nothing can be said; `sd`,
-    what is usual there [mm]; whether another sheet of its batch has `borne_out` that it is away."""
+    """Of each reading: its `level`, the gap less that of other bells there [mm]; how far it is `away` from what is
+    expected, normal [mm], nan where nothing can be said; `sd`, what is usual there [mm]; whether another sheet of its
+    batch has `borne_out` that it is away."""
 
+    level: Floats
     away: Floats
     sd: Floats
     borne_out: Flags
@@ -83,7 +86,8 @@ def expected(rows: ComparedReadings) -> Expected:
     away = _less_neighbours(level, rows.station, rows.sheet)
     # The steel is drawn straight between its stations; other bells show what that leaves out.
     chord = rows.chord * np.where(compared, _CHORD_LEFT, 1.0)
-    return Expected(away, _usual_sd(rows, away, chord), _borne_out(rows, away))
+    sd = _usual_sd(rows, away, chord)
+    return Expected(level, away, sd, _borne_out(rows, away, sd))
 
 
 def _together(*numbers: Numbers) -> Iterator[NDArray[np.intp]]:
@@ -123,18 +127,23 @@ def _less_others(rows: ComparedReadings) -> tuple[Floats, Flags]:
     for whole in _together(rows.steel, rows.kind):
         order = whole[np.argsort(station[whole], kind="stable")]
         reach = min(int(np.clip(_WORK // len(order), _NEAREST, _WHOLE_PLACE)), _most_within(station[order]))
-        steps = np.array([n for n in range(-reach, reach + 1) if n])
+        z, y, of = station[order], gap[order], bell[order]
+        near_z, near_y, near_of = _windows(z, reach, np.inf), _windows(y, reach, np.inf), _windows(of, reach, -1)
         for begin in range(0, len(order), _CHUNK):
-            here = np.arange(begin, min(begin + _CHUNK, len(order)))
-            place = here[:, None] + steps
-            near = order[np.clip(place, 0, len(order) - 1)]
-            at = order[here]
-            usable = (place >= 0) & (place < len(order)) & (bell[near] != bell[at][:, None])
-            usable &= np.abs(station[near] - station[at][:, None]) <= _OTHERS_MM
-            enough = usable.sum(axis=1) >= _FEWEST_OTHERS
-            left[at[enough]] -= _medians(np.where(usable, gap[near], np.inf)[enough])
-            compared[at[enough]] = True
+            here = slice(begin, begin + _CHUNK)
+            usable = np.abs(near_z[here] - z[here, None]) <= _OTHERS_MM
+            usable &= near_of[here] != of[here, None]  # not the reading itself either
+            enough = np.flatnonzero(usable.sum(axis=1) >= _FEWEST_OTHERS)
+            at = order[here][enough]
+            left[at] -= _medians(np.where(usable[enough], near_y[here][enough], np.inf))
+            compared[at] = True
     return left, compared
+
+
+def _windows(values: NDArray[Any], reach: int, beyond: float) -> NDArray[Any]:
+    """Row n: the values from `reach` before the n-th to `reach` after it, `beyond` past either end."""
+    padded = np.pad(values, reach, constant_values=beyond)
+    return np.lib.stride_tricks.sliding_window_view(padded, 2 * reach + 1)
 
 
 def _less_neighbours(level: Floats, station: Floats, number: Numbers) -> Floats:
@@ -182,15 +191,20 @@ def _usual_sd(rows: ComparedReadings, away: Floats, chord: Floats) -> Floats:
     return np.maximum(usual * _SD_OF_MEDIAN, floor) * np.where(end, _END, 1.0)
 
 
-def _borne_out(rows: ComparedReadings, away: Floats) -> Flags:
-    """Whether another sheet of the batch is away to the same side, by half as much or more, at the same place."""
+def _borne_out(rows: ComparedReadings, away: Floats, sd: Floats) -> Flags:
+    """Whether another sheet of the batch is away to the same side, by half as much or more, at the same place.
+
+    A clearance is the gap itself: a sheet that is usually about as far off there is no witness of it.
+    """
+    roughest = np.where(rows.clearance, _ROUGH * np.abs(away), np.inf)
     found = np.zeros(len(away), dtype=bool)
     for at in _together(rows.batch, rows.steel):
         order, begin, end = _near(rows.station, at[np.isfinite(away[at])], _SAME_PLACE_MM)
-        y, of = away[order], rows.sheet[order]
+        y, rough, of = away[order], sd[order], rows.sheet[order]
         for n in np.flatnonzero(np.abs(y) > _LEAST_AWAY_MM).tolist():
             near = slice(begin[n], end[n])
-            found[order[n]] = bool(np.any((of[near] != of[n]) & (y[near] * np.sign(y[n]) >= abs(y[n]) / 2)))
+            bears = (of[near] != of[n]) & (y[near] * np.sign(y[n]) >= abs(y[n]) / 2)
+            found[order[n]] = bool(np.any(bears & (rough[near] < roughest[order[n]])))
     return found
 
 

@@ -23,14 +23,15 @@ _OF_GAUGE = ("repeatability_mm", "station_mm")  # standard deviations of a value
 def with_expected(
     book: Book, readings: pd.DataFrame, of: Mapping[tuple[str, int], MandrelProfile]
 ) -> pd.DataFrame:
-    """Diameters (as `rough_gaps` has them) and clearances, ordered by sheet and station, with `away_mm` (normal, how
-    far from what is expected), `sd_mm` (usual there), `borne_out` (another sheet shows the same), `slope` of the steel
-    and `per_value` (mm of normal distance a mm of value)."""
+    """Diameters (as `rough_gaps` has them) and clearances, ordered by sheet and station, with `level_mm` (the gap less
+    that of other bells there), `away_mm` (normal, how far from what is expected), `sd_mm` (usual there), `borne_out`
+    (another sheet shows the same), `slope` of the steel and `per_value` (mm of normal distance a mm of value)."""
     rows, compared = compared_rows(book, readings, of)
     said = expected(compared)
     return rows.assign(
-        slope=compared.slope, per_value=compared.per_value, away_mm=said.away, sd_mm=said.sd, borne_out=said.borne_out
-    )
+        slope=compared.slope, per_value=compared.per_value, level_mm=said.level, away_mm=said.away, sd_mm=said.sd,
+        borne_out=said.borne_out,
+    )  # fmt: skip
 
 
 def compared_rows(
