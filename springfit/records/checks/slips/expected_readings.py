@@ -28,13 +28,14 @@ _NEAREST = 20  # readings to either side in station: enough for a median, whatev
 _WHOLE_PLACE = (
     300  # the same where there is time for it: all that lies within reach, in a shop of 20 000 readings
 )
-_WORK = 3_000_000  # comparisons of one kind on one steel, to either side
+_WORK = 2_000_000  # comparisons of one kind on one steel, to either side
 _CHUNK = 2_000  # readings looked at together
 _FEWEST_OTHERS = 3  # readings of other bells that make a median
 _PLACE = 31  # readings nearest along the steel whose median says what is usual there
 _SD_OF_MEDIAN = 1.483  # standard deviation of a normal distribution over the median of its absolute values
 _CHORD_LEFT = 0.15  # of what a straight line between stations leaves out, once other bells are taken off
 _SAME_PLACE_MM = 3.0  # a ridge of the spinning is some mm wide
+_ROUGH = 0.3  # of how far a reading is away: one that is usually as far off is no witness of it
 _LEAST_AWAY_MM = 0.05  # normal; less is not looked at
 _END = 2.0  # times the usual, for the last reading of a sheet: nothing beyond it shows which way the bell goes on
 _CLEARANCE_SD_MM = 0.06  # of a feeler: leaves 1 to 2 thou apart, and the hand that judges whether one passes
@@ -67,8 +68,8 @@ def with_expected(
     rows["away_mm"] = _less_neighbours(rows, sheet)
     batch = dict(zip(book.bells["bell_id"], book.bells["batch_id"], strict=True))
     rows["batch_id"] = rows["bell_id"].map(batch)
-    rows["borne_out"] = _borne_out(rows, sheet)
     rows["sd_mm"] = _usual_sd(book, rows, sheet)
+    rows["borne_out"] = _borne_out(rows, sheet)
     return rows
 
 
@@ -137,18 +138,23 @@ def _less_others(rows: pd.DataFrame) -> tuple[Floats, NDArray[np.bool_]]:
     for whole in rows.groupby(["code", "kind"], sort=False).indices.values():
         order = np.asarray(whole)[np.argsort(station[whole], kind="stable")]
         reach = min(int(np.clip(_WORK // len(order), _NEAREST, _WHOLE_PLACE)), _most_within(station[order]))
-        steps = np.array([n for n in range(-reach, reach + 1) if n])
+        z, y, of = station[order], gap[order], bell[order]
+        near_z, near_y, near_of = _windows(z, reach, np.inf), _windows(y, reach, np.inf), _windows(of, reach, -1)
         for begin in range(0, len(order), _CHUNK):
-            here = np.arange(begin, min(begin + _CHUNK, len(order)))
-            place = here[:, None] + steps
-            near = order[np.clip(place, 0, len(order) - 1)]
-            at = order[here]
-            usable = (place >= 0) & (place < len(order)) & (bell[near] != bell[at][:, None])
-            usable &= np.abs(station[near] - station[at][:, None]) <= _OTHERS_MM
-            enough = usable.sum(axis=1) >= _FEWEST_OTHERS
-            left[at[enough]] -= _medians(np.where(usable, gap[near], np.inf)[enough])
-            compared[at[enough]] = True
+            here = slice(begin, begin + _CHUNK)
+            usable = np.abs(near_z[here] - z[here, None]) <= _OTHERS_MM
+            usable &= near_of[here] != of[here, None]  # not the reading itself either
+            enough = np.flatnonzero(usable.sum(axis=1) >= _FEWEST_OTHERS)
+            at = order[here][enough]
+            left[at] -= _medians(np.where(usable[enough], near_y[here][enough], np.inf))
+            compared[at] = True
     return left, compared
+
+
+def _windows(values: NDArray[Any], reach: int, beyond: float) -> NDArray[Any]:
+    """Row n: the values from `reach` before the n-th to `reach` after it, `beyond` past either end."""
+    padded = np.pad(values, reach, constant_values=beyond)
+    return np.lib.stride_tricks.sliding_window_view(padded, 2 * reach + 1)
 
 
 def _most_within(z: Floats) -> int:
@@ -169,15 +175,22 @@ def _medians(values: Floats) -> Floats:
 
 
 def _borne_out(rows: pd.DataFrame, sheet: Numbers) -> NDArray[np.bool_]:
-    """Whether another sheet of the batch is away to the same side, by half as much or more, at the same place."""
+    """Whether another sheet of the batch is away to the same side, by half as much or more, at the same place.
+
+    A clearance is the gap itself: a sheet that is usually about as far off there is no witness of it.
+    """
     away, station = rows["away_mm"].to_numpy(float), rows["station_mm"].to_numpy(float)
     found = np.zeros(len(rows), dtype=bool)
+    clearance = (rows["kind"] == "clearance").to_numpy()
+    roughest = np.where(clearance, _ROUGH * np.abs(away), np.inf)
+    sd = rows["sd_mm"].to_numpy(float)
     for at in rows.groupby(["batch_id", "code"], sort=False).indices.values():
         order, begin, end = _near(station, at[np.isfinite(away[at])], _SAME_PLACE_MM)
-        y, of = away[order], sheet[order]
+        y, rough, of = away[order], sd[order], sheet[order]
         for n in np.flatnonzero(np.abs(y) > _LEAST_AWAY_MM).tolist():
             near = slice(begin[n], end[n])
-            found[order[n]] = bool(np.any((of[near] != of[n]) & (y[near] * np.sign(y[n]) >= abs(y[n]) / 2)))
+            bears = (of[near] != of[n]) & (y[near] * np.sign(y[n]) >= abs(y[n]) / 2)
+            found[order[n]] = bool(np.any(bears & (rough[near] < roughest[order[n]])))
     return found
 
 

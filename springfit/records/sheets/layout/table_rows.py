@@ -19,7 +19,7 @@ from springfit.records.sheets.layout.header_words import (
     unit_of_word,
 )
 
-__all__ = ["HEADER_WITHIN", "PassedOver", "header_place", "header_score", "passed_over", "units_given"]
+__all__ = ["HEADER_WITHIN", "PassedOver", "Row", "header_place", "header_score", "passed_over", "units_given"]
 
 HEADER_WITHIN = 40  # rows with text in which a header is looked for: titles and remarks above it take a few
 _TOTALS = re.compile(
