@@ -14,6 +14,7 @@ from springfit.records.book import Book
 from springfit.records.checks.rough_gaps import MandrelProfile
 from springfit.records.checks.slips.expected_readings import with_expected
 from springfit.records.checks.slips.mistyped import likely_typed
+from springfit.records.checks.slips.ring_slips import ring_slips
 
 __all__ = ["reading_slips"]
 
@@ -31,7 +32,7 @@ def reading_slips(
     rows = with_expected(book, readings, of)
     away = rows["away_mm"].abs()
     odd = rows[(away > _LEAST_MM) & (away > _TIMES * rows["sd_mm"]) & ~rows["borne_out"]]
-    return [_finding(book, row, odd.loc[row]) for row in odd.index]
+    return [*(_finding(book, row, odd.loc[row]) for row in odd.index), *ring_slips(book, rows, odd.index)]
 
 
 def _finding(book: Book, row: Any, odd: pd.Series) -> Finding:
