@@ -61,8 +61,8 @@ def write_folder(contents: Mapping[str, bytes], folder: Path, *, through: Path |
     An empty folder at `folder` is replaced. Raises OSError, nothing left behind, when there is anything else or it
     cannot be made.
     """
-    making = through or folder.with_name(hidden_name(folder.name, PART))
     sweep(folder.parent)
+    making = through or folder.with_name(hidden_name(folder.name, PART))
     shutil.rmtree(making, ignore_errors=True)  # what an earlier writing left of it
     try:
         making.mkdir(parents=True)

@@ -21,6 +21,7 @@ from springfit.records.sheets.layout.table_rows import (
     PassedOver,
     Row,
     header_place,
+    units_against,
     units_given,
 )
 
@@ -96,6 +97,7 @@ def text_sheet(
     passed = [PassedOver("title", [line for line, _ in rows[:place]], quoted(rows[0][1]))] if place else []
     rows = rows[place + 1 :] or list(islice(stream, 1))
     if rows and (known := units_given(rows[0][1], header, table)) is not None:
+        _say_units_against(file, rows[0], header, table, findings)
         header = known
         passed.append(PassedOver("row of units", [rows[0][0]]))
         rows = rows[1:]
@@ -111,6 +113,13 @@ def text_sheet(
     cells_of = {name: column for name, column in zip(header, found.columns, strict=True) if name}
     positions = {name: position for position, name in enumerate(header) if name}
     return Sheet(file, tuple(cells_of), cells_of, found.lines, decimal, header_line, positions=positions)
+
+
+def _say_units_against(file: str, row: Row, header: list[str], table: Table, findings: list[Finding]) -> None:
+    """An error for each column that has one unit in the header and another in the row of units below it."""
+    for name, unit in units_against(row[1], header, table):
+        what, remedy = f"the row of units says {unit!r} below {name}", "take out the one that is wrong"
+        findings.append(Finding("error", file, row[0], name, what, "the unit of the column's name", remedy))
 
 
 class _Visible(dict[str, str]):
