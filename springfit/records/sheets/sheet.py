@@ -99,8 +99,7 @@ def text_sheet(
     if rows and (known := units_given(rows[0][1], header, table)) is not None:
         _say_units_against(file, rows[0], header, table, findings)
         header = known
-        passed.append(PassedOver("row of units", [rows[0][0]]))
-        rows = rows[1:]
+        passed.append(PassedOver("row of units", [rows.pop(0)[0]]))
     if not _header_is_sound(file, header_line, header, findings):
         deque(stream, maxlen=0)  # what is wrong with the rows below is told all the same
         return None
