@@ -42,14 +42,14 @@ def sheets_of(book: Book, kind: str) -> list[tuple[str, pd.DataFrame]]:
     ]
 
 
-def typed(rows: pd.DataFrame, *, spoil: float) -> Iterator[tuple[Place, str]]:
+def typed(rows: pd.DataFrame, *, spoil: float, slips: bool = True) -> Iterator[tuple[Place, str]]:
     """Places and what is typed there [in]: some of them wrong, and all so many times as large as read."""
     for number, row in enumerate(rows.itertuples()):
         ring = row.kind == "axial_at_diameter"
         fixed, read = (row.value_mm, row.z_mm) if ring else (row.z_mm, row.value_mm)
         size = float(read) * spoil
         every = OF_WALLS if row.kind == "wall" else EVERY
-        if number % every == every - 1:
+        if slips and number % every == every - 1:
             size = SLIPS[(number // every) % len(SLIPS)](size)
         angle = "" if np.isnan(float(row.angle_deg)) else f"{row.angle_deg:g}"  # type: ignore[arg-type]
         way = (str(row.bell_id), str(row.stage), str(row.kind), str(row.datum))
@@ -65,6 +65,23 @@ def test_the_same_is_said_of_every_value(book: Book, kind: str) -> None:
 
 def test_the_same_is_said_of_a_bell_typed_in_radii(book: Book) -> None:
     assert all(_compared(book, "outside_diameter", spoil=0.5, most=6))
+
+
+def test_the_same_is_said_of_a_slip_on_a_ring_near_the_rim(book: Book) -> None:
+    batch, rows = next(
+        (batch, rows) for batch, rows in sheets_of(book, "outside_diameter") if rows["z_mm"].duplicated().any()
+    )
+    pairs = rows[rows["z_mm"].isin(rows["z_mm"].value_counts()[lambda count: count > 1].index)].sort_values("z_mm")
+    spoilt = pairs.copy()
+    spoilt.iloc[-1, spoilt.columns.get_loc("value_mm")] += 1.5
+    judge, said = Judge(lambda: book), []
+    sheet = applied(BenchSheet("sheet0001"), {**made.start(batch, known=True), "cells": {}})
+    steel = steel_of(book, sheet)
+    assert steel is not None
+    for place, text in typed(spoilt, spoil=1.0, slips=False):
+        sheet = applied(sheet, made.reading(place, text))
+        said = [one.what for one in judge.judged(sheet, place).findings]
+    assert said == [one.what for one in checked(book, sheet, place, steel)] != []
 
 
 def _compared(book: Book, kind: str, *, spoil: float, most: int) -> list[int]:

@@ -11,6 +11,7 @@ import pandas as pd
 from springfit.bench.entry.bench_sheet import BenchSheet
 from springfit.bench.entry.entry_place import Place, Taken
 from springfit.bench.judging.beside_bells import beside_bells
+from springfit.bench.judging.on_its_ring import ring_slip
 from springfit.bench.judging.typed_readings import (
     BENCH,
     NO_READINGS,
@@ -129,7 +130,8 @@ def _slip(
     rows, of_own = beside_bells(before, sheet.subject, places, typed)
     at, said = int(of_own[number]), expected(rows)
     if not is_slip(said.away[[at]], said.sd[[at]], said.borne_out[[at]])[0]:
-        return ()
+        slips = np.flatnonzero(is_slip(said.away, said.sd, said.borne_out))
+        return ring_slip(rows, said.level, slips, places, typed, (of_own, number), taken.unit)
     place = places[number]
     length = typed.z[number] if place.kind == "axial_at_diameter" else typed.value[number]
     words = slip_words(

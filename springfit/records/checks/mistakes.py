@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from springfit.findings import Finding
 from springfit.lengths import in_words
 from springfit.records.book import Book
-from springfit.records.checks.rough_gaps import SHEET, MandrelProfile, best_fit_stations
+from springfit.records.checks.rough_gaps import SHEET, MandrelProfile, best_fit_stations, slopes_at_stations
 
 __all__ = ["UNTIL_CORRECTED", "lies_off", "mistake_words", "on_the_steel", "sheets_off_the_steel"]
 
@@ -133,11 +133,7 @@ def _suspects(
 
 
 def _is_gentle(readings: pd.DataFrame, every: list[MandrelProfile]) -> np.ndarray:
-    slope = np.full(len(readings), np.nan)
-    for number, steel in enumerate(every):
-        rows = np.flatnonzero(readings["code"] == number)
-        slope[rows] = steel.slope_at(readings["station_mm"].to_numpy(float)[rows])
-    return np.abs(slope) < _GENTLE
+    return np.abs(slopes_at_stations(readings, every)) < _GENTLE
 
 
 def _explanation(rows: pd.DataFrame, steel: MandrelProfile, every: Sequence[MandrelProfile]) -> str | None:

@@ -18,7 +18,7 @@ import pandas as pd
 from springfit.alloy_names import ALLOY_NAMES, alloys_known, uns_of
 from springfit.lengths import MM_PER_UNIT, parse_length, parse_number, split_unit
 from springfit.records.columns import Column
-from springfit.records.sheets.days import DayOrder, day_of, is_iso_day, is_other_day
+from springfit.records.sheets.days import DayOrder, bare_number_remedy, day_of, is_iso_day, is_other_day
 from springfit.records.sheets.formula_guard import unguarded
 from springfit.records.sheets.layout.invisible import plain_number_signs
 from springfit.records.sheets.made_dates import fractions_of_days, is_made_date
@@ -154,7 +154,8 @@ def _read_dates(typed: TypedColumn) -> np.ndarray:
         typed.refuse(row, "" if n and more else what, _DAY, ask)
     for row in wrong:
         if row not in asked:
-            typed.refuse(row, f"{_shortened(repr(typed.cells[row]))} is not an ISO date", _DAY)
+            said = typed.cells[row]
+            typed.refuse(row, f"{_shortened(repr(said))} is not an ISO date", _DAY, bare_number_remedy(said))
     return np.array([days[cell] for cell in typed.cells], dtype="datetime64[ns]")
 
 

@@ -16,6 +16,7 @@ from springfit.records.book import Book
 from springfit.records.checks.rough_gaps import MandrelProfile
 from springfit.records.checks.slips.expected_readings import with_expected
 from springfit.records.checks.slips.mistyped import likely_typed
+from springfit.records.checks.slips.ring_slips import ring_slips
 
 __all__ = ["SlipWords", "is_slip", "reading_slips", "slip_words"]
 
@@ -45,7 +46,7 @@ def reading_slips(
     """A doubt for each such reading among diameters (as `rough_gaps` has them) and clearances; only it is set aside."""
     rows = with_expected(book, readings, of)
     odd = rows[is_slip(*(rows[name].to_numpy() for name in ("away_mm", "sd_mm", "borne_out")))]
-    return [_finding(book, row, odd.loc[row]) for row in odd.index]
+    return [*(_finding(book, row, odd.loc[row]) for row in odd.index), *ring_slips(book, rows, odd.index)]
 
 
 def is_slip(away: Floats, sd: Floats, borne_out: Flags) -> Flags:
