@@ -23,18 +23,24 @@ from springfit.bench.web.doors import Application, Message, Receive, Scope, Send
 __all__ = ["Opening", "opening_routes", "templates", "waiting_page"]
 
 
+_FIRST_S = 0.4  # that the rest waits for a first answer to be given: who started the page is looking at it
+
+
 class Opening:
     """Answers as `waiting` does until `whole`, begun beside it, has made the application for good."""
 
     def __init__(self, waiting: Application, whole: Callable[[], Application]) -> None:
         self._inside, self._whole = waiting, whole
+        self._answered = threading.Event()
         threading.Thread(target=self._open, daemon=True).start()
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Answers one request."""
         await self._inside(scope, receive, send)
+        self._answered.set()
 
     def _open(self) -> None:
+        self._answered.wait(_FIRST_S)
         try:
             self._inside = self._whole()
         except Exception as failed:  # a library that cannot be loaded: nothing but a new installation helps

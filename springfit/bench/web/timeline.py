@@ -24,13 +24,15 @@ _LEAST_SPAN_MM = 0.1  # of the upright axis: less than that of springback is no 
 
 @dataclass(frozen=True)
 class Mark:
-    """A batch (`name`) or a revision (`name` its number) at `x`; of a batch `y` and its `state` (empty: not judged)."""
+    """A batch (`name`) or a revision (`name` its number) at `x`; of a batch `y`, `placed` where its flare was read from
+    a known zero, and its `state` (empty: not judged)."""
 
     name: str
     day: str
     x: float
     y: float = 0.0
     state: str = ""
+    placed: bool = True
 
 
 @dataclass(frozen=True)
@@ -50,8 +52,8 @@ class Timeline:
 def timeline_of(book: Book, mandrel_id: str, states: Mapping[str, str]) -> Timeline | None:
     """The mandrel's batches by day and by the median distance of their flares off the steel; None without any."""
     gaps = _median_gaps(_of_mandrel(book, mandrel_id))
-    spun = book.batches[book.batches["batch_id"].isin(gaps)].sort_values("spun_on", kind="stable")
-    if not len(spun):
+    spun = book.batches[book.batches["mandrel_id"] == mandrel_id].sort_values("spun_on", kind="stable")
+    if not gaps:
         return None
     days = {str(name): day.date() for name, day in zip(spun["batch_id"], spun["spun_on"], strict=True)}
     steel = book.mandrels[book.mandrels["mandrel_id"] == mandrel_id].sort_values("revision")
@@ -63,11 +65,12 @@ def timeline_of(book: Book, mandrel_id: str, states: Mapping[str, str]) -> Timel
     unit = amount_unit(book.units)
     most = f"{from_mm(max(gaps.values()), unit):.{2 if unit == 'mm' else 1}f}"
     return Timeline(
-        tuple(Mark(name, str(day), place(day), HIGH - _FOOT - (gaps[name] - low) * up, states.get(name, ""))
+        tuple(Mark(name, str(day), place(day), HIGH - _FOOT - (gaps.get(name, 0.0) - low) * up, states.get(name, ""),
+                   name in gaps)
               for name, day in days.items()),
         tuple(Mark(number, str(day), place(day)) for number, day in changed),
         HIGH - _FOOT + low * up, HIGH - _FOOT - (max(gaps.values()) - low) * up, most, unit,
-        _words(gaps, list(days), unit),
+        _words(gaps, [name for name in days if name in gaps], unit),
     )  # fmt: skip
 
 
