@@ -94,6 +94,7 @@ class Limited:
 def run(arguments: list[str]) -> int:
     """The command's exit code, in the children."""
     import springfit.files
+    import springfit.reporting.stored_reports  # reads of what is there begin no writing: it keeps the plain functions
     import springfit.unfinished
     from springfit.cli import main
 
