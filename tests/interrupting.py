@@ -94,6 +94,7 @@ class Limited:
 def run(arguments: list[str]) -> int:
     """The command's exit code, in the children."""
     import springfit.files
+    import springfit.reporting.output_files  # whoever reads the reports there are keeps the plain functions
     import springfit.unfinished
     from springfit.cli import main
 
@@ -107,14 +108,15 @@ def run(arguments: list[str]) -> int:
 
         setattr(os, name, call)
 
-    for name in ("sweep", "finish_files"):  # what every writing begins with
-        begun = getattr(springfit.files, name)
+    beginnings = ((springfit.files, "sweep"), (springfit.files, "finish_files"))
+    for module, name in (*beginnings, (springfit.reporting.output_files, "file_away")):
+        begun = getattr(module, name)
 
-        def begin(folder: Path, begun: Callable[[Path], None] = begun) -> None:
+        def begin(*args: Any, begun: Callable[..., Any] = begun) -> Any:
             fate.take_orders()
-            begun(folder)
+            return begun(*args)
 
-        setattr(springfit.files, name, begin)
+        setattr(module, name, begin)
 
     def copied(source: Path, to: Path) -> None:
         fate.write(source.stat().st_size)
@@ -129,4 +131,6 @@ def run(arguments: list[str]) -> int:
 
 
 if __name__ == "__main__":
-    sys.exit(run(sys.argv[1:]))
+    code = run(sys.argv[1:])
+    sys.stdout.flush()
+    os._exit(code)  # what its libraries do at the end of a process is the business of the one it was forked from

@@ -174,7 +174,9 @@ def test_killed_or_out_of_room(worked: Worked) -> None:
         said = Path(f"{world}.said").read_text()
         assert "Traceback" not in said and ("room" in said or "space" in said), said
         assert work.state(world / work.changed) == old
-        assert listing(world / work.changed) == names_before, "something was left behind"
+        # The copy of a report that is put away before a new one is written may be there already: the next finds it so.
+        left = [name for name in listing(world / work.changed) if not name.startswith("earlier")]
+        assert left == names_before, "something was left behind"
         finishes(world)
         assert work.state(world / work.changed) == new and listing(world / work.changed) == names_after
         shutil.rmtree(world)

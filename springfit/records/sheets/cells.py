@@ -201,7 +201,7 @@ def _read_alloys(typed: TypedColumn) -> np.ndarray:
         said.add(text)
         if uns is None:
             typed.refuse(row, f"{_shortened(repr(text))} names no single alloy", f"one of {alloys_known()}")
-        elif uns != text.upper():
+        elif uns not in (text, text.upper()):
             named = ALLOY_NAMES.get(uns)
             what = f"{_shortened(repr(text))} is read as {uns}{f' ({named.told})' if named else ''}"
             typed.refuse(row, what, "", note=True)
