@@ -11,7 +11,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-__all__ = ["ALLOY_NAMES", "alloys_known", "uns_of"]
+__all__ = ["ALLOY_NAMES", "alloys_known", "own_metal", "uns_of"]
 
 
 @dataclass(frozen=True)
@@ -52,6 +52,11 @@ ALLOY_NAMES: dict[str, AlloyName] = {
     "C75200": AlloyName("nickel silver 65-18", ("cuni18zn20", "cw409j"), "65 18", ("", "nickel silver")),
     "C77000": AlloyName("nickel silver 55-18", ("cuni18zn27", "cw410j"), "55 18", ("", "nickel silver")),
 }  # fmt: skip
+_OWN = re.compile(
+    r"E\s*=?\s*(\d+(?:\.\d+)?)\s*(GPa|MPa)\s*[,;]?\s*yield\s*=?\s*(\d+(?:\.\d+)?)\s*MPa", re.IGNORECASE | re.ASCII
+)
+_OWN_AS_TOLD = "E {modulus:g} GPa, yield {strength:g} MPa"
+_OWN_RANGES = ((40e3, 250e3), (20.0, 700.0))  # MPa: magnesium to steel, soft aluminium to hard stainless sheet
 _UNS = re.compile(r"(?:uns )?([a-z]) ?(\d{5})")
 _THREE = re.compile(r"(?:cda |alloy |c ?)?(\d{3})(?: brass)?")  # the older three figures: C260, CDA 260, 260 brass
 _OF_SHEET = re.compile(r"\b(sheet|strip|copper alloy)\b")
@@ -60,8 +65,11 @@ _OF_SHEET = re.compile(r"\b(sheet|strip|copper alloy)\b")
 def uns_of(name: str) -> str | None:
     """The UNS number that an alloy's name stands for; None for a name that says no single alloy of the table.
 
-    A number of the standard's own form is given back in capitals whether the table has it or not.
+    A number of the standard's own form is given back in capitals whether the table has it or not, a metal of one's own
+    (`own_metal`) always in the same words.
     """
+    if own := own_metal(name):
+        return _OWN_AS_TOLD.format(modulus=own[0] / 1e3, strength=own[1])
     said = _plain(name)
     number = _UNS.fullmatch(said)
     if number:
@@ -77,9 +85,20 @@ def uns_of(name: str) -> str | None:
     return None
 
 
+def own_metal(name: str) -> tuple[float, float] | None:
+    """Young's modulus and yield of the annealed sheet [MPa] of `E 103 GPa, yield 140 MPa`; None for anything else."""
+    found = _OWN.fullmatch(name.strip())
+    if found is None:
+        return None
+    modulus, giga, strength = float(found.group(1)), found.group(2).casefold() == "gpa", float(found.group(3))
+    own = (modulus * (1e3 if giga else 1.0), strength)
+    return own if all(low <= one <= high for one, (low, high) in zip(own, _OWN_RANGES, strict=True)) else None
+
+
 def alloys_known() -> str:
-    """The alloys of the table as a person may type them: `C26000 (cartridge brass 70/30), ...`."""
-    return ", ".join(f"{uns} ({one.told})" for uns, one in ALLOY_NAMES.items())
+    """The alloys of the table as a person may type them, `C26000 (cartridge brass 70/30), ...`, and another metal."""
+    known = ", ".join(f"{uns} ({one.told})" for uns, one in ALLOY_NAMES.items())
+    return f"{known}; another metal by its modulus and its yield when annealed, such as 'E 103 GPa, yield 140 MPa'"
 
 
 def _whole(before: str, after: str) -> bool:

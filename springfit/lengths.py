@@ -9,12 +9,13 @@ from __future__ import annotations
 import math
 import re
 
-__all__ = ["INCH_PATTERN", "MM_PER_UNIT", "from_mm", "parse_length", "parse_number", "split_unit"]
+__all__ = ["INCH_PATTERN", "MM_PER_UNIT", "from_mm", "in_words", "parse_length", "parse_number", "split_unit"]
 
 MM_PER_UNIT = {"mm": 1.0, "in": 25.4, "thou": 0.0254}  # mm in one unit; inch: exact since 1959
 
 _DECIMAL = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d{1,3})?", re.ASCII)
 _FRACTION = re.compile(r"([+-]?)(?:(\d{1,9})(?:\s*-\s*|\s+))?(\d{1,9})\s*/\s*(\d{1,9})", re.ASCII)
+_THOU_BELOW_MM = 2.54  # 0.1 in: larger sizes are said in inches
 _RULE_DENOMINATORS = (2, 4, 8, 16, 32, 64, 128)  # the divisions of an inch rule
 
 _DECIMAL_TEXT = r"[+\-]?([0-9]+(\.[0-9]*)?|\.[0-9]+)([eE][+\-]?[0-9]{1,3})?"
@@ -69,6 +70,13 @@ def split_unit(column: str) -> tuple[str, str | None]:
 def from_mm(value: float, unit: str) -> float:
     """The length `value` [mm] in `unit` ("mm", "in" or "thou"); KeyError for another unit."""
     return value / MM_PER_UNIT[unit]
+
+
+def in_words(value: float, units: str) -> str:
+    """A small length `value` [mm] in the unit that a shop says it in: thou below 0.1 in where its book is in inches."""
+    if units != "in":
+        return f"{value:.4g} mm"
+    return f"{from_mm(value, 'thou'):.3g} thou" if abs(value) < _THOU_BELOW_MM else f"{from_mm(value, 'in'):.4g} in"
 
 
 def _fraction(match: re.Match[str], text: str) -> float:

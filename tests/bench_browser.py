@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import contextlib
+import http.client
+import json
 import os
 import re
 import shutil
@@ -17,7 +19,7 @@ from typing import Any
 
 import pytest
 
-__all__ = ["NO_BROWSER", "PATIENCE", "Server", "Taps", "browser", "serving", "start"]
+__all__ = ["NO_BROWSER", "PATIENCE", "Server", "Taps", "begin", "browser", "serving", "start"]
 
 NO_BROWSER = "no browser is here: install Debian's chromium and chromium-driver"
 FLAGS = (
@@ -48,6 +50,15 @@ class Server:
 
 
 def start(book: Path, *more: str, port: int = 0) -> Server:
+    """Starts the page for a book and waits until it says where it is and has read the book."""
+    server = begin(book, *more, port=port)
+    while not _has_read(server):
+        assert server.process.poll() is None, "the page ended before it had read the book"
+        time.sleep(0.02)
+    return server
+
+
+def begin(book: Path, *more: str, port: int = 0) -> Server:
     """Starts the page for a book and waits until it says where it is."""
     command = [sys.executable, "-m", "springfit.cli", "bench", str(book), "--port", str(port), *more]
     known = {**os.environ, "OMP_NUM_THREADS": "1", "PYTHONPATH": str(ROOT)}
@@ -67,6 +78,16 @@ def start(book: Path, *more: str, port: int = 0) -> Server:
         address = re.findall(r"open (http://127\S+)", said)
     code = re.search(r"the code is ([\d ]+)", said)
     return Server(process, address[0], code.group(1).strip() if code else "")
+
+
+def _has_read(server: Server) -> bool:
+    """Whether the page has read its book."""
+    line = http.client.HTTPConnection("127.0.0.1", server.port, timeout=PATIENCE)
+    try:
+        line.request("GET", "/call/read")
+        return bool(json.loads(line.getresponse().read())["read"])
+    finally:
+        line.close()
 
 
 @contextlib.contextmanager

@@ -38,7 +38,12 @@ class Tablet:
                 line = self._line = self._line or http.client.HTTPConnection("127.0.0.1", self.port, timeout=120)
                 line.request("POST", path, json.dumps(body), {"Content-Type": "application/json"})
                 answer = line.getresponse()
-                return answer.status, json.loads(answer.read())
+                said = json.loads(answer.read())
+                if answer.status != 503:  # the page is being opened: as a browser's script does, it comes again
+                    return answer.status, said
+                if time.monotonic() > until:
+                    raise TimeoutError(said["problem"])
+                time.sleep(0.05)
             except (OSError, http.client.HTTPException, ValueError):
                 self._line = None
                 if time.monotonic() > until:

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from springfit.bench.asking.asker import Asker
 from springfit.bench.background.bench_jobs import BenchJobs
+from springfit.bench.background.judged_states import JudgedStates
 from springfit.bench.entry.desk import Desk
 from springfit.findings import Finding
 
@@ -41,9 +42,11 @@ class Shop:
         self.folder, self.store, self.desk = folder, store, Desk(folder)
         self.asker = Asker(folder, store)
         self.jobs = BenchJobs(folder, store, self._forget_model)
+        self.judged = JudgedStates(folder, store)
         self._lacking: tuple[str, tuple[str, ...] | None] | None = None
         self._read: ReadBook | None = None
         self._reading = threading.Lock()
+        self._beside: threading.Thread | None = None
 
     def read_now(self) -> ReadBook:
         """The book as it stands on the disk; waits for it to be read where it changed."""
@@ -64,19 +67,24 @@ class Shop:
 
     def read_beside(self) -> None:
         """Begins to read the book in a thread of its own."""
-        threading.Thread(target=self.read_now, daemon=True).start()
+        self._beside = threading.Thread(target=self.read_now, daemon=True)
+        self._beside.start()
 
     @property
-    def is_read(self) -> bool:
-        """Whether the book was read at all."""
-        return self._read is not None
+    def is_opening(self) -> bool:
+        """Whether the book is being read for the first time."""
+        return self._read is None and self._beside is not None and self._beside.is_alive()
+
+    def on_disk(self) -> tuple[int, float]:
+        """How many tables the book has, and of what size together [MB]."""
+        sizes = [size for name, size, _ in _file_state(self.folder) if name.endswith(".csv")]
+        return len(sizes), sum(sizes) / 1e6
 
     @property
     def units(self) -> Literal["mm", "in"]:
         """What the book's lengths are written in."""
         read = self.last_read()
         return "mm" if read.book is None else read.book.units
-
 
     def not_learned(self) -> tuple[str, ...] | None:
         """Measured batches that the model in use has not learned; None without a model. Loads the model: seconds."""

@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from springfit.lengths import from_mm
 
-__all__ = ["amount_unit", "shop_number", "unit_of_reading"]
+__all__ = ["amount_unit", "shop_number", "shop_size", "small_size", "unit_of_reading"]
 
 _FINEST = 64  # parts of an inch that a rule is marked in and a shop speaks of
 _NEAR_IN = 2e-6  # of a mark: a size kept in mm or in five decimals of an inch is still that mark
@@ -23,6 +23,19 @@ def shop_number(value_mm: float, unit: str) -> str:
         if abs(float(near) - value) < _NEAR_IN and near.denominator in (1, 2, 4, 8, 16, 32, 64):
             return _fraction(near)
     return f"{round(value, 6):.7g}"
+
+
+def shop_size(value_mm: float, unit: str) -> str:
+    """A size [mm] as it is spoken of: to a thousandth of an inch, or to a hundredth of a millimetre."""
+    return f"{from_mm(value_mm, unit):.{3 if unit == 'in' else 2}f}"
+
+
+def small_size(value_mm: float, units: str) -> str:
+    """A small distance [mm] with its unit: to a tenth of a thou, or to a hundredth of a millimetre; empty for nan."""
+    if not math.isfinite(value_mm):
+        return ""
+    unit = amount_unit(units)
+    return f"{from_mm(value_mm, unit):.{1 if unit == 'thou' else 2}f} {unit}"
 
 
 def unit_of_reading(kind: str, units: str) -> str:

@@ -31,7 +31,11 @@ _DIAMETER = length_column(
 )
 
 _CONDITION_COLUMNS = (
-    Column("alloy", "alloy", filled=True, meaning="UNS number, such as C26000, or a common name such as 70/30 brass"),
+    Column(
+        "alloy", "alloy", filled=True,
+        meaning="UNS number, such as C26000, a common name such as 70/30 brass, or of another metal its modulus and "
+        "yield when annealed: E 103 GPa, yield 140 MPa",
+    ),
     Column("temper", "text", pattern=_TEMPER, meaning="ASTM B601 code, such as OS035 or H01"),
     Column("lot", "text", meaning="the sheet's lot or delivery: bells of one lot are alike"),
     length_column("wall", 0.05, 5, present=True, usual=_WALLS, meaning="thickness of the blank sheet"),

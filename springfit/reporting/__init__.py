@@ -1,7 +1,22 @@
-"""Reports and files: what a maker reads at the lathe and what other programs read after."""
+"""Reports and files: what a maker reads at the lathe and what other programs read after.
+
+What writes them is fetched when it is first asked for: who only lists stored reports, as the page at the bench does
+when it opens, does not wait for the libraries that pages and papers are drawn with.
+"""
 
 from __future__ import annotations
 
-from springfit.reporting.output_files import write_correction, write_prediction
+import importlib
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from springfit.reporting.output_files import write_correction, write_prediction
 
 __all__ = ["write_correction", "write_prediction"]
+
+
+def __getattr__(name: str) -> Any:
+    """A public name, fetched from where files are written; AttributeError for any other."""
+    if name not in __all__:
+        raise AttributeError(f"springfit.reporting has no {name!r}; it has {', '.join(__all__)}")
+    return getattr(importlib.import_module("springfit.reporting.output_files"), name)

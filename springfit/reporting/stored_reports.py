@@ -7,17 +7,19 @@ from __future__ import annotations
 
 import datetime
 import json
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
-from springfit.decisions.cut_tables.as_cut import Ordered
-from springfit.files import write_folder
+from springfit.files import finish_files, write_folder
 from springfit.lengths import MM_PER_UNIT
 from springfit.watching.shop_glance import LastVerdict
+
+if TYPE_CHECKING:
+    from springfit.decisions.cut_tables.as_cut import Ordered
 
 __all__ = ["StoredReport", "every_report", "file_away", "last_verdicts", "newest_report", "order_for"]
 
@@ -43,6 +45,8 @@ class StoredReport:
     @property
     def ordered(self) -> Ordered | None:
         """The cut it ordered; None where its table cannot be read as one."""
+        from springfit.decisions.cut_tables.as_cut import Ordered
+
         try:
             table = pd.read_csv(self.folder / STATIONS)
             unit = next(unit for unit in MM_PER_UNIT if f"z_{unit}" in table.columns)
@@ -100,6 +104,7 @@ def file_away(out: Path, names: Collection[str]) -> Path | None:
 
     The files stay where they are until new ones take their names, so that nothing is ever missing.
     """
+    finish_files(out)
     there = {name: (out / name) for name in names if (out / name).is_file()}
     if not there:
         return None
@@ -107,17 +112,29 @@ def file_away(out: Path, names: Collection[str]) -> Path | None:
     written = report.written if report else _changed(max(there.values(), key=lambda path: path.stat().st_mtime))
     stem = written.replace(":", "-").replace("T", "_")
     place, number = out / EARLIER / stem, 1
+    contents = {name: path.read_bytes() for name, path in there.items()}
     while place.exists():
+        if _holds(place, contents):
+            return place  # put away before, and then stopped before new ones took their names
         number += 1
         place = out / EARLIER / f"{stem}-{number}"
-    write_folder({name: path.read_bytes() for name, path in there.items()}, place)
+    write_folder(contents, place)
     return place
+
+
+def _holds(place: Path, contents: Mapping[str, bytes]) -> bool:
+    """Whether a folder holds these files and no others."""
+    try:
+        return {path.name: path.read_bytes() for path in place.iterdir()} == contents
+    except OSError:
+        return False
 
 
 def _report(folder: Path) -> StoredReport | None:
     """The report in a folder; None where there is none that can be read."""
     path = folder / VERDICT
     try:
+        finish_files(folder)
         facts = json.loads(path.read_text(encoding="utf-8"))
         if not isinstance(facts, dict):
             return None

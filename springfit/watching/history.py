@@ -4,16 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from springfit.learning.data.mandrel_steel import steel_meridian
 from springfit.records.book import Book
-from springfit.watching.batch_states import BatchState
 from springfit.watching.shop_glance import LastVerdict
-from springfit.watching.wear import Wear
 
-__all__ = ["MandrelHistory", "Recut", "mandrel_histories"]
+if TYPE_CHECKING:
+    from springfit.watching.batch_states import BatchState
+    from springfit.watching.wear import Wear
+
+__all__ = ["MandrelHistory", "Recut", "mandrel_histories", "revisions_of"]
 
 NO_CUT_MM = 0.002  # a revision that moved less was a re-measurement
 
@@ -52,11 +55,12 @@ def mandrel_histories(
         told = tuple(sorted((v for v in verdicts if v.mandrel_id == name), key=lambda v: v.written))
         mine = tuple(one for one in batches if one.judged.mandrel_id == name)
         worn = tuple(one for one in wear if one.mandrel_id == name)
-        found.append(MandrelHistory(name, _revisions(book, name, told), mine, told, worn))
+        found.append(MandrelHistory(name, revisions_of(book, name, told), mine, told, worn))
     return tuple(found)
 
 
-def _revisions(book: Book, name: str, told: Sequence[LastVerdict]) -> tuple[Recut, ...]:
+def revisions_of(book: Book, name: str, told: Sequence[LastVerdict]) -> tuple[Recut, ...]:
+    """The revisions of a mandrel, oldest first; `told` the verdicts of its reports, oldest first."""
     rows = book.mandrels[book.mandrels["mandrel_id"] == name].sort_values("revision")
     ordered = {verdict.revision: verdict.largest_cut_mm for verdict in told if verdict.largest_cut_mm > 0.0}
     found, before = [], None

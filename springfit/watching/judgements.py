@@ -22,7 +22,7 @@ from springfit.watching.judged_batches import JudgedBatch, judged_batch
 from springfit.watching.kept.judgement_text import Judgement
 from springfit.watching.kept.kept_judgements import KeptJudgements, judgement_keys
 
-__all__ = ["judgements_of"]
+__all__ = ["judgements_kept", "judgements_of"]
 
 Progress = Callable[[str], None]
 FacetsBySteel = Mapping[tuple[str, int], tuple[Facet, ...]]
@@ -36,10 +36,7 @@ def judgements_of(
 
     `book` is without the rows that findings set aside. Raises BookError for an alloy that is not known.
     """
-    digests = batch_digests(book, [one.subject for one in findings if one.sets_aside])
-    day = {str(b): str(d)[:10] for b, d in zip(book.batches["batch_id"], book.batches["spun_on"], strict=True)}
-    order = sorted(digests, key=lambda batch: (day[batch], batch))
-    keys = judgement_keys(digests, order)
+    order, keys = _keyed(book, findings)
     order = [batch for batch in order if of is None or batch in of]
     found: dict[str, Judgement] = {}
     for batch in order if kept else ():
@@ -53,6 +50,21 @@ def judgements_of(
     if kept:
         kept.write({keys[batch]: judgement for batch, judgement in made.items()})
     return tuple({**found, **made}[batch] for batch in order)
+
+
+def judgements_kept(book: Book, findings: Sequence[Finding], kept: KeptJudgements) -> tuple[Judgement, ...]:
+    """Those of the measured batches of `book` that were judged before, oldest first; none is made for it."""
+    order, keys = _keyed(book, findings)
+    had = (kept.read(keys[batch]) for batch in order)
+    return tuple(one for one in had if one is not None)
+
+
+def _keyed(book: Book, findings: Sequence[Finding]) -> tuple[list[str], dict[str, str]]:
+    """The measured batches, oldest first, and the key that the judgement of each is kept under."""
+    digests = batch_digests(book, [one.subject for one in findings if one.sets_aside])
+    day = {str(b): str(d)[:10] for b, d in zip(book.batches["batch_id"], book.batches["spun_on"], strict=True)}
+    order = sorted(digests, key=lambda batch: (day[batch], batch))
+    return order, judgement_keys(digests, order)
 
 
 def _made(

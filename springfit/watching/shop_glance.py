@@ -63,10 +63,13 @@ def shop_at_a_glance(
     for one in sorted(reports, key=lambda report: report.written):
         last[one.mandrel_id] = one
     names = dict.fromkeys(book.mandrels["mandrel_id"].astype(str))
-    return tuple(_row(book, name, states, last.get(name)) for name in names)
+    measured = _measured(book)
+    return tuple(_row(book, name, measured, states, last.get(name)) for name in names)
 
 
-def _row(book: Book, name: str, states: Mapping[str, str], verdict: LastVerdict | None) -> MandrelRow:
+def _row(
+    book: Book, name: str, measured: pd.Series, states: Mapping[str, str], verdict: LastVerdict | None
+) -> MandrelRow:
     revisions = book.mandrels[book.mandrels["mandrel_id"] == name].sort_values("revision")
     revision, revised_on = int(revisions["revision"].iloc[-1]), str(revisions["in_force_from"].iloc[-1])[:10]
     spun = book.batches[book.batches["mandrel_id"] == name].sort_values("spun_on", kind="stable")
@@ -74,17 +77,22 @@ def _row(book: Book, name: str, states: Mapping[str, str], verdict: LastVerdict 
     newest = str(spun["batch_id"].iloc[-1]) if len(spun) else ""
     row = MandrelRow(
         mandrel_id=name, revision=revision, revised_on=revised_on,
-        bells=_measured(book, here), batches=len(here), all_bells=_measured(book, spun), all_batches=len(spun),
+        bells=_count(measured, here), batches=len(here), all_bells=_count(measured, spun), all_batches=len(spun),
         newest_batch=newest, newest_on=str(spun["spun_on"].iloc[-1])[:10] if len(spun) else "",
         state=states.get(newest, UNJUDGED), verdict=verdict, done=_done(verdict, revision), next_step="",
     )  # fmt: skip
     return replace(row, next_step=_next(row))
 
 
-def _measured(book: Book, batches: pd.DataFrame) -> int:
-    """Count of bells of these batches that have a reading."""
-    bells = book.bells[book.bells["batch_id"].isin(set(batches["batch_id"]))]["bell_id"]
-    return int(bells.isin(set(book.measurements["bell_id"])).sum())
+def _measured(book: Book) -> pd.Series:
+    """Count of bells that have a reading, by batch."""
+    read = book.bells["bell_id"].isin(book.measurements["bell_id"].unique())
+    return read.groupby(book.bells["batch_id"]).sum()
+
+
+def _count(measured: pd.Series, batches: pd.DataFrame) -> int:
+    """How many bells of these batches were measured."""
+    return int(measured.reindex(batches["batch_id"]).fillna(0).sum())
 
 
 def _done(verdict: LastVerdict | None, revision: int) -> str:

@@ -1,4 +1,4 @@
-"""Sixty hostile requests to a shared page: none gets in, none changes the book or a file beside it."""
+"""Hostile requests to a shared page, sixty and more: none gets in, none changes the book or a file beside it."""
 
 from __future__ import annotations
 
@@ -89,7 +89,9 @@ OUTSIDE = [  # without a session
     _get("/static/..%2f..%2fcalls.py"), _get("/static/%2e%2e/%2e%2e/calls.py"),
     _get("/report?target=OAK-T&file=card.pdf"),
     _get("/static/bench.js/../../../secret.txt"), _post("/call/learn", {}), _post("/call/correct", {"target": "OAK-T"}),
-    _get("/static//etc/passwd"), _get("/static/templates/base.html"),
+    _get("/static//etc/passwd"), _get("/static/templates/base.html"), _get("/ask?mandrel=OAK"), _get("/work"),
+    _get("/call/work"), _post("/call/ask", {"mandrel": "OAK", "changes": []}), _get("/call/readers"),
+    _post("/call/read", {}), _get("/report?target=OAK-T&file=correction.html"),
 ]  # fmt: skip
 INSIDE = [  # by somebody who has a session, or whose browser another site uses
     _get("/../secret.txt"), _get("/%2e%2e/secret.txt"), _get("/..%2fsecret.csv"), _get("/sheet/..%2f..%2fsecret"),
@@ -122,15 +124,44 @@ INSIDE = [  # by somebody who has a session, or whose browser another site uses
     _post(EVENT, {"id": "goodgood1", "what": "reading", "place": {"bell": "../x"}}),
     _post("/call/sheet/abcdefgh99/event", made.bell()), _post("/call/sheet/abcdefgh99/finish", {}),
 ]  # fmt: skip
+FOREIGN = ({"Origin": "http://evil.example"}, {"Origin": "null"}, {"Sec_Fetch_Site": "cross-site"},
+           {"Content_Type": "text/plain"}, {"Host": "evil.example"})  # fmt: skip
+WORK = [  # reports, learning, asking: no other site begins or reads them, nothing that is not known is taken
+    *(_post("/call/learn", {}, **foreign) for foreign in FOREIGN),
+    *(_post("/call/correct", {"target": "OAK-T"}, **foreign) for foreign in FOREIGN),
+    *(_post("/call/ask", {"mandrel": "OAK", "changes": []}, **foreign) for foreign in FOREIGN),
+    _get("/call/work", Sec_Fetch_Site="cross-site", Sec_Fetch_Mode="cors"),
+    _get("/report?target=OAK-T&file=card.pdf", Sec_Fetch_Site="cross-site", Sec_Fetch_Mode="no-cors"),
+    _get("/report?target=OAK-T&file=" + "..%2f" * 9 + "secret.txt"), _get("/report?target=OAK-T&file=card.pdf%00.html"),
+    _get("/report?target=OAK-T&file=/etc/passwd"), _get("/report?target=%3Cscript%3E&file=card.pdf"),
+    _get("/report?target=OAK-T"), _get("/report?file=card.pdf"), _get("/report?target=OAK-T&file=" + "A" * 2000),
+    _get("/report/../../secret.txt"), ("GET", "/call/learn", {}, None), ("GET", "/call/correct", {}, None),
+    ("GET", "/call/ask?mandrel=OAK", {}, None), ("PUT", "/call/learn", JSON, b"{}"),
+    _post("/call/learn", b"x" * 40_000), _post("/call/learn/../undo", {}),
+    _post("/call/learn", {}, Content_Length="-5"),
+    _post("/call/correct", {"target": SCRIPT}), _post("/call/correct", {"target": ["OAK-T"]}),
+    _post("/call/correct", {"target": "--help"}), _post("/call/correct", {"target": "OAK-T\u0000"}),
+    _post("/call/correct", {}), _post("/call/correct", b"[]"), _post("/call/correct", b"[" * 9000),
+    _post("/call/ask", {"mandrel": SCRIPT, "changes": []}),
+    _post("/call/ask", {"mandrel": "../../secret", "changes": []}),
+    _post("/call/ask", {"mandrel": ["OAK"], "changes": []}), _post("/call/ask", {"mandrel": {"a": 1}, "changes": []}),
+    _post("/call/ask", {"mandrel": "OAK"}), _post("/call/ask", {"mandrel": "OAK", "changes": "wall"}),
+    _post("/call/ask", {"mandrel": "OAK", "changes": [["wall"]]}),
+    _post("/call/ask", {"mandrel": "OAK", "changes": [1]}),
+    _post("/call/ask", {"mandrel": "OAK", "changes": [["wall", "1" * 50]]}),
+    _post("/call/ask", {"mandrel": "OAK", "changes": [["wall", {"a": 1}]]}), _post("/call/ask", b"null"),
+    _post("/call/ask", b'{"mandrel": "OAK", "changes": [' + b'["a","b"],' * 4000 + b'["a","b"]]}'),
+]  # fmt: skip
 
 
 def test_there_are_sixty_of_them() -> None:
-    assert len(OUTSIDE) + len(INSIDE) >= 60
+    assert len(OUTSIDE) + len(INSIDE) + len(WORK) >= 60
 
 
 def _held(shared: Shared, status: int, text: str) -> None:
     """Nothing came of it."""
     assert status >= 400 or (status, text) == (303, ""), f"{status}: {text[:200]}"
+    assert status != 500, f"refused by accident, not by a rule: {text[:200]}"
     assert "Traceback" not in text and "/springfit/" not in text and "the shop's prices" not in text
     assert "<script>" not in text.replace('<script src="/static/bench.js" defer></script>', "")
 
@@ -142,9 +173,9 @@ def test_without_the_code_nothing_is_to_be_had(shared: Shared, number: int) -> N
     _held(shared, status, text)
 
 
-@pytest.mark.parametrize("number", range(len(INSIDE)))
+@pytest.mark.parametrize("number", range(len(INSIDE) + len(WORK)))
 def test_with_a_session_nothing_else_is_to_be_had_either(shared: Shared, number: int) -> None:
-    method, path, headers, body = INSIDE[number]
+    method, path, headers, body = [*INSIDE, *WORK][number]
     status, text = shared.ask(method, path, {**headers, "Cookie": shared.cookie}, body)
     _held(shared, status, text)
 
@@ -164,6 +195,22 @@ def test_what_is_typed_is_shown_as_text(shared: Shared) -> None:
     for path in ("/", "/mandrel?id=OAK", "/sheet/scripted1"):
         status, text = shared.ask("GET", path, {"Cookie": shared.cookie})
         assert status == 200 and SCRIPT not in text and "&lt;script&gt;" in text
+
+
+def test_nothing_was_begun_by_any_of_them(shared: Shared) -> None:
+    status, text = shared.ask("GET", "/call/work", {"Cookie": shared.cookie})
+    work = json.loads(text)
+    assert status == 200 and not work["running"] and not work["title"] and not work["problems"]
+
+
+def test_a_session_of_an_earlier_start_opens_nothing(shared: Shared, tmp_path: Path) -> None:
+    with serving(made.small(tmp_path / "book"), "--share") as later:
+        page = Shared(later, tmp_path / "book", "", "")
+        assert page.ask("GET", "/", {"Cookie": shared.cookie}) == (303, "")
+        event = json.dumps(made.start()).encode()
+        assert page.ask("POST", EVENT, {**JSON, "Cookie": shared.cookie}, event)[0] == 401
+        old_code = json.dumps({"code": shared.server.code}).encode()
+        assert page.ask("POST", "/call/enter", JSON, old_code)[0] == 403
 
 
 def test_wrong_codes_make_the_next_wait(shared: Shared) -> None:

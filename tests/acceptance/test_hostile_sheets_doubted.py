@@ -114,12 +114,12 @@ SET_ASIDE: dict[str, tuple[Spoil, str, str]] = {
             book[M], "value_mm", lambda _: "3.9", where={"bell_id": "B1-2", "kind": "clearance"}
         ),
         "B1-2",
-        "clearance readings such as 3.9 mm",
+        "a clearance reading of 3.9 mm",
     ),
     "a wall that is two walls": (
         lambda book: change(book[M], "value_mm", lambda _: "1.02", where={"bell_id": "B1-2", "kind": "wall"}),
         "B1-2",
-        "wall readings such as 1.02 mm",
+        "a wall reading of 1.02 mm",
     ),
 }
 

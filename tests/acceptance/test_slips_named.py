@@ -31,6 +31,15 @@ def test_three_slips_in_the_demo_shop_are_named_and_nothing_else(tmp_path: Path)
     assert named == set(planted)
 
 
+def test_a_slip_at_a_flat_rim_is_named_by_the_other_reading_of_its_ring(tmp_path: Path) -> None:
+    """60 thou on a diameter where the steel lies at 75 degrees: two tenths of a mm off it, as sound bells are there."""
+    planted = with_three_slips(demo_folder() / "demo-shop", tmp_path / "book", np.random.default_rng(16))
+    odd = [finding for finding in read_book(tmp_path / "book")[1] if finding.sets_row_aside]
+    assert set(planted) <= {(f.file, f.row) for f in odd}
+    at_the_rim = next(place for place, what in planted.items() if what == "outside_diameter")
+    assert ["on the same ring" in f.what for f in odd if (f.file, f.row) == at_the_rim] == [True]
+
+
 def test_one_slip_sets_only_its_reading_aside_and_says_what_it_may_have_been(tmp_path: Path) -> None:
     book = sheets()
     typed = book[M][20][5]

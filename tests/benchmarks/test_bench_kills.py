@@ -1,14 +1,18 @@
-"""By hand: the page killed at 50 random moments, and how long an answer takes on a book of 14 000 readings."""
+"""By hand: the page killed at 50 random moments, and how long an answer and the first page take on a book of 14 000
+readings."""
 
 from __future__ import annotations
 
+import contextlib
+import http.client
 import shutil
 import statistics
 import sys
+import time
 from pathlib import Path
 
 import pytest
-from bench_browser import serving
+from bench_browser import begin, serving
 from bench_client import Tablet
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "acceptance"))
@@ -28,6 +32,21 @@ def test_answers_on_the_demo_book(tmp_path: Path) -> None:
     took = _entries(tmp_path / "book")
     print(f"demo book: median {statistics.median(took) * 1e3:.0f} ms, 95 % {_most(took) * 1e3:.0f} ms")
     assert _most(took) < 0.100
+
+
+def test_the_first_page_on_the_demo_book(tmp_path: Path) -> None:
+    shutil.copytree(DEMO, tmp_path / "book")
+    took = []
+    for _ in range(5):
+        began = time.monotonic()
+        server = begin(tmp_path / "book")
+        with contextlib.closing(http.client.HTTPConnection("127.0.0.1", server.port, timeout=60)) as line:
+            line.request("GET", "/")
+            assert "<h1>" in line.getresponse().read().decode()
+            took.append(time.monotonic() - began)
+        server.kill()
+    print(f"first page after {statistics.median(took):.2f} s (median), {max(took):.2f} s at most")
+    assert max(took) < 2.0
 
 
 def _entries(book: Path) -> list[float]:

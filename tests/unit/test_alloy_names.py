@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from springfit.alloy_names import ALLOY_NAMES, uns_of
+from springfit.alloy_names import ALLOY_NAMES, own_metal, uns_of
 from springfit.mechanics.metal.alloy_table import read_alloys
+from springfit.mechanics.metal.alloys import alloy, yield_strength
 
 # Names as the Copper Development Association and ASTM B36/B122 have them, and as EN 1412 numbers them (CDA Publication
 # 120, table 16).
@@ -32,3 +33,19 @@ def test_the_names_are_those_of_the_table() -> None:
     for uns, entry in table.items():
         if len(entry.en_equivalent) == 6:
             assert uns_of(entry.en_equivalent) == uns
+
+
+@pytest.mark.parametrize("said", ["E 117 GPa, yield 69 MPa", "E=117 gpa; Yield = 69 MPa", "e 117000 MPa yield 69 mpa"])
+def test_a_metal_of_ones_own_by_modulus_and_annealed_yield(said: str) -> None:
+    """Copper C11000 OS050: 117 GPa, 69 MPa (CDA's data sheet)."""
+    assert own_metal(said) == (117e3, 69.0)
+    assert uns_of(said) == "E 117 GPa, yield 69 MPa"
+    metal, brass = alloy(said), alloy("C26000")
+    assert metal.youngs_modulus == 117e3 and yield_strength(metal, "O61").value == pytest.approx(69.0)
+    hard, soft = (yield_strength(metal, temper).value for temper in ("H04", "O61"))
+    assert hard / soft == pytest.approx(yield_strength(brass, "H04").value / yield_strength(brass, "O61").value)
+
+
+@pytest.mark.parametrize("said", ["E 117, yield 69", "E 117 GPa", "E 1170 GPa, yield 69 MPa", "E 117 GPa, yield 9 GPa"])
+def test_what_is_no_metal_is_none(said: str) -> None:
+    assert own_metal(said) is None and uns_of(said) is None

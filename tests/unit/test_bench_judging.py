@@ -131,6 +131,17 @@ def test_the_steel_is_that_of_the_day(bench: Bench) -> None:
     assert steel_of(book, bench.desk.sheet("sheet0003")) is None
 
 
+def test_dots_stand_for_what_was_typed_and_there_is_none_before(bench: Bench) -> None:
+    for kind in ("outside_diameter", "clearance", "wall"):
+        place = made.place(fixed="200", kind=kind)
+        assert bench.judge.dots(bench.desk.sheet(SHEET), place, 60) == []
+        bench.type(place, "abc")
+        assert bench.judge.dots(bench.desk.sheet(SHEET), place, 60) == []
+        there = made.place(fixed="220", kind=kind)
+        said = bench.type(there, {"outside_diameter": made.sound(220), "clearance": "0.05", "wall": "0.49"}[kind])
+        assert bench.judge.dots(bench.desk.sheet(SHEET), there, 60) == [said.dot]
+
+
 def test_the_curve_is_that_of_the_bells_before(bench: Bench) -> None:
     ribbon = bench.judge.curve(bench.desk.sheet(SHEET), made.place())
     assert [low <= high for _, low, high in ribbon] == [True] * len(ribbon)

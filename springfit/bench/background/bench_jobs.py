@@ -11,9 +11,9 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from urllib.parse import quote
 
-__all__ = ["BenchJobs", "JobState", "report_folder"]
+__all__ = ["WORKER", "BenchJobs", "JobState", "report_folder"]
 
-_WORKER = "springfit.bench.background.bench_worker"
+WORKER = "springfit.bench.background.bench_worker"
 
 
 @dataclass(frozen=True)
@@ -61,7 +61,7 @@ class BenchJobs:
 
     def _run(self, arguments: list[str]) -> None:
         process = subprocess.Popen(
-            [sys.executable, "-m", _WORKER, *arguments], stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True
+            [sys.executable, "-m", WORKER, *arguments], stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True
         )
         assert process.stdout is not None
         for line in process.stdout:

@@ -20,9 +20,9 @@ _BEHIND = 10  # niceness: who enters values comes first
 
 
 def main(arguments: list[str] | None = None) -> int:
-    """`learn BOOK STORE`, or `correct BOOK STORE TARGET OUT`."""
+    """`learn BOOK STORE`, `states BOOK STORE`, or `correct BOOK STORE TARGET OUT`."""
     parser = argparse.ArgumentParser()
-    parser.add_argument("work", choices=("learn", "correct"))
+    parser.add_argument("work", choices=("learn", "correct", "states"))
     parser.add_argument("book", type=Path)
     parser.add_argument("store", type=Path)
     parser.add_argument("target", nargs="?", default="")
@@ -30,7 +30,7 @@ def main(arguments: list[str] | None = None) -> int:
     options = parser.parse_args(arguments)
     os.nice(_BEHIND)
     try:
-        done = _learn(options) if options.work == "learn" else _correct(options)
+        done = {"learn": _learn, "correct": _correct, "states": _states}[options.work](options)
     except BookError as failed:
         _say({"problems": [one.line() for one in failed.findings if one.grade == "error"]})
         return 1
@@ -51,6 +51,21 @@ def _learn(options: argparse.Namespace) -> str:
     store = ModelStore(options.store)
     told = train_judged(book, findings, store, progress=lambda said: _say({"progress": said}))
     return training_text(told)
+
+
+def _states(options: argparse.Namespace) -> dict[str, str]:
+    """The state of each batch that was judged before; none is judged for it."""
+    from springfit.records.checks.slips.setting_aside import without_doubted_rows
+    from springfit.records.reading import read_book
+    from springfit.watching.batch_states import batch_states
+    from springfit.watching.judgements import judgements_kept
+    from springfit.watching.kept.kept_judgements import KeptJudgements
+    from springfit.watching.out_of_round import with_out_of_round
+
+    book, findings = read_book(options.book)
+    kept = judgements_kept(without_doubted_rows(book, findings), findings, KeptJudgements(options.store))
+    judged = with_out_of_round(book, [one.judged for one in kept if one.judged is not None])
+    return {one.judged.batch_id: one.state for one in batch_states(judged)}
 
 
 def _correct(options: argparse.Namespace) -> str:

@@ -1,4 +1,7 @@
-"""Judges values for every sheet in the making, keeping the part of the book that each needs."""
+"""Judges values for every sheet in the making, keeping what does not change while one way of measuring is gone through.
+
+What is kept stands under the digest of the book that it was worked out from: a book that changed is looked at anew.
+"""
 
 from __future__ import annotations
 
@@ -10,15 +13,16 @@ import pandas as pd
 
 from springfit.bench.entry.bench_sheet import BenchSheet
 from springfit.bench.entry.entry_place import Place
-from springfit.bench.judging.as_typed import Judged, judged
+from springfit.bench.judging.as_typed import Dot, Judged, dots_of, judged
 from springfit.bench.judging.curve import bells_before
-from springfit.bench.judging.near_book import near_book
+from springfit.bench.judging.way_before import WayBefore, way_before
 from springfit.records.book import Book, revision_on
+from springfit.records.reading_kinds import KINDS
 
 __all__ = ["Judge", "steel_of"]
 
-_KEPT = 24  # parts of a book: a few tablets with a few ways of measuring each
-Key = tuple[str, str, int, str, str, str, str]
+_KEPT = 24  # ways of measuring: a few tablets with a few ways each
+Key = tuple[str, ...]
 
 
 class Judge:
@@ -26,35 +30,39 @@ class Judge:
 
     def __init__(self, book: Callable[[], Book | None]) -> None:
         self._book = book
-        self._near: OrderedDict[Key, Book] = OrderedDict()
+        self._before: OrderedDict[Key, WayBefore | None] = OrderedDict()
         self._guard = threading.Lock()
 
     def judged(self, sheet: BenchSheet, place: Place) -> Judged:
         """What is said of the value at `place`; nothing where the book knows no steel for it."""
-        book = self._book()
-        steel = None if book is None else steel_of(book, sheet)
-        if book is None or steel is None or sheet.kind != "batch":
-            return Judged()
-        near = self._of(book, sheet, place, steel)
-        return judged(near, sheet, place, mandrel_id=steel[0], revision=steel[1])
+        before = self._of(sheet, place)
+        return Judged() if before is None else judged(before, sheet, place)
 
     def curve(self, sheet: BenchSheet, place: Place) -> list[tuple[float, float, float]]:
         """The bells before, as `bells_before` has them."""
-        book = self._book()
-        steel = None if book is None else steel_of(book, sheet)
-        if book is None or steel is None or sheet.kind != "batch":
-            return []
-        return bells_before(self._of(book, sheet, place, steel), place)
+        before = self._of(sheet, place)
+        return [] if before is None else bells_before(before)
 
-    def _of(self, book: Book, sheet: BenchSheet, place: Place, steel: tuple[str, int]) -> Book:
-        key = (book.digest, *steel, place.kind, place.stage, place.datum, sheet.subject)
+    def dots(self, sheet: BenchSheet, place: Place, most: int) -> list[Dot]:
+        """The dots of the newest values of the bell taken as at `place`, `most` of them."""
+        before = self._of(sheet, place)
+        return [] if before is None else dots_of(before, sheet, place, most)
+
+    def _of(self, sheet: BenchSheet, place: Place) -> WayBefore | None:
+        """What is known before; None for what is no reading of a bell on steel that the book knows."""
+        book = self._book()
+        if book is None or sheet.kind != "batch" or place.kind not in KINDS:
+            return None
+        spun = (str(sheet.known), sheet.subject, *(sheet.cells.get(name) or "" for name in ("mandrel_id", "spun_on")))
+        key = (book.digest, *spun, place.kind, place.stage, place.datum)
         with self._guard:
-            if key not in self._near:
-                self._near[key] = near_book(book, *steel, place, without=sheet.subject)
-                while len(self._near) > _KEPT:
-                    self._near.popitem(last=False)
-            self._near.move_to_end(key)
-            return self._near[key]
+            if key not in self._before:
+                steel = steel_of(book, sheet)
+                self._before[key] = None if steel is None else way_before(book, *steel, place, sheet.subject)
+                while len(self._before) > _KEPT:
+                    self._before.popitem(last=False)
+            self._before.move_to_end(key)
+            return self._before[key]
 
 
 def steel_of(book: Book, sheet: BenchSheet) -> tuple[str, int] | None:

@@ -10,13 +10,12 @@ from starlette.applications import Starlette
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import JSONResponse, PlainTextResponse, Response
-from starlette.routing import Route
+from starlette.routing import BaseRoute, Route
 
 from springfit.bench.bench_shop import Shop
-from springfit.bench.web.bench_pages import Pages
-from springfit.bench.web.calls import Calls
 from springfit.bench.web.code_sessions import Sessions
 from springfit.bench.web.doors import Application, Doors
+from springfit.bench.web.opening import Opening, opening_routes
 
 __all__ = ["application"]
 
@@ -24,16 +23,30 @@ _STATIC = {"bench.js": "text/javascript", "bench.css": "text/css", "mark.svg": "
 
 
 def application(shop: Shop, sessions: Sessions | None = None) -> Application:
-    """The whole page for a shop; `sessions` where it is shared and a code is asked for."""
+    """The whole page for a shop, answering at once; `sessions` where it is shared and a code is asked for."""
+    waiting = _routed(opening_routes(shop))
+    return Doors(Opening(waiting, lambda: _whole(shop, sessions)), sessions)
+
+
+def _whole(shop: Shop, sessions: Sessions | None) -> Application:
+    from springfit.bench.web.bench_pages import Pages
+    from springfit.bench.web.calls import Calls
+
+    # Not before: two threads that load one library at a time can wait for one another for ever.
+    shop.read_beside()
     pages, calls = Pages(shop), Calls(shop, sessions)
-    routes = [
-        *(Route(path, page) for path, page in pages.addresses().items()),
-        *(Route(path, call, methods=["POST"]) for path, call in calls.addresses().items()),
-        *(Route(path, call) for path, call in calls.looked_up().items()),
-        Route("/static/{name}", _static),
-    ]
+    return _routed(
+        [
+            *(Route(path, page) for path, page in pages.addresses().items()),
+            *(Route(path, call, methods=["POST"]) for path, call in calls.addresses().items()),
+            *(Route(path, call) for path, call in calls.looked_up().items()),
+        ]
+    )
+
+
+def _routed(routes: list[BaseRoute]) -> Application:
     handlers: dict[Any, Any] = {HTTPException: _refused, Exception: _failed}
-    return Doors(Starlette(routes=routes, exception_handlers=handlers), sessions)
+    return Starlette(routes=[Route("/static/{name}", _static), *routes], exception_handlers=handlers)
 
 
 def _static(request: Request) -> Response:

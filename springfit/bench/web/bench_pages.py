@@ -3,25 +3,25 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Callable
-from importlib import resources
+from collections.abc import Callable, Mapping
 from typing import Any
 
-from jinja2 import Environment, FunctionLoader, StrictUndefined
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from springfit.bench.background.bench_jobs import report_folder
 from springfit.bench.bench_shop import Shop
-from springfit.bench.shop_numbers import shop_number
+from springfit.bench.shop_numbers import shop_size, small_size
 from springfit.bench.web import forms
 from springfit.bench.web.batch_rows import batches_of
+from springfit.bench.web.opening import templates, waiting_page
+from springfit.bench.web.timeline import timeline_of
 from springfit.records.book import Book
 from springfit.records.findings_listing import findings_tally
 from springfit.reporting.stored_reports import last_verdicts, newest_report
-from springfit.reporting.watching_pages.glance_wording import done_words, next_words
-from springfit.watching.shop_glance import MandrelRow, shop_at_a_glance
+from springfit.reporting.watching_pages.glance_wording import done_words, next_at_bench
+from springfit.watching.shop_glance import LastVerdict, MandrelRow, shop_at_a_glance
 
 __all__ = ["Pages"]
 
@@ -44,16 +44,12 @@ class Pages:
 
     def __init__(self, shop: Shop) -> None:
         self._shop = shop
-        self._environment = Environment(
-            loader=FunctionLoader(_template), autoescape=True, undefined=StrictUndefined, trim_blocks=True,
-            lstrip_blocks=True,
-        )  # fmt: skip
+        self._environment = templates()
 
     def addresses(self) -> dict[str, Endpoint]:
-        """Every page by its address."""
-        return {
+        """Every page by its address; those that tell of the book say that it is being read as long as it is."""
+        of_book = {
             "/": self.start,
-            "/enter": self.enter,
             "/mandrel": self.mandrel,
             "/new/batch": self.new_batch,
             "/new/mandrel": self.new_mandrel,
@@ -65,6 +61,13 @@ class Pages:
             "/work": self.work,
             "/report": self.report,
         }
+        return {"/enter": self.enter, **{path: self._once_read(page) for path, page in of_book.items()}}
+
+    def _once_read(self, page: Endpoint) -> Endpoint:
+        def answering(request: Request) -> Response:
+            return waiting_page(self._shop, self._environment) if self._shop.is_opening else page(request)
+
+        return answering
 
     def start(self, request: Request) -> Response:
         """The shop at a glance."""
@@ -73,7 +76,8 @@ class Pages:
             return self._page("unreadable.html", findings=[one.line() for one in read.findings], status=200)
         return self._page(
             "start.html", rows=self._rows(read.book), gauges=list(read.book.gauges["gauge_id"]), units=read.book.units,
-            sheets=self._shop.desk.open_sheets(), tally=findings_tally(read.findings), done=done_words, next=next_words,
+            sheets=self._shop.desk.open_sheets(), tally=findings_tally(read.findings), done=done_words,
+            next=next_at_bench,
         )  # fmt: skip
 
     def enter(self, request: Request) -> Response:
@@ -84,12 +88,14 @@ class Pages:
         """A mandrel's history."""
         book, mandrel_id = self._book(), self._named(request, "id")
         row = next(one for one in self._rows(book) if one.mandrel_id == mandrel_id)
-        rim = shop_number(float(book.profile(mandrel_id, row.revision)[1].max()), book.units)
+        rim = shop_size(float(book.profile(mandrel_id, row.revision)[1].max()), book.units)
         wanted = book.targets.loc[book.targets["mandrel_id"] == mandrel_id, "target_id"]
         sheets = [one for one in self._shop.desk.open_sheets() if one.cells.get("mandrel_id") == mandrel_id]
         return self._page(
             "mandrel.html", reports=[self._report(str(one)) for one in wanted], row=row, rim=rim, sheets=sheets,
-            batches=batches_of(book, mandrel_id), units=book.units, done=done_words, next=next_words,
+            batches=batches_of(book, mandrel_id, self._states(book)), units=book.units, done=done_words,
+            next=next_at_bench, timeline=timeline_of(book, mandrel_id, self._states(book)),
+            revisions=self._revisions(book, mandrel_id),
         )  # fmt: skip
 
     def new_batch(self, request: Request) -> Response:
@@ -151,9 +157,27 @@ class Pages:
 
     def _rows(self, book: Book) -> list[MandrelRow]:
         """The shop as `watch` shows it, with the verdicts of the book's own reports; the mandrel spun on last first."""
-        folders = [report_folder(self._shop.folder, str(target)) for target in book.targets["target_id"]]
-        rows = shop_at_a_glance(book, {}, last_verdicts(folders))
+        rows = shop_at_a_glance(book, self._states(book), self._verdicts(book))
         return sorted(rows, key=lambda row: row.newest_on, reverse=True)
+
+    def _verdicts(self, book: Book) -> list[LastVerdict]:
+        return list(
+            last_verdicts([report_folder(self._shop.folder, str(target)) for target in book.targets["target_id"]])
+        )
+
+    def _states(self, book: Book) -> Mapping[str, str]:
+        return self._shop.judged.known(book.digest)
+
+    def _revisions(self, book: Book, mandrel_id: str) -> list[dict[str, str]]:
+        """When the steel was changed, newest first: what was found to be taken off, and what a report had ordered."""
+        from springfit.watching.history import revisions_of  # fits curves: loaded when it is first asked for
+
+        told = sorted((one for one in self._verdicts(book) if one.mandrel_id == mandrel_id), key=lambda v: v.written)
+        return [
+            {"number": str(one.revision), "day": one.day, "finish": one.finish.replace("_", " "), "note": one.note,
+             "found": small_size(one.found, book.units), "ordered": small_size(one.ordered, book.units)}
+            for one in reversed(revisions_of(book, mandrel_id, told))
+        ]  # fmt: skip
 
     def _report(self, target_id: str) -> dict[str, str]:
         """Of a wanted bell: its name, and the verdict and day of its newest report, empty without one."""
@@ -179,11 +203,9 @@ class Pages:
     def _form(
         self, kind: str, title: str, fields: list[forms.FormField], book: Book, *, fixed: dict[str, str] | None = None
     ) -> Response:
-        return self._page("form.html", kind=kind, title=title, fields=fields, units=book.units, fixed=fixed or {})
+        return self._page(
+            "form.html", kind=kind, title=title, fields=fields, units=book.units, fixed=fixed or {}, said=forms.as_said
+        )
 
     def _page(self, name: str, *, status: int = 200, **values: Any) -> Response:
         return HTMLResponse(self._environment.get_template(name).render(**values), status)
-
-
-def _template(name: str) -> str:
-    return resources.files("springfit.bench.web").joinpath("templates", name).read_text("utf-8")

@@ -48,7 +48,11 @@ class Calls:
     def looked_up(self) -> dict[str, Endpoint]:
         """The calls that only look."""
         return {"/call/sheet/{sheet_id}": self.sheet, "/call/sheet/{sheet_id}/curve": self.curve,
-                "/call/work": self.work}  # fmt: skip
+                "/call/work": self.work, "/call/read": self.read}  # fmt: skip
+
+    def read(self, request: Request) -> Response:
+        """Whether the book was read."""
+        return JSONResponse({"read": not self._shop.is_opening})
 
     def enter(self, request: Request) -> Response:
         """Opens a session for the right code."""
@@ -125,11 +129,11 @@ class Calls:
         """What the model says of a changed bell, at once."""
         said, book = _said(request), self._shop.last_read().book
         mandrel_id, changes = said.get("mandrel"), said.get("changes")
-        if book is None or mandrel_id not in set(book.batches["mandrel_id"]):
+        if book is None or not isinstance(mandrel_id, str) or mandrel_id not in set(book.batches["mandrel_id"]):
             raise HTTPException(404, "nothing was spun on such a mandrel")
         if not isinstance(changes, list) or not all(_is_change(one) for one in changes):
             raise HTTPException(400, "found no changes, expected pairs of a slider and its value")
-        return JSONResponse(self._shop.ask(str(mandrel_id), changes))
+        return JSONResponse(self._shop.ask(mandrel_id, changes))
 
     def learn(self, request: Request) -> Response:
         """Begins to learn the book beside the page."""
@@ -137,9 +141,9 @@ class Calls:
 
     def correct(self, request: Request) -> Response:
         """Begins the report of a wanted bell beside the page."""
-        target_id = str(_said(request).get("target", ""))
+        target_id = _said(request).get("target")
         book = self._shop.last_read().book
-        if book is None or target_id not in set(book.targets["target_id"]):
+        if book is None or not isinstance(target_id, str) or target_id not in set(book.targets["target_id"]):
             raise HTTPException(404, "the book has no such wanted bell")
         return _begun(self._shop.jobs.correct(target_id))
 

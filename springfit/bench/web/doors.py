@@ -16,7 +16,7 @@ from typing import Any
 
 from springfit.bench.web.code_sessions import Sessions
 
-__all__ = ["BODY", "COOKIE", "LARGEST_BODY", "Application", "Doors"]
+__all__ = ["BODY", "COOKIE", "LARGEST_BODY", "Application", "Doors", "Message", "Receive", "Scope", "Send"]
 
 Scope = MutableMapping[str, Any]
 Message = MutableMapping[str, Any]
@@ -41,7 +41,7 @@ _ALWAYS = (
     (b"x-frame-options", b"DENY"),
     (b"permissions-policy", b"camera=(), microphone=(), geolocation=()"),
 )
-_OPEN = ("/enter", "/call/enter", "/static/")  # what is served before the code was given
+_OPEN = ("/enter", "/call/enter", "/call/read", "/static/")  # what is served before the code was given
 
 
 class Doors:

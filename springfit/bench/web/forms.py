@@ -16,7 +16,7 @@ from springfit.records.book import Book
 from springfit.records.columns import Column
 from springfit.records.tables import TABLES
 
-__all__ = ["FormField", "batch_fields", "gauge_fields", "mandrel_fields", "next_name", "target_fields"]
+__all__ = ["FormField", "as_said", "batch_fields", "gauge_fields", "mandrel_fields", "next_name", "target_fields"]
 
 _MOST_OFFERED = 6
 _ALLOYS = ("C26000", "C23000", "C22000", "C24000")  # 70/30, 85/15, 90/10 and 80/20 brass: what bells are spun of
@@ -42,7 +42,8 @@ _INCH_OFFERS = {
 @dataclass(frozen=True)
 class FormField:
     """One field: its column's `name`, `label`, `unit` ("" without), `meaning`, what is `offered` and `chosen` (None:
-    not said yet); `needed` ones may not be left out; `pad` says which keys another value is typed with."""
+    not said yet); `needed` ones may not be left out; `pad` says which keys another value is typed with, empty where
+    there is no other than those on offer."""
 
     name: str
     label: str
@@ -71,15 +72,20 @@ def batch_fields(book: Book, mandrel_id: str, today: datetime.date, taken: Colle
 
 def mandrel_fields(book: Book, today: datetime.date) -> list[FormField]:
     """A new mandrel, its first revision."""
-    name = next_name(list(map(str, book.mandrels["mandrel_id"])), (), "M1")
+    name = _counted_on(book.mandrels["mandrel_id"], "M1")
     columns = [TABLES["mandrels"].by_name[one] for one in ("mandrel_id", "in_force_from", "finish", "steel")]
-    fixed = {"mandrel_id": name, "in_force_from": today.isoformat()}
-    return [_fixed(_field(one, book.mandrels, book.units, None), fixed.get(one.name)) for one in columns]
+    return [
+        _own_name(field, name) if field.name == "mandrel_id"
+        else _fixed(field, today.isoformat() if field.name == "in_force_from" else None)
+        for field in (_field(one, book.mandrels, book.units, None) for one in columns)
+    ]  # fmt: skip
 
 
 def target_fields(book: Book, mandrel_id: str) -> list[FormField]:
     """A bell wanted of a mandrel."""
-    name = next_name(list(map(str, book.targets["target_id"])), (), f"{mandrel_id}-bell", first=f"{mandrel_id}-bell")
+    every = list(map(str, book.targets["target_id"]))
+    own = [name for name in every if name.startswith(mandrel_id)]
+    name = next_name(own, every, f"{mandrel_id}-bell", first=f"{mandrel_id}-bell")
     columns = [TABLES["targets"].by_name[one] for one in ("target_id", "tolerance", "slide")]
     fixed = {"target_id": name}
     return [_fixed(_field(one, book.targets, book.units, None), fixed.get(one.name)) for one in columns]
@@ -87,11 +93,14 @@ def target_fields(book: Book, mandrel_id: str) -> list[FormField]:
 
 def gauge_fields(book: Book) -> list[FormField]:
     """A new gauge."""
-    name = next_name(list(map(str, book.gauges["gauge_id"])), (), "G1")
-    columns = TABLES["gauges"].columns
-    return [
-        _fixed(_field(one, book.gauges, book.units, None), name if one.name == "gauge_id" else None) for one in columns
-    ]
+    name = _counted_on(book.gauges["gauge_id"], "G1")
+    fields = [_field(one, book.gauges, book.units, None) for one in TABLES["gauges"].columns]
+    return [_own_name(field, name) if field.name == "gauge_id" else field for field in fields]
+
+
+def as_said(field: FormField, value: str) -> str:
+    """A value as a person says it: the words of a choice without the strokes that a table has between them."""
+    return value if field.pad else value.replace("_", " ")
 
 
 def next_name(names: Sequence[str], taken: Collection[str], usual: str, *, first: str = "") -> str:
@@ -110,6 +119,12 @@ def next_name(names: Sequence[str], taken: Collection[str], usual: str, *, first
     return f"{stem}{number:0{len(figures)}d}{tail}"
 
 
+def _counted_on(ids: pd.Series, usual: str) -> str | None:
+    """The name after the last of the column; None where that one is a word: the next is not for us to make up."""
+    names = list(map(str, ids))
+    return next_name(names, (), usual) if not names or names[-1][-1:].isdigit() else None
+
+
 def _field(column: Column, frame: pd.DataFrame, units: str, said: str | None) -> FormField:
     """A field with what was written most often and last on offer."""
     before = [_typed(value, column, units) for value in frame[column.frame_name].iloc[::-1]]
@@ -120,6 +135,7 @@ def _field(column: Column, frame: pd.DataFrame, units: str, said: str | None) ->
         offered += [one for one in usual if one not in offered]
     unit = units if column.kind == "length" else ""
     pad = "number" if column.numeric else ("date" if column.kind == "date" else "text")
+    pad = "" if column.choices else pad
     label = COLUMN_WORDS.get(column.name, column.name)
     return FormField(column.name, label, unit, column.meaning, tuple(offered), said, column.filled, pad)
 
@@ -127,6 +143,11 @@ def _field(column: Column, frame: pd.DataFrame, units: str, said: str | None) ->
 def _fixed(field: FormField, value: str | None) -> FormField:
     """A field that has one value on offer, such as a name or a day."""
     return field if value is None else replace(field, chosen=value, offered=(value,))
+
+
+def _own_name(field: FormField, name: str | None) -> FormField:
+    """The name of what is new: none that the book has is on offer."""
+    return replace(field, chosen=name, offered=() if name is None else (name,))
 
 
 def _typed(value: object, column: Column, units: str) -> str | None:

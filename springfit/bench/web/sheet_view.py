@@ -12,7 +12,6 @@ from springfit.bench.entry.bench_sheet import BenchSheet
 from springfit.bench.entry.entry_place import Place
 from springfit.bench.judging.as_typed import Judged
 from springfit.bench.judging.judge import Judge, steel_of
-from springfit.bench.judging.near_book import readings_of
 from springfit.bench.shop_numbers import amount_unit, shop_number, unit_of_reading
 from springfit.bench.web.field_words import DATUM_WORDS, KIND_WORDS, STAGE_WORDS
 from springfit.findings import Finding
@@ -22,6 +21,7 @@ from springfit.records.book import Book
 __all__ = ["curve_view", "judged_view", "sheet_view"]
 
 _MOST_WAYS = 8
+_MOST_DOTS = 60
 _OWN_KINDS = {"mandrel": "steel", "target": "target"}
 
 
@@ -56,14 +56,24 @@ def curve_view(judge: Judge, sheet: BenchSheet, place: Place, units: str) -> dic
         [from_mm(z, units), from_mm(low, amount_unit(units)), from_mm(high, amount_unit(units))]
         for z, low, high in judge.curve(sheet, place)
     ]
-    dots = [_point(judge.judged(sheet, there).dot, units) for there, _ in readings_of(sheet, place)[-60:]]
+    dots = [_point(dot, units) for dot in judge.dots(sheet, place, _MOST_DOTS)]
     return {
         "ribbon": ribbon, "dots": [dot for dot in dots if dot], "unit": amount_unit(units), "station_unit": units,
     }  # fmt: skip
 
 
 def _doubt(finding: Finding) -> dict[str, str]:
-    return {"grade": finding.grade, "what": finding.what, "expected": finding.expected, "remedy": finding.remedy}
+    """What is asked of the value at hand: whose it is and how it was taken stand above it already."""
+    what = finding.what.removeprefix(f"bell {finding.subject!r}: ").removeprefix(f"bell {finding.subject!r}, ")
+    said = {"what": what, "expected": finding.expected, "remedy": finding.remedy}
+    return {"grade": finding.grade, **{name: _spoken(text) for name, text in said.items()}}
+
+
+def _spoken(text: str) -> str:
+    """A sentence of the checks with the words of a table as a person says them."""
+    for name in (*KIND_WORDS, *DATUM_WORDS):
+        text = text.replace(name, name.replace("_", " "))
+    return text
 
 
 def _point(dot: tuple[float, float], units: str) -> list[float] | None:

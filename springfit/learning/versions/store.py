@@ -24,6 +24,9 @@ from springfit.learning.versions.model_file import FORMAT, WRITTEN, model_of, sh
 
 __all__ = ["ModelStore"]
 
+_NEXT = "next"  # in in_use.json: the version that is in use as soon as it is stored
+
+
 @dataclasses.dataclass(frozen=True)
 class ModelStore:
     """The versions in one folder. A version is written whole or not at all and never changed."""
@@ -39,7 +42,11 @@ class ModelStore:
         path = self.folder / "in_use.json"
         if not path.is_file():
             return None
-        return str(_json(path).get("version"))
+        told = _json(path)
+        if told.get(_NEXT) in self.versions():
+            return str(told[_NEXT])
+        version = told.get("version")
+        return None if version is None and _NEXT in told else str(version)
 
     def next_version(self) -> str:
         """Name that the next version will have."""
@@ -76,19 +83,26 @@ class ModelStore:
             raise _damaged(place / "arrays.npz", "mean or covariance is not finite", "numbers")
         return model
 
-    def save(self, model: SpringModel) -> Path:
-        """Write a new version; it is not in use before `use` says so."""
+    def save(self, model: SpringModel, *, use: bool = False) -> Path:
+        """Write a new version; with `use` it is in use from the moment that it is there, else when `use` says so."""
         place = self.folder / model.version
+        if use:
+            self._write_in_use({"version": self.in_use(), _NEXT: model.version})
         told, arrays = told_of_model(model)
         text = json.dumps(told, indent=1, ensure_ascii=False)
         packed = io.BytesIO()
         np.savez(packed, allow_pickle=False, **arrays)
         write_folder({"model.json": text.encode("utf-8"), "arrays.npz": packed.getvalue()}, place)
+        if use:
+            self.use(model.version)
         return place
 
     def use(self, version: str) -> None:
         """Put a stored version in use."""
-        write_file(self.folder / "in_use.json", (json.dumps({"version": version}) + "\n").encode("utf-8"))
+        self._write_in_use({"version": version})
+
+    def _write_in_use(self, told: dict[str, str | None]) -> None:
+        write_file(self.folder / "in_use.json", (json.dumps(told) + "\n").encode("utf-8"))
 
 
 def _known(path: Path) -> dict[str, Any]:

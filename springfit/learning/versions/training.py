@@ -86,12 +86,12 @@ def train(
         done = _added(book, findings, digests, version, before, progress)
     said, hindsight = _said(before, done)
     text = log_text(read_log(store.folder), said)
-    store.save(done.model)
+    in_use, reason = _judged(before, done.model, said, hindsight)
+    # Last of all the version, by one rename. Where it is stopped before, the log says what it said once, however often
+    # the same is said again.
     if said:
         write_file(store.folder / LOG, text.encode("utf-8"))
-    in_use, reason = _judged(before, done.model, said, hindsight)
-    if in_use:
-        store.use(version)
+    store.save(done.model, use=in_use)
     model, memory = done.model, done.model.memory
     return Training(
         version=version, how=done.how, in_use=in_use, reason=reason, batches=len(model.batches), bells=model.bells,

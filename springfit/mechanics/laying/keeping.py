@@ -5,8 +5,7 @@ from __future__ import annotations
 __all__ = ["case_key", "lay_many"]
 
 import hashlib
-import os
-import tempfile
+import io
 from collections.abc import Callable, Sequence
 from dataclasses import fields
 from pathlib import Path
@@ -15,6 +14,7 @@ from zipfile import BadZipFile
 import numpy as np
 from joblib import Parallel, delayed
 
+from springfit.files import write_file
 from springfit.mechanics.laying.case import Laid, LayingCase
 from springfit.mechanics.laying.grading import Fineness
 from springfit.mechanics.laying.kernels.compiled import engine_version
@@ -106,14 +106,8 @@ def _read(path: Path) -> Laid | None:
 
 
 def _write(path: Path, found: Laid | None) -> None:
-    """Whole or not at all: written beside its place and moved there."""
+    """Whole or not at all."""
     columns = {"failed": np.array(True)} if found is None else {f.name: getattr(found, f.name) for f in fields(found)}
-    path.parent.mkdir(parents=True, exist_ok=True)
-    handle, part = tempfile.mkstemp(dir=path.parent, suffix=".part")
-    try:
-        with os.fdopen(handle, "wb") as file:
-            np.savez(file, **columns)
-        os.replace(part, path)
-    except BaseException:
-        Path(part).unlink(missing_ok=True)
-        raise
+    packed = io.BytesIO()
+    np.savez(packed, **columns)
+    write_file(path, packed.getvalue())

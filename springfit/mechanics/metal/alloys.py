@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
+from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
 
-from springfit.alloy_names import uns_of
+from springfit.alloy_names import own_metal, uns_of
 from springfit.mechanics.metal.alloy_table import Alloy, TemperRow, read_alloys
 from springfit.mechanics.metal.tempers import grain_factor, grain_size, normal_temper, rolling_strain
 
@@ -23,7 +24,8 @@ class UnknownAlloyError(KeyError):
         self.found, self.expected = found, expected
 
     def __str__(self) -> str:
-        return f"alloy: found {self.found!r}, expected {self.expected}; for another metal give its modulus and yield"
+        other = "another metal as 'E 103 GPa, yield 140 MPa' (annealed)"
+        return f"alloy: found {self.found!r}, expected {self.expected}; {other}"
 
 
 class YieldStrength(NamedTuple):
@@ -37,15 +39,37 @@ class YieldStrength(NamedTuple):
 
 
 def alloy(uns: str) -> Alloy:
-    """The alloy of a UNS number (C26000), of its exact EN equivalent (CW505L) or of a common name (70/30 brass).
+    """The alloy of a UNS number (C26000), of its exact EN equivalent (CW505L), of a common name (70/30 brass) or of the
+    constants of a metal of one's own (E 103 GPa, yield 140 MPa).
 
     Raises UnknownAlloyError (a KeyError) listing the known ones.
     """
     table, code = read_alloys(), uns_of(uns)
+    if own := own_metal(uns):
+        return _own_alloy(str(code), *own, like=table["C26000"])
     if code in table:
         return table[code]
     known = ", ".join(f"{entry.uns} ({entry.name})" for entry in table.values())
     raise UnknownAlloyError(uns, f"one of {known}")
+
+
+def _own_alloy(name: str, modulus: float, strength: float, *, like: Alloy) -> Alloy:
+    """A metal of which modulus and annealed yield [MPa] are known; it hardens as `like`, Poisson's ratio as its."""
+    soft = next(row for row in like.rows(like.definition) if row.temper == "annealed")
+    by, stiffer = strength / soft.yield_strength, modulus / like.youngs_modulus
+    source = f"as given; it hardens as {like.uns} does"
+    tempers = tuple(
+        replace(
+            row, yield_strength=by * row.yield_strength, yield_low=by * row.yield_low, yield_high=by * row.yield_high,
+            ultimate=by * row.ultimate, ultimate_low=by * row.ultimate_low, ultimate_high=by * row.ultimate_high,
+            source=source,
+        )
+        for row in like.rows(like.definition)
+    )  # fmt: skip
+    return replace(
+        like, uns=name, name=name, en_equivalent="", youngs_modulus=modulus, source=source, tempers=tempers,
+        youngs_low=stiffer * like.youngs_low, youngs_high=stiffer * like.youngs_high,
+    )  # fmt: skip
 
 
 def unknown_alloys(names: Iterable[str]) -> list[tuple[int, UnknownAlloyError]]:

@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-import itertools
-from collections import Counter, defaultdict
-from typing import Any
-
+import numpy as np
 import pandas as pd
 
 from springfit.findings import Finding
@@ -34,9 +31,8 @@ def copied_sheets(book: Book) -> list[Finding]:
     keys = [tuple(map(str, key)) for key in sheets.size().index]
     first = [int(at[0]) for at in sheets.indices.values()]
     findings: list[Finding] = []
-    for (one, other), values in _shared(rows, number, keys).items():
-        count = sum(values.values())
-        if len(values) < _FEWEST_ALIKE or count < _SHARE * min(size[one], size[other]):
+    for (one, other), (count, different) in _shared(rows, number, keys).items():
+        if different < _FEWEST_ALIKE or count < _SHARE * min(size[one], size[other]):
             continue
         said = _said(keys[one], keys[other], count)
         for bell, sheet in dict.fromkeys([(keys[one][0], one), (keys[other][0], other)]):
@@ -52,18 +48,21 @@ def copied_sheets(book: Book) -> list[Finding]:
     return findings
 
 
-def _shared(rows: pd.DataFrame, number: pd.Series, keys: list[tuple[str, ...]]) -> dict[Pair, Counter[float]]:
-    """For each pair of sheets the values that stand in both at the same place."""
+def _shared(rows: pd.DataFrame, number: pd.Series, keys: list[tuple[str, ...]]) -> dict[Pair, tuple[int, int]]:
+    """For each pair of sheets in how many places they have the same value, and how many different ones."""
     same = rows.assign(sheet=number, angle_deg=rows["angle_deg"].fillna(-1.0))
     same = same[same.duplicated(_SAME, keep=False)]
-    shared: dict[Pair, Counter[float]] = defaultdict(Counter)
-    groups: Any = same.groupby(_SAME, sort=False)["sheet"]
-    for (_, _, value, _), some in groups:
-        of = sorted(set(some))
-        for one, other in itertools.combinations(of, 2) if len(of) <= _MOST_SHEETS else ():
-            if keys[one][:2] != keys[other][:2] and (keys[one][0] == keys[other][0] or keys[one][1] == keys[other][1]):
-                shared[one, other][value] += 1
-    return shared
+    same = same.assign(place=same.groupby(_SAME, sort=False).ngroup()).drop_duplicates(["place", "sheet"])
+    same = same[same.groupby("place")["sheet"].transform("size") <= _MOST_SHEETS]
+    same = same[["place", "sheet", "value_mm"]].sort_values(["place", "sheet"], kind="stable")
+    pairs = same.merge(same[["place", "sheet"]], on="place", suffixes=("", "_other"))
+    pairs = pairs[pairs["sheet"] < pairs["sheet_other"]]
+    bell, stage = (np.array([key[n] for key in keys], dtype=object) for n in (0, 1))
+    one, other = pairs["sheet"].to_numpy(), pairs["sheet_other"].to_numpy()
+    # Of one bell or of one stage, but not of both: two kinds of reading of a bell may well share values.
+    pairs = pairs[(bell[one] == bell[other]) ^ (stage[one] == stage[other])]
+    told = pairs.groupby(["sheet", "sheet_other"], sort=False)["value_mm"].agg(["size", "nunique"])
+    return dict(zip(told.index, zip(told["size"].tolist(), told["nunique"].tolist(), strict=True), strict=True))
 
 
 def _said(one: tuple[str, ...], other: tuple[str, ...], count: int) -> str:

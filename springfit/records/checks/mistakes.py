@@ -7,17 +7,21 @@ that brings the sheet back on to the steel is named, and the bell set aside; not
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from springfit.findings import Finding
+from springfit.lengths import in_words
 from springfit.records.book import Book
-from springfit.records.checks.rough_gaps import SHEET, MandrelProfile, best_fit_stations
+from springfit.records.checks.rough_gaps import SHEET, MandrelProfile, best_fit_stations, slopes_at_stations
 
-__all__ = ["sheets_off_the_steel"]
+__all__ = ["UNTIL_CORRECTED", "lies_off", "mistake_words", "on_the_steel", "sheets_off_the_steel"]
+
+Floats = NDArray[np.float64]
 
 # Chosen by judgement, then looked at on the demo and the three sample shops: what is quoted below is of their 1049
 # sound sheets.
@@ -28,6 +32,8 @@ _EXPLAINED_MM = 1.0  # ... and no more than a wide rim's springback (gaps of 0 t
 _HOPELESS_MM = 2.0  # for no reason that is known: no bell seated on its mandrel is so far off (1.6 mm was the most)
 _GENTLE = np.radians(20)  # slope of a nearly straight tail: wall and gap read per side within 1/cos 20 = 6 % there
 _FEWEST = 3  # readings that decide on a sheet: the median of fewer is one reading
+
+UNTIL_CORRECTED = "the bell is set aside until it is corrected"
 
 _SCALES = {
     2.0: "the radius was typed for the diameter",
@@ -54,23 +60,47 @@ def sheets_off_the_steel(
     findings = []
     for (bell, stage, kind, datum), rows in _suspects(readings, every, fewest):
         steel = every[int(rows["code"].iloc[0])]
-        said = _explanation(rows, steel, every)
-        if said is None:
-            continue
-        median = float(np.median(np.abs(rows["gap_mm"])))
-        what = (
-            f"bell {bell!r}, {stage}, {kind} from {datum}: {said}; its {_counted(rows)} "
-            f"{median:.2f} mm (median, normal) from mandrel {steel.mandrel_id!r}"
-        )
-        findings.append(_aside(book, rows.index[0], bell, what, "readings within about a millimetre of it"))
+        what = mistake_words((bell, stage, kind, datum), rows, steel, every, units=book.units)
+        if what is not None:
+            findings.append(_aside(book, rows.index[0], bell, what))
     return findings
+
+
+def lies_off(gap: Floats, wall: float, slope: Floats) -> bool:
+    """Whether one sheet lies so far from its steel that a mistake is looked for: its readings' normal distances `gap`
+    [mm], the bell's `wall` [mm], the steel's `slope` [rad] at them."""
+    gentle = gap[np.abs(slope) < _GENTLE]
+    tight = bool(gentle.size) and abs(float(np.median(gentle))) > _SUSPECT_WALLS * wall
+    return tight or float(np.median(np.abs(gap))) > _SUSPECT_MM
+
+
+def mistake_words(
+    sheet: tuple[str, str, str, str], rows: pd.DataFrame, steel: MandrelProfile, every: Sequence[MandrelProfile], *,
+    units: str,
+) -> str | None:  # fmt: skip
+    """What is said of a sheet (bell, stage, kind, datum) off its steel, its rows as `rough_gaps` has them; None when it
+    is near enough to be a bell. units: those of the book."""
+    said = _explanation(rows, steel, every)
+    if said is None:
+        return None
+    median = float(np.median(np.abs(rows["gap_mm"])))
+    bell, stage, kind, datum = sheet
+    return (
+        f"bell {bell!r}, {stage}, {kind} from {datum}: {said}; its {_counted(rows)} "
+        f"{in_words(median, units)} (median, normal) from mandrel {steel.mandrel_id!r}"
+    )
+
+
+def on_the_steel(units: str) -> str:
+    """What is expected of a sheet, in the units of the book."""
+    return f"readings within about {'40 thou' if units == 'in' else 'a millimetre'} of it"
 
 
 def _counted(rows: pd.DataFrame) -> str:
     return f"{len(rows)} readings lie" if len(rows) != 1 else "reading lies"
 
 
-def _aside(book: Book, row: Any, bell: str, what: str, expected: str) -> Finding:
+def _aside(book: Book, row: Any, bell: str, what: str) -> Finding:
     """A doubt that sets a bell aside."""
     return book.finding(
         "doubt",
@@ -78,10 +108,10 @@ def _aside(book: Book, row: Any, bell: str, what: str, expected: str) -> Finding
         row,
         "value_mm",
         what=what,
-        expected=expected,
+        expected=on_the_steel(book.units),
         subject=bell,
         sets_aside=True,
-        remedy="the bell is set aside until it is corrected",
+        remedy=UNTIL_CORRECTED,
     )
 
 
@@ -103,14 +133,10 @@ def _suspects(
 
 
 def _is_gentle(readings: pd.DataFrame, every: list[MandrelProfile]) -> np.ndarray:
-    slope = np.full(len(readings), np.nan)
-    for number, steel in enumerate(every):
-        rows = np.flatnonzero(readings["code"] == number)
-        slope[rows] = steel.slope_at(readings["station_mm"].to_numpy(float)[rows])
-    return np.abs(slope) < _GENTLE
+    return np.abs(slopes_at_stations(readings, every)) < _GENTLE
 
 
-def _explanation(rows: pd.DataFrame, steel: MandrelProfile, every: list[MandrelProfile]) -> str | None:
+def _explanation(rows: pd.DataFrame, steel: MandrelProfile, every: Sequence[MandrelProfile]) -> str | None:
     """The mistake that explains the sheet; None when it is near enough to be a bell."""
     distance = float(np.median(np.abs(rows["gap_mm"])))
     left = dict(_undone(rows, steel, every)) if distance > _SUSPECT_MM else {}
@@ -124,7 +150,7 @@ def _explanation(rows: pd.DataFrame, steel: MandrelProfile, every: list[MandrelP
 
 
 def _undone(
-    rows: pd.DataFrame, steel: MandrelProfile, every: list[MandrelProfile]
+    rows: pd.DataFrame, steel: MandrelProfile, every: Sequence[MandrelProfile]
 ) -> Iterator[tuple[str, float]]:
     """Each mistake, and the sheet's median normal distance [mm] from the steel with it undone."""
     z, station, value, wall_crossed = (

@@ -12,6 +12,7 @@ import pandas as pd
 from springfit.findings import Finding
 from springfit.lengths import from_mm, split_unit
 from springfit.records.book import Book
+from springfit.records.checks.others_median import others_median
 from springfit.records.checks.rough_gaps import MandrelProfile
 from springfit.records.checks.slips.mistyped import likely_typed
 from springfit.records.tables import TABLES
@@ -50,18 +51,23 @@ def _practice(book: Book) -> Iterator[Said]:
     bounds = {"passes": (0.9, _MOST_PASSES), "spindle_rpm": _SPEEDS, "tool_nose_mm": (0.0, np.inf)}
     told = {"tool_nose_mm": TABLES["batches"].column("tool_nose_mm").usual or (0.0, np.inf)}  # past it, as unusual size
     for column, (low, high) in bounds.items():
-        values = book.batches[column]
-        for row, value in values.dropna().items():
+        values = book.batches[column].dropna()
+        usual_of = _usual_by_others(values)
+        for (row, value), usual in zip(values.items(), usual_of.tolist(), strict=True):
             if column in told and not told[column][0] <= value <= told[column][1]:
                 continue
-            others = values.drop(row).dropna()
-            usual = float(others.median()) if len(others) >= _FEWEST_OTHERS else float("nan")
             if low <= value <= high and not (value > _TIMES * usual or value < usual / _TIMES):
                 continue
             name, unit = column.removesuffix("_mm"), " mm" if column.endswith("_mm") else ""
             about = f"about {usual:g}{unit} as in the other batches" if np.isfinite(usual) else f"{low:g} to {high:g}"
             guess = _digits_of(f"{value:g}", usual)
             yield row, column, f"{name} is {value:g}{unit}", about, f"was it {guess}?" if guess else "check it"
+
+
+def _usual_by_others(values: pd.Series) -> np.ndarray:
+    """For each value the median of the others; NaN where too few others say what is usual."""
+    known = values.to_numpy(float)
+    return others_median(known) if len(known) > _FEWEST_OTHERS else np.full(len(known), np.nan)
 
 
 def _digits_of(typed: str, usual: float) -> str:
@@ -93,12 +99,10 @@ def _rims(book: Book) -> Iterator[Said]:
     """A finished rim unlike those of the mandrel's other batches."""
     for _, rows in book.batches.groupby("mandrel_id", sort=False):
         rims = rows["finished_rim_mm"].dropna()
-        for row, rim in rims.items():
-            others = rims.drop(row)
-            if len(others) < _FEWEST_OTHERS:
+        for (row, rim), usual in zip(rims.items(), _usual_by_others(rims).tolist(), strict=True):
+            if not abs(rim - usual) > max(_RIM_MM, _RIM_SHARE * usual):
                 continue
-            usual = float(others.median())
-            if float((others - usual).abs().max()) > _RIM_MM or abs(rim - usual) <= max(_RIM_MM, _RIM_SHARE * usual):
+            if float((rims.drop(row) - usual).abs().max()) > _RIM_MM:
                 continue
             file: Any = book.batches.at[row, "source_file"]
             unit = split_unit(book.headers.get((file, "finished_rim_mm"), "finished_rim_mm"))[1] or "mm"
@@ -157,10 +161,11 @@ def _out_of_order(days: np.ndarray) -> list[int]:
     if len(days) <= _FEWEST_OTHERS:
         return []
     longest, before = np.ones(len(days), dtype=int), np.full(len(days), -1)
-    for n in range(len(days)):
-        for m in range(n):
-            if days[m] <= days[n] and longest[m] + 1 > longest[n]:
-                longest[n], before[n] = longest[m] + 1, m
+    for n in range(1, len(days)):
+        runs = np.where(days[:n] <= days[n], longest[:n], 0)
+        m = int(np.argmax(runs))  # the first of the longest
+        if runs[m]:
+            longest[n], before[n] = runs[m] + 1, m
     at, kept = int(np.argmax(longest)), set()
     while at >= 0:
         kept.add(at)

@@ -9,6 +9,7 @@ import numpy as np
 from springfit.findings import Finding
 from springfit.lengths import from_mm, split_unit
 from springfit.records.book import Book
+from springfit.records.checks.others_median import others_median
 from springfit.records.checks.rough_gaps import MandrelProfile
 from springfit.records.rules.revisions import bells_on_steel
 
@@ -26,9 +27,11 @@ def odd_lines(book: Book, of: Mapping[tuple[str, int], MandrelProfile]) -> list[
     row_of = dict(zip(book.bells["bell_id"], book.bells.index, strict=True))
     for mandrel, some in lines.groupby(bells.loc[lines.index, "mandrel_id"]):
         revisions = bells.loc[some.index, "revision"].astype(int)
-        for bell, z, revision in zip(some.index, some, revisions, strict=True):
+        few = len(some) <= _FEWEST_OTHERS
+        others = np.full(len(some), np.nan) if few else others_median(some.to_numpy(float))
+        for bell, z, usual_z, revision in zip(some.index, some, others.tolist(), revisions, strict=True):
             steel = of[str(mandrel), revision]
-            said = _odd(float(z), some.drop(bell).to_numpy(float), steel)
+            said = _odd(float(z), usual_z, steel)
             if not said:
                 continue
             row, file = row_of[bell], str(book.bells.at[row_of[bell], "source_file"])
@@ -45,13 +48,10 @@ def odd_lines(book: Book, of: Mapping[tuple[str, int], MandrelProfile]) -> list[
     return found
 
 
-def _odd(z: float, others: np.ndarray, steel: MandrelProfile) -> str:
-    """What is odd of a line at z [mm] beside the `others` on its mandrel; "" when nothing is."""
+def _odd(z: float, usual: float, steel: MandrelProfile) -> str:
+    """What is odd of a line at z [mm] beside the `usual` one on its mandrel (NaN: too few); "" when nothing is."""
     if not steel.z[0] <= z <= steel.z[-1]:
         return "is past the steel"
-    if len(others) < _FEWEST_OTHERS:
-        return ""
-    usual = float(np.median(others))
     for factor, said in ((25.4, "inches"), (1 / 25.4, "millimetres")):
         if abs(z * factor / usual - 1) < _OTHER_UNIT:
             return f"fits the other bells in {said}"

@@ -17,7 +17,7 @@ from springfit.records.book import Book
 from springfit.records.reading_kinds import DATUMS, DIAMETERS, KINDS
 from springfit.records.rules.revisions import bells_on_steel
 
-__all__ = ["SHEET", "MandrelProfile", "best_fit_stations", "mandrel_profiles", "rough_gaps"]
+__all__ = ["SHEET", "MandrelProfile", "best_fit_stations", "mandrel_profiles", "rough_gaps", "slopes_at_stations"]
 
 SHEET = ["bell_id", "stage", "kind", "datum"]  # readings of one sheet: taken in one way from one zero
 _SLIDES = 60  # places tried along the steel for a sheet without a station: 5 to 8 mm apart, less than a flare is long
@@ -91,6 +91,16 @@ def rough_gaps(book: Book, of: Mapping[tuple[str, int], MandrelProfile]) -> pd.D
         rows = np.flatnonzero(readings["code"] == code)
         gap[rows] = steel.normal_distance(station[rows], value[rows], crossed[rows])
     return readings.assign(station_mm=station, gap_mm=gap)
+
+
+def slopes_at_stations(readings: pd.DataFrame, every: list[MandrelProfile]) -> np.ndarray:
+    """Slope [rad] of the steel at the station of each reading (`code` and `station_mm` as `rough_gaps` gives them)."""
+    code, station = readings["code"].to_numpy(), readings["station_mm"].to_numpy(float)
+    slope = np.full(len(readings), np.nan)
+    for number, steel in enumerate(every):
+        at = np.flatnonzero(code == number)
+        slope[at] = steel.slope_at(station[at])
+    return slope
 
 
 def _with_bells(book: Book, of: Mapping[tuple[str, int], MandrelProfile]) -> pd.DataFrame:

@@ -4,16 +4,19 @@ from __future__ import annotations
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from springfit.findings import Finding
-from springfit.lengths import split_unit
+from springfit.lengths import in_words, split_unit
 from springfit.records.book import Book
 from springfit.records.checks.rough_gaps import MandrelProfile
 from springfit.records.rules.revisions import bells_on_steel
 from springfit.records.sheets.schemas import other_unit
 from springfit.records.tables import TABLES
 
-__all__ = ["changed_steel", "odd_readings", "odd_rims", "unusual_sizes"]
+__all__ = ["changed_steel", "is_odd", "odd_readings", "odd_rims", "odd_words", "unusual_sizes"]
+
+Floats = NDArray[np.float64]
 
 # By judgement, looked at on the demo and the three sample shops.
 _LARGEST_CLEARANCE_MM = 3.0  # a bell further off than this is not seated: the most there is 1.6 mm
@@ -53,32 +56,40 @@ def unusual_sizes(book: Book) -> list[Finding]:
 def odd_readings(book: Book) -> list[Finding]:
     """A doubt, setting the bell aside, for clearances and walls that no seated bell can have."""
     readings = book.measurements
-    bells = bells_on_steel(book.batches, book.bells)
-    sheet = readings["bell_id"].map(bells["wall_mm"])
-    ratio = readings["value_mm"] / sheet
-    wide = (readings["kind"] == "clearance") & (readings["value_mm"] > _LARGEST_CLEARANCE_MM)
-    walls = (readings["kind"] == "wall") & ((ratio < _WALL_RATIOS[0]) | (ratio > _WALL_RATIOS[1]))
+    sheet = readings["bell_id"].map(bells_on_steel(book.batches, book.bells)["wall_mm"])
     findings = []
-    for odd, expected in (
-        (wide, f"a clearance below {_LARGEST_CLEARANCE_MM:g} mm"),
-        (walls, f"{_WALL_RATIOS[0]:g} to {_WALL_RATIOS[1]:g} of the wall of its sheet"),
-    ):
-        for bell, rows in readings[odd].groupby("bell_id"):
-            value = float(rows["value_mm"].iloc[0])
+    for kind in ("clearance", "wall"):
+        of_kind = readings[readings["kind"] == kind]
+        odd = of_kind[is_odd(kind, of_kind["value_mm"].to_numpy(float), sheet[of_kind.index].to_numpy(float))]
+        for bell, rows in odd.groupby("bell_id"):
+            what, expected, remedy = odd_words(str(bell), kind, len(rows), float(rows["value_mm"].iloc[0]), book.units)
             findings.append(
                 book.finding(
-                    "doubt",
-                    "measurements",
-                    rows.index[0],
-                    "value_mm",
-                    subject=str(bell),
-                    sets_aside=True,
-                    what=f"bell {bell!r}: {len(rows)} {rows['kind'].iloc[0]} readings such as {value:.4g} mm",
-                    expected=expected,
-                    remedy="was another unit typed? The bell is set aside until it is corrected",
+                    "doubt", "measurements", rows.index[0], "value_mm", subject=str(bell), sets_aside=True, what=what,
+                    expected=expected, remedy=remedy,
                 )
-            )
+            )  # fmt: skip
     return findings
+
+
+def is_odd(kind: str, value: Floats, sheet: Floats) -> NDArray[np.bool_]:
+    """Which clearances or walls [mm] no seated bell spun from `sheet` [mm] can have; of another kind none."""
+    if kind == "clearance":
+        return value > _LARGEST_CLEARANCE_MM
+    ratio = value / sheet if kind == "wall" else np.ones(len(value))
+    return (ratio < _WALL_RATIOS[0]) | (ratio > _WALL_RATIOS[1])
+
+
+def odd_words(bell: str, kind: str, count: int, value: float, units: str) -> tuple[str, str, str]:
+    """What is said of so many odd clearances or walls of a bell, such as `value` [mm], in a book of `units`; what is
+    expected; the remedy."""
+    readings = f"{count} {kind} readings such as" if count > 1 else f"a {kind} reading of"
+    limits = {
+        "clearance": f"a clearance below {in_words(_LARGEST_CLEARANCE_MM, units)}",
+        "wall": f"{_WALL_RATIOS[0]:g} to {_WALL_RATIOS[1]:g} of the wall of its sheet",
+    }
+    remedy = "was another unit typed? The bell is set aside until it is corrected"
+    return f"bell {bell!r}: {readings} {in_words(value, units)}", limits[kind], remedy
 
 
 def odd_rims(book: Book, of: dict[tuple[str, int], MandrelProfile]) -> list[Finding]:

@@ -10,7 +10,7 @@ import pandas as pd
 from springfit.findings import Finding
 from springfit.lengths import MM_PER_UNIT, from_mm, split_unit
 from springfit.records.blank_cells import stated_wall
-from springfit.records.book import Headers, revision_on
+from springfit.records.book import Headers
 from springfit.records.rules.error_collector import ErrorCollector, Frames
 
 __all__ = ["bells_on_steel", "fill_revisions", "steel_findings"]
@@ -25,16 +25,17 @@ def fill_revisions(frames: Frames, headers: Headers) -> list[Finding]:
     errors = ErrorCollector(frames, headers)
     mandrels, batches = frames["mandrels"], frames["batches"]
     _require_days_in_order(errors)
-    steels = dict(list(mandrels.groupby("mandrel_id", sort=False)))
+    steels = {str(name): rows for name, rows in mandrels.groupby("mandrel_id", sort=False)}
     revisions = batches["revision"].to_numpy(float, copy=True)
+    on_day = _in_force(steels, batches["mandrel_id"], batches["spun_on"])
+    # On the day of a change the batch may still have been spun on the steel of the day before.
+    on_day_before = _in_force(steels, batches["mandrel_id"], batches["spun_on"] - pd.Timedelta(days=1))
     rows: Any = zip(batches.index, batches["mandrel_id"], batches["spun_on"], strict=True)
     for place, (row, mandrel, day) in enumerate(rows):
         if mandrel is None or mandrel not in steels or pd.isna(day):
             continue
-        named, in_force = revisions[place], revision_on(steels[mandrel], mandrel, day)
-        # On the day of a change the batch may still have been spun on the steel of the day before.
-        day_before = revision_on(steels[mandrel], mandrel, day - pd.Timedelta(days=1))
-        if in_force is None:
+        named, in_force, day_before = revisions[place], on_day[place], on_day_before[place]
+        if np.isnan(in_force):
             errors.refuse(
                 "batches",
                 [row],
@@ -50,11 +51,23 @@ def fill_revisions(frames: Frames, headers: Headers) -> list[Finding]:
                 [row],
                 "revision",
                 f"revision {named:.0f} of mandrel {mandrel!r} is not in force on {day.date()}",
-                f"revision {in_force}, or blank",
+                f"revision {in_force:.0f}, or blank",
                 "correct the day, the revision, or in_force_from in mandrels",
             )
     batches["revision"] = revisions
     return errors.findings
+
+
+def _in_force(steels: dict[str, pd.DataFrame], of: pd.Series, days: pd.Series) -> np.ndarray:
+    """The highest revision of the mandrel `of` each row that came into force by its day; NaN before the first."""
+    found = np.full(len(of), np.nan)
+    names, day = of.to_numpy(dtype=object), days.to_numpy()
+    for name, rows in steels.items():
+        dated = rows[rows["in_force_from"].notna()].sort_values("in_force_from", kind="stable")
+        highest = np.fmax.accumulate(np.append(np.nan, dated["revision"].to_numpy(float)))
+        here = np.flatnonzero((names == name) & ~np.isnat(day))
+        found[here] = highest[np.searchsorted(dated["in_force_from"].to_numpy(), day[here], side="right")]
+    return found
 
 
 def steel_findings(frames: Frames, headers: Headers) -> list[Finding]:

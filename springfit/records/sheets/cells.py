@@ -18,7 +18,7 @@ import pandas as pd
 from springfit.alloy_names import ALLOY_NAMES, alloys_known, uns_of
 from springfit.lengths import MM_PER_UNIT, parse_length, parse_number, split_unit
 from springfit.records.columns import Column
-from springfit.records.sheets.days import DayOrder, day_of, is_iso_day, is_other_day
+from springfit.records.sheets.days import DayOrder, bare_number_remedy, day_of, is_iso_day, is_other_day
 from springfit.records.sheets.formula_guard import unguarded
 from springfit.records.sheets.layout.invisible import plain_number_signs
 from springfit.records.sheets.made_dates import fractions_of_days, is_made_date
@@ -154,7 +154,8 @@ def _read_dates(typed: TypedColumn) -> np.ndarray:
         typed.refuse(row, "" if n and more else what, _DAY, ask)
     for row in wrong:
         if row not in asked:
-            typed.refuse(row, f"{_shortened(repr(typed.cells[row]))} is not an ISO date", _DAY)
+            said = typed.cells[row]
+            typed.refuse(row, f"{_shortened(repr(said))} is not an ISO date", _DAY, bare_number_remedy(said))
     return np.array([days[cell] for cell in typed.cells], dtype="datetime64[ns]")
 
 
@@ -200,7 +201,7 @@ def _read_alloys(typed: TypedColumn) -> np.ndarray:
         said.add(text)
         if uns is None:
             typed.refuse(row, f"{_shortened(repr(text))} names no single alloy", f"one of {alloys_known()}")
-        elif uns != text.upper():
+        elif uns not in (text, text.upper()):
             named = ALLOY_NAMES.get(uns)
             what = f"{_shortened(repr(text))} is read as {uns}{f' ({named.told})' if named else ''}"
             typed.refuse(row, what, "", note=True)

@@ -7,13 +7,15 @@ from typing import Literal
 
 import numpy as np
 
-__all__ = ["DAY_ORDERS", "DayOrder", "day_of", "is_iso_day", "is_other_day"]
+__all__ = ["DAY_ORDERS", "DayOrder", "bare_number_remedy", "day_of", "is_iso_day", "is_other_day"]
 
 DayOrder = Literal["", "day-first", "month-first"]
 DAY_ORDERS: tuple[DayOrder, ...] = ("day-first", "month-first")
 
 _ISO = re.compile(r"\d{4}-\d{2}-\d{2}(?:[T ]00:00(?::00(?:\.0+)?)?)?", re.ASCII)
 _OTHER = re.compile(r"(\d{1,2})[./ -](\d{1,2})[./ -](\d{4})", re.ASCII)  # a year of two figures stays a guess
+_BARE = re.compile(r"[2-6]\d{4}", re.ASCII)  # 1954 to 2091: spreadsheets count days
+_FIRST_DAY = np.datetime64("1899-12-30")  # of their count, as it is since March 1900
 _NOT_A_DAY = np.datetime64("NaT", "ns")
 
 
@@ -37,6 +39,14 @@ def is_iso_day(cell: str) -> bool:
 def is_other_day(cell: str) -> bool:
     """Whether the cell is a day in figures, in an order that has to be known."""
     return _OTHER.fullmatch(cell) is not None
+
+
+def bare_number_remedy(cell: str) -> str:
+    """What to do about a day that a spreadsheet shows as its bare number; "" where the cell is none."""
+    if _BARE.fullmatch(cell) is None:
+        return ""
+    day = _FIRST_DAY + np.timedelta64(int(cell), "D")
+    return f"is it a spreadsheet's number of a day ({day})? Give the column's cells the form of a date there"
 
 
 def _day(iso: str) -> np.datetime64:

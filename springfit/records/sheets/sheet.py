@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
-from operator import itemgetter
+from itertools import chain, islice
 from typing import Literal
 
 import numpy as np
@@ -14,22 +15,23 @@ from springfit.records.columns import Table
 from springfit.records.sheets.days import DayOrder
 from springfit.records.sheets.layout.header_words import header_names
 from springfit.records.sheets.layout.invisible import visible
+from springfit.records.sheets.layout.record_rows import quoted, record_rows
 from springfit.records.sheets.layout.table_rows import (
+    HEADER_WITHIN,
     PassedOver,
+    Row,
     header_place,
-    passed_over,
+    units_against,
     units_given,
 )
 
 __all__ = ["LARGEST_SHEET", "Decimal", "Fault", "Faults", "Sheet", "text_sheet"]
 
 LARGEST_SHEET = 128 * 2**20  # bytes; a million readings typed as CSV are about 70 MB
-_LONGEST_QUOTED = 60  # characters of a row passed over that a note repeats
 _NO_NAME = "cells stand in a column without a name; they are not read"
 _FEWEST_QUOTED = 3  # letters: less says nothing
 
 Decimal = Literal[".", ",", ".,"]  # the decimal mark of a sheet; ".,": either, but one in each column
-Rows = list[tuple[int, list[str]]]
 
 
 @dataclass(frozen=True)
@@ -72,7 +74,7 @@ class Sheet:
 
 def text_sheet(
     file: str,
-    records: Iterator[tuple[int, list[str]]],
+    records: Iterator[Row],
     findings: list[Finding],
     *,
     table: Table,
@@ -85,37 +87,38 @@ def text_sheet(
     `faults` of cells become findings where they are read; `ragged`: what stands beside the table is a remark.
     """
     faults = {} if faults is None else faults
-    rows = _with_text(records, {line for line, _ in faults})
+    stream = _with_text(records, {line for line, _ in faults})
+    rows = list(islice(stream, HEADER_WITHIN))
     if not rows:
         findings.append(Finding("error", file, 1, None, "the sheet is empty", "a row of column names"))
         return None
     place = header_place(rows, table)
     header_line, header = rows[place][0], header_names(rows[place][1], table)
-    passed = [PassedOver("title", [line for line, _ in rows[:place]], _quoted(rows[:place]))] if place else []
-    rows = rows[place + 1 :]
+    passed = [PassedOver("title", [line for line, _ in rows[:place]], quoted(rows[0][1]))] if place else []
+    rows = rows[place + 1 :] or list(islice(stream, 1))
     if rows and (known := units_given(rows[0][1], header, table)) is not None:
+        _say_units_against(file, rows[0], header, table, findings)
         header = known
-        passed.append(PassedOver("row of units", [rows[0][0]]))
-        rows = rows[1:]
+        passed.append(PassedOver("row of units", [rows.pop(0)[0]]))
     if not _header_is_sound(file, header_line, header, findings):
+        deque(stream, maxlen=0)  # what is wrong with the rows below is told all the same
         return None
-    rows = _records_only(rows, header, table, faults, passed)
-    beside = _fitted(file, rows, header, findings, ragged=ragged)
-    _say_faults(file, rows, header, faults, findings)
+    found = record_rows(chain(rows, stream), header, table, lambda: {line for line, _ in faults}, passed)
+    beside = _say_too_long(file, found.too_long, len(header), findings, ragged=ragged)
+    _say_faults(file, found.lines, header, faults, findings)
     _say_passed_over(file, passed, findings)
-    columns = _columns(rows, len(header))
-    if beside or any(not name and any(column) for name, column in zip(header, columns, strict=True)):
+    if beside or any(not name and any(column) for name, column in zip(header, found.columns, strict=True)):
         findings.append(Finding("doubt", file, header_line, None, _NO_NAME, "a name above every column"))
-    cells_of = {name: column for name, column in zip(header, columns, strict=True) if name}
-    lines = np.array([line for line, _ in rows], dtype=np.int64)
+    cells_of = {name: column for name, column in zip(header, found.columns, strict=True) if name}
     positions = {name: position for position, name in enumerate(header) if name}
-    return Sheet(file, tuple(cells_of), cells_of, lines, decimal, header_line, positions=positions)
+    return Sheet(file, tuple(cells_of), cells_of, found.lines, decimal, header_line, positions=positions)
 
 
-def _columns(rows: Rows, count: int) -> list[np.ndarray]:
-    """The cells of every column, top to bottom; empty ones where there is no row."""
-    columns = [_objects(column) for column in zip(*(cells for _, cells in rows), strict=True)]
-    return columns or [_objects([]) for _ in range(count)]
+def _say_units_against(file: str, row: Row, header: list[str], table: Table, findings: list[Finding]) -> None:
+    """An error for each column that has one unit in the header and another in the row of units below it."""
+    for name, unit in units_against(row[1], header, table):
+        what, remedy = f"the row of units says {unit!r} below {name}", "take out the one that is wrong"
+        findings.append(Finding("error", file, row[0], name, what, "the unit of the column's name", remedy))
 
 
 class _Visible(dict[str, str]):
@@ -126,66 +129,30 @@ class _Visible(dict[str, str]):
         return seen
 
 
-def _with_text(records: Iterator[tuple[int, list[str]]], faulty: set[int]) -> Rows:
+def _with_text(records: Iterator[Row], faulty: set[int]) -> Iterator[Row]:
     """The rows with anything in them, cells stripped."""
-    text = _Visible()
-    rows: Rows = []
+    seen = _Visible().__getitem__
     for line, record in records:
-        cells = [text[cell] for cell in record]
+        cells = list(map(seen, record))
         if any(cells) or line in faulty:
-            rows.append((line, cells))
-    return rows
+            yield line, cells
 
 
-def _records_only(
-    rows: Rows, header: list[str], table: Table, faults: Faults, passed: list[PassedOver]
-) -> Rows:
-    """The rows that are records; the others are noted in `passed`."""
-    filled = {column.name for column in table.columns if column.filled}
-    needed = [n for n, name in enumerate(header) if name in filled or name.rpartition("_")[0] in filled]
-    computed = {line for line, _ in faults}
-    first = header[needed[0]] if needed else ""
-    whole = len(needed) == len(filled)
-    needed_of = itemgetter(*needed, *needed[:1]) if needed else tuple
-    kept: Rows = []
-    for line, cells in rows:
-        short = len(cells) < len(header)
-        if whole and not short and all(needed_of(cells)) and cells[needed[0]].casefold() != first:
-            kept.append((line, cells))
-            continue
-        kind = passed_over(cells, header, table, computed=line in computed)
-        if not kind:
-            kept.append((line, cells))
-            continue
-        if not passed or passed[-1].kind != kind:
-            passed.append(PassedOver(kind, text=_quoted([(line, cells)])))
-        passed[-1].lines.append(line)
-    return kept
+def _say_too_long(file: str, rows: list[Row], width: int, findings: list[Finding], *, ragged: bool) -> bool:
+    """Whether anything stands beside the table, where that is a remark; an error for each such row where it is none."""
+    for line, cells in () if ragged else rows:
+        what = f"the row has {len(cells)} cells, the header {width}"
+        remedy = "a decimal comma or an unquoted comma splits a cell in two: write a point, or quote it"
+        findings.append(Finding("error", file, line, None, what, "no more cells than the header", remedy))
+    return ragged and bool(rows)
 
 
-def _fitted(file: str, rows: Rows, header: list[str], findings: list[Finding], *, ragged: bool) -> bool:
-    """Makes every row as long as the header; whether anything beside the table was left out."""
-    beside = False
-    for line, cells in rows:
-        if len(cells) == len(header):
-            continue
-        extra = [cell for cell in cells[len(header) :] if cell]
-        beside |= bool(extra)
-        if extra and not ragged:
-            what = f"the row has {len(cells)} cells, the header {len(header)}"
-            remedy = "a decimal comma or an unquoted comma splits a cell in two: write a point, or quote it"
-            findings.append(Finding("error", file, line, None, what, "no more cells than the header", remedy))
-        del cells[len(header) :]
-        cells.extend([""] * (len(header) - len(cells)))
-    return beside and ragged
-
-
-def _say_faults(file: str, rows: Rows, header: list[str], faults: Faults, findings: list[Finding]) -> None:
+def _say_faults(file: str, lines: np.ndarray, header: list[str], faults: Faults, findings: list[Finding]) -> None:
     """An error for each fault in a cell that is read."""
-    lines = {line for line, _ in rows} if faults else set()
+    read = set(lines.tolist()) if faults else set()
     for (line, position), fault in faults.items():
         name = header[position] if position < len(header) else ""
-        if line in lines and name and name not in fault.but_in:
+        if line in read and name and name not in fault.but_in:
             findings.append(Finding("error", file, line, name, fault.what, fault.expected, fault.remedy))
 
 
@@ -196,12 +163,6 @@ def _say_passed_over(file: str, passed: list[PassedOver], findings: list[Finding
         said = f" ({part.text!r}{', ...' if many else ''})" if len(part.text) >= _FEWEST_QUOTED else ""
         what = f"{lines} {'are' if many else 'is'} not read: {part.kind}{said}"
         findings.append(Finding("note", file, part.lines[0], None, what, ""))
-
-
-def _quoted(rows: Rows) -> str:
-    """What the first of the rows says, shortened."""
-    text = " ".join(cell for cell in rows[0][1] if cell)
-    return text if len(text) <= _LONGEST_QUOTED else f"{text[:_LONGEST_QUOTED]}..."
 
 
 def _header_is_sound(file: str, line: int, header: list[str], findings: list[Finding]) -> bool:
@@ -220,10 +181,3 @@ def _header_is_sound(file: str, line: int, header: list[str], findings: list[Fin
             )
         )
     return not twice
-
-
-def _objects(column: tuple[str, ...] | list[str]) -> np.ndarray:
-    """A 1-D object array of the texts."""
-    array = np.empty(len(column), dtype=object)
-    array[:] = column
-    return array

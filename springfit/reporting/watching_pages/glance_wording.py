@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from springfit.watching.shop_glance import MandrelRow
 
-__all__ = ["done_words", "next_words"]
+__all__ = ["done_words", "next_at_bench", "next_words"]
 
 _DONE = {
     "none": "",
@@ -30,3 +30,8 @@ def done_words(row: MandrelRow) -> str:
 def next_words(row: MandrelRow) -> str:
     """The next step."""
     return _NEXT[row.next_step]
+
+
+def next_at_bench(row: MandrelRow) -> str:
+    """The next step for who has a page before him that does it, not a line to type."""
+    return _NEXT[row.next_step].partition(" (")[0]

@@ -275,7 +275,8 @@
   function showField(field, close) {
     if (!field) return;
     const text = said(field);
-    find(".value", field).textContent = text === undefined ? "not said yet" : text === null ? "not written down" : text;
+    const shown = text && field.classList.contains("choice") ? text.replaceAll("_", " ") : text;
+    find(".value", field).textContent = text === undefined ? "not said yet" : text === null ? "not written down" : shown;
     const chosen = find("input[type=radio]:checked", field);
     if (chosen && chosen.value === "other" && close) find(".typed", field).focus();
     field.classList.toggle("missing", text === undefined);
@@ -337,6 +338,7 @@
 
   function show(...inside) {
     const place = find("#stage");
+    document.body.classList.remove("typing");
     place.replaceChildren(...inside.filter(Boolean));
     say("");
     return place;
@@ -584,6 +586,7 @@
       make("p", { class: "row" }, button(sheet.view.kind === "batch" ? "Other way or bell" : "Stations", leaveKeys)));
     form.addEventListener("submit", (submit) => { submit.preventDefault(); takeValue(); });
     show(form);
+    document.body.classList.add("typing"); // the keys come up to the thumb
     drawCurve();
     const field = find("#value");
     field.focus({ preventScroll: true });
@@ -644,11 +647,13 @@
       make("p", { class: "row" }, ...buttons));
   }
 
+  const sentence = (words) => (words ? `${words[0].toUpperCase()}${words.slice(1)}${/[.?]$/.test(words) ? "" : "."}` : "");
+
   function readAgain(place, made, doubts) {
     const taken = sheet.readings.get(placeKey(place));
     taken.doubted = true;
     const impossible = doubts.some((one) => one.grade === "error");
-    const lines = doubts.flatMap((one) => [one.what, one.expected ? `Expected ${one.expected}.` : "", one.remedy]);
+    const lines = doubts.flatMap((one) => [sentence(one.what), one.expected ? `Expected ${one.expected}.` : "", sentence(one.remedy)]);
     const again = button("Read again", () => { find("#doubt").replaceChildren(); const field = find("#value"); field.value = ""; field.focus(); }, "go");
     doubt("Read again?", lines, again,
       impossible ? button("Leave it out", () => takeOutcome("skipped"))
@@ -692,33 +697,39 @@
   function drawCurve() {
     const place = find("#curve");
     if (!place || !curve || (!curve.ribbon.length && !curve.dots.length)) return;
-    const [wide, high, edge] = [360, 130, 26];
+    const [wide, high, edge] = [360, 140, 28];
     const z = [...curve.ribbon.map((one) => one[0]), ...curve.dots.map((one) => one[0])];
-    const y = [...curve.ribbon.flatMap((one) => [one[1], one[2]]), ...curve.dots.map((one) => one[1]), 0];
+    // A value that is far off stands at the edge: the curve beside it stays one that can be read.
+    const before = curve.ribbon.flatMap((one) => [one[1], one[2]]);
+    const room = before.length ? Math.max(...before, 0) - Math.min(...before, 0) : Infinity;
+    const held = (value) => (before.length ? Math.max(Math.min(...before, 0) - room, Math.min(Math.max(...before, 0) + room, value)) : value);
+    const y = [...before, ...curve.dots.map((one) => held(one[1])), 0];
     const [z0, z1, y0, y1] = [Math.min(...z), Math.max(...z), Math.min(...y), Math.max(...y)];
     const x = (value) => edge + ((value - z0) / (z1 - z0 || 1)) * (wide - 2 * edge);
     const up = (value) => high - edge - ((value - y0) / (y1 - y0 || 1)) * (high - 2 * edge);
     const ribbon = [...curve.ribbon.map((one) => `${x(one[0])},${up(one[2])}`), ...[...curve.ribbon].reverse().map((one) => `${x(one[0])},${up(one[1])}`)];
     const last = curve.dots[curve.dots.length - 1];
-    const said = last ? `Newest value: ${last[1]} ${curve.unit} off the steel at ${last[0]} ${curve.station_unit}` : "The bells before";
+    const said = last ? `Newest value: ${last[1].toFixed(curve.unit === "mm" ? 2 : 1)} ${curve.unit} off the steel at ${last[0]} ${curve.station_unit}` : "The bells before";
     place.replaceChildren(make("svg", { viewBox: `0 0 ${wide} ${high}`, role: "img", "aria-label": said },
       ribbon.length > 4 ? make("polygon", { points: ribbon.join(" "), class: "ribbon" }) : null,
       make("line", { x1: edge, x2: wide - edge, y1: up(0), y2: up(0), class: "zero" }),
-      ...curve.dots.map((dot, n) => make("circle", { cx: x(dot[0]), cy: up(dot[1]), r: n === curve.dots.length - 1 ? 6 : 3.5, class: n === curve.dots.length - 1 ? "dot newest" : "dot" })),
-      make("text", { x: edge, y: 12, class: "mark" }, `${y1.toFixed(curve.unit === "mm" ? 2 : 0)} ${curve.unit}`),
-      make("text", { x: edge, y: high - 4, class: "mark" }, `${y0.toFixed(curve.unit === "mm" ? 2 : 0)} ${curve.unit}; tail`),
-      make("text", { x: wide - edge, y: high - 4, class: "mark end" }, "rim")),
+      ...curve.dots.map((dot, n) => make("circle", { cx: x(dot[0]), cy: up(held(dot[1])), r: n === curve.dots.length - 1 ? 6 : 3.5, class: n === curve.dots.length - 1 ? "dot newest" : "dot" })),
+      make("text", { x: 4, y: 14, class: "mark" }, `${y1.toFixed(curve.unit === "mm" ? 2 : 0)} ${curve.unit}`),
+      make("text", { x: 4, y: high - 5, class: "mark" }, `${y0.toFixed(curve.unit === "mm" ? 2 : 0)} ${curve.unit}; tail`),
+      make("text", { x: wide - 4, y: high - 5, class: "mark end" }, "rim")),
     make("figcaption", {}, last ? `${said}. Shaded: the bells before.` : "Shaded: how far the bells before lie off the steel."));
   }
 
   // ---- finishing
+
+  const counted = (number, what) => `${number} ${what}${number === 1 ? "" : "s"}`;
 
   function finishView() {
     let values = 0;
     for (const taken of sheet.readings.values()) if (taken.outcome === "value") values += 1;
     const batch = sheet.view.kind === "batch";
     show(make("h2", {}, "Into the book?"),
-      make("p", {}, batch ? `${sheet.view.subject}: ${sheet.view.bells.length} bells, ${values} values.` : `${sheet.view.subject}: ${values} stations.`),
+      make("p", {}, batch ? `${sheet.view.subject}: ${counted(sheet.view.bells.length, "bell")}, ${counted(values, "value")}.` : `${sheet.view.subject}: ${values} stations.`),
       make("p", { class: "row" }, button("Put it in the book", putIn, "go"), button("Not yet", batch ? bellsView : profileView)),
       make("ul", { id: "problems" }));
   }
@@ -825,7 +836,7 @@
   }
 
   function drawAnswer(said) {
-    const [wide, high, edge] = [640, 300, 44];
+    const [wide, high, edge] = find("#answer").clientWidth < 560 ? [360, 240, 40] : [640, 300, 44];
     const both = [...said.present, ...said.bell];
     const z = both.map((one) => one[0]);
     const y = [0, ...said.present.map((one) => one[1]), ...said.bell.flatMap((one) => [one[2], one[3]])];
@@ -836,7 +847,8 @@
     const band = [...said.bell.map((one) => `${x(one[0]).toFixed(1)},${up(one[2]).toFixed(1)}`), ...[...said.bell].reverse().map((one) => `${x(one[0]).toFixed(1)},${up(one[3]).toFixed(1)}`)];
     const last = said.bell.length - 1;
     const digits = said.unit === "mm" ? 3 : 1;
-    const changed = (place) => said.change[Math.min(Math.round((place / last) * (said.change.length - 1)), said.change.length - 1)].map((one) => one.toFixed(digits));
+    const figure = (value) => value.toFixed(digits).replace(/^-(0\.0*)$/, "$1"); // no minus before nought
+    const changed = (place) => said.change[Math.min(Math.round((place / last) * (said.change.length - 1)), said.change.length - 1)].map(figure);
     const [difference, least, most] = changed(last);
     const words = `At the rim ${said.bell[last][1].toFixed(digits)} ${said.unit} off the steel, now ${said.present[last][1].toFixed(digits)}: ${difference} ${said.unit} of difference, ${least} to ${most} (90 %)`;
     find("#answer").replaceChildren(make("svg", { viewBox: `0 0 ${wide} ${high}`, role: "img", "aria-label": words },
@@ -846,8 +858,8 @@
       make("path", { d: path(said.bell), class: "asked-line" }),
       make("text", { x: 4, y: 20, class: "mark large" }, `${y1.toFixed(digits)} ${said.unit} off the steel`),
       make("text", { x: 4, y: up(0) - 5, class: "mark large" }, "0"),
-      make("text", { x: edge, y: high - 10, class: "mark large" }, `tail, ${z0} ${said.station_unit}`),
-      make("text", { x: wide - edge, y: high - 10, class: "mark large end" }, `rim, ${z1} ${said.station_unit}`)),
+      make("text", { x: edge, y: high - 10, class: "mark large" }, `tail, ${z0.toFixed(said.station_unit === "mm" ? 0 : 2)} ${said.station_unit}`),
+      make("text", { x: wide - edge, y: high - 10, class: "mark large end" }, `rim, ${z1.toFixed(said.station_unit === "mm" ? 0 : 2)} ${said.station_unit}`)),
     make("figcaption", {}, `${words}.`));
     const rows = [];
     for (let n = 0; n <= last; n += Math.max(1, Math.floor(last / 8))) rows.push(n);
@@ -855,9 +867,18 @@
     const near = (place) => said.present[Math.min(Math.round((place / last) * (said.present.length - 1)), said.present.length - 1)];
     find("#differences").hidden = false;
     find("#differences tbody").replaceChildren(...rows.map((n) => make("tr", {},
-      make("th", { scope: "row" }, `${said.bell[n][0].toFixed(said.station_unit === "mm" ? 0 : 2)} ${said.station_unit}`),
-      make("td", {}, near(n)[1].toFixed(digits)), make("td", {}, said.bell[n][1].toFixed(digits)),
-      make("td", {}, `${changed(n)[0]} ${said.unit}`), make("td", {}, `${changed(n)[1]} to ${changed(n)[2]}`))));
+      make("th", { scope: "row" }, said.bell[n][0].toFixed(said.station_unit === "mm" ? 0 : 2)),
+      make("td", {}, figure(near(n)[1])), make("td", {}, figure(said.bell[n][1])),
+      make("td", {}, changed(n)[0], make("span", { class: "quiet band" }, `${changed(n)[1]} to ${changed(n)[2]}`)))));
+    find("#differences caption").textContent = `Stations in ${said.station_unit === "mm" ? "mm" : "inches"}; off the steel and differences in ${said.unit}`;
+  }
+
+  // ---- while the book is being read
+
+  async function waitingPage() {
+    const answer = await call("/call/read").catch(() => null);
+    if (answer && (answer.said.read || answer.status === 500)) location.reload();
+    else setTimeout(waitingPage, answer ? 250 : 2000);
   }
 
   // ---- the code
@@ -874,7 +895,7 @@
 
   // ---- begin
 
-  const pages = { ask: askPage, work: watchWork, form: formPage, sheet: sheetPage, enter: enterPage };
+  const pages = { waiting: waitingPage, ask: askPage, work: watchWork, form: formPage, sheet: sheetPage, enter: enterPage };
   const page = document.body.dataset.page;
   startPage();
   if (pages[page]) pages[page]();

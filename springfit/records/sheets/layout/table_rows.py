@@ -19,7 +19,16 @@ from springfit.records.sheets.layout.header_words import (
     unit_of_word,
 )
 
-__all__ = ["HEADER_WITHIN", "PassedOver", "header_place", "header_score", "passed_over", "units_given"]
+__all__ = [
+    "HEADER_WITHIN",
+    "PassedOver",
+    "Row",
+    "header_place",
+    "header_score",
+    "passed_over",
+    "units_against",
+    "units_given",
+]
 
 HEADER_WITHIN = 40  # rows with text in which a header is looked for: titles and remarks above it take a few
 _TOTALS = re.compile(
@@ -65,6 +74,17 @@ def units_given(cells: Sequence[str], header: Sequence[str], table: Table) -> li
     units = [unit_of_word(cell) if cell else None for cell in cells]
     units += [None] * (len(header) - len(units))
     return [_with_unit(name, unit, table) for name, unit in zip(header, units, strict=False)]
+
+
+def units_against(cells: Sequence[str], header: Sequence[str], table: Table) -> list[tuple[str, str]]:
+    """Of a row of units: each header that names a unit of its own, and the other one that stands below it."""
+    found = []
+    for name, cell in zip(header, cells, strict=False):
+        quantity, own = split_unit(name)
+        column, unit = table.by_name.get(quantity), unit_of_word(cell) if cell else None
+        if own and unit and own != unit and column is not None and column.kind == "length":
+            found.append((name, cell))
+    return found
 
 
 def _with_unit(name: str, unit: str | None, table: Table) -> str:

@@ -1,0 +1,215 @@
+"""Readings held against one another: what each is away from its neighbours on the sheet and from other bells there.
+
+From each normal distance is taken what the other bells of its steel show at its place, then what is left of its
+neighbours on the same sheet; the rest is the reading's own error, or a slip. All of it is arrays: a whole shop is
+looked through at once, and one value at the bench in the time of a tap.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+__all__ = ["ComparedReadings", "Expected", "expected"]
+
+Floats = NDArray[np.float64]
+Numbers = NDArray[np.integer[Any]]
+Flags = NDArray[np.bool_]
+
+_NEIGHBOURS = 2  # readings to either side on the sheet: their median is not moved by one more slip
+_OTHERS_MM = 4.0  # of station: other bells' readings within it speak of the same place
+_NEAREST = 20  # readings to either side in station: enough for a median, whatever the size of the shop
+_WHOLE_PLACE = (
+    300  # the same where there is time for it: all that lies within reach, in a shop of 20 000 readings
+)
+_WORK = 2_000_000  # comparisons of one kind on one steel, to either side
+_CHUNK = 2_000  # readings looked at together
+_FEWEST_OTHERS = 3  # readings of other bells that make a median
+_PLACE = 31  # readings nearest along the steel whose median says what is usual there
+_SD_OF_MEDIAN = 1.483  # standard deviation of a normal distribution over the median of its absolute values
+_CHORD_LEFT = 0.15  # of what a straight line between stations leaves out, once other bells are taken off
+_SAME_PLACE_MM = 3.0  # a ridge of the spinning is some mm wide
+_ROUGH = 0.3  # of how far a reading is away: one that is usually as far off is no witness of it
+_LEAST_AWAY_MM = 0.05  # normal; less is not looked at
+_END = 2.0  # times the usual, for the last reading of a sheet: nothing beyond it shows which way the bell goes on
+_CLEARANCE_SD_MM = 0.06  # of a feeler: leaves 1 to 2 thou apart, and the hand that judges whether one passes
+_FEWEST_ON_SHEET = 4  # readings of a sheet that can say anything of one of them
+
+
+@dataclass(frozen=True)
+class ComparedReadings:
+    """Readings ordered by sheet and along each by station, every column an array (n,).
+
+    steel, kind, bell, batch, gauge: numbers that stand for names, -1 for none; sheet: of bell, stage, kind, datum and
+    gauge, -1 for readings of no gauge. clearance: the value is a normal distance. station: place along the steel [mm];
+    gap: normal distance off it [mm]; slope of the steel there [rad]; chord: how far it may bend from the straight line
+    between its stations [mm]; per_value: mm of normal distance a mm of value; repeat, placed: the gauge's standard
+    deviations of a value and of a station [mm], nan where unknown.
+    """
+
+    steel: Numbers
+    kind: Numbers
+    bell: Numbers
+    batch: Numbers
+    gauge: Numbers
+    sheet: Numbers
+    clearance: Flags
+    station: Floats
+    gap: Floats
+    slope: Floats
+    chord: Floats
+    per_value: Floats
+    repeat: Floats
+    placed: Floats
+
+
+@dataclass(frozen=True)
+class Expected:
+    """Of each reading: its `level`, the gap less that of other bells there [mm]; how far it is `away` from what is
+    expected, normal [mm], nan where nothing can be said; `sd`, what is usual there [mm]; whether another sheet of its
+    batch has `borne_out` that it is away."""
+
+    level: Floats
+    away: Floats
+    sd: Floats
+    borne_out: Flags
+
+
+def expected(rows: ComparedReadings) -> Expected:
+    """What the neighbours on its sheet and the other bells of its steel say of each reading."""
+    level, compared = _less_others(rows)
+    away = _less_neighbours(level, rows.station, rows.sheet)
+    # The steel is drawn straight between its stations; other bells show what that leaves out.
+    chord = rows.chord * np.where(compared, _CHORD_LEFT, 1.0)
+    sd = _usual_sd(rows, away, chord)
+    return Expected(level, away, sd, _borne_out(rows, away, sd))
+
+
+def _together(*numbers: Numbers) -> Iterator[NDArray[np.intp]]:
+    """Rows that have all the numbers in common, each lot in order; rows that lack one (-1) are in none."""
+    known = np.flatnonzero(np.all([one >= 0 for one in numbers], axis=0))
+    if not len(known):
+        return
+    joint = np.zeros(len(known), dtype=np.int64)
+    for one in numbers:
+        joint = joint * (int(one.max()) + 1) + one[known]
+    order = np.argsort(joint, kind="stable")
+    yield from np.split(known[order], np.flatnonzero(np.diff(joint[order])) + 1)
+
+
+def _most_within(z: Floats) -> int:
+    """How many readings to one side lie within `_OTHERS_MM` of another at most, the stations z [mm] in order."""
+    return int((np.searchsorted(z, z + _OTHERS_MM, side="right") - np.arange(len(z)) - 1).max(initial=1))
+
+
+def _medians(values: Floats) -> Floats:
+    """Median of each row's finite values; NaN where there are none."""
+    ordered = np.sort(values, axis=1)
+    count = np.isfinite(ordered).sum(axis=1)
+    row = np.arange(len(ordered))
+    middle = (
+        ordered[row, np.maximum(count - 1, 0) // 2]
+        + ordered[row, np.minimum(count // 2, values.shape[1] - 1)]
+    ) / 2
+    return np.where(count > 0, middle, np.nan)
+
+
+def _less_others(rows: ComparedReadings) -> tuple[Floats, Flags]:
+    """The gap less the median gap of other bells near the same place, read in the same way on the same steel; and
+    where there were such. The nearest in station speak for all."""
+    gap, station, bell = rows.gap, rows.station, rows.bell
+    left, compared = gap.copy(), np.zeros(len(gap), dtype=bool)
+    for whole in _together(rows.steel, rows.kind):
+        order = whole[np.argsort(station[whole], kind="stable")]
+        reach = min(int(np.clip(_WORK // len(order), _NEAREST, _WHOLE_PLACE)), _most_within(station[order]))
+        z, y, of = station[order], gap[order], bell[order]
+        near_z, near_y, near_of = _windows(z, reach, np.inf), _windows(y, reach, np.inf), _windows(of, reach, -1)
+        for begin in range(0, len(order), _CHUNK):
+            here = slice(begin, begin + _CHUNK)
+            usable = np.abs(near_z[here] - z[here, None]) <= _OTHERS_MM
+            usable &= near_of[here] != of[here, None]  # not the reading itself either
+            enough = np.flatnonzero(usable.sum(axis=1) >= _FEWEST_OTHERS)
+            at = order[here][enough]
+            left[at] -= _medians(np.where(usable[enough], near_y[here][enough], np.inf))
+            compared[at] = True
+    return left, compared
+
+
+def _windows(values: NDArray[Any], reach: int, beyond: float) -> NDArray[Any]:
+    """Row n: the values from `reach` before the n-th to `reach` after it, `beyond` past either end."""
+    padded = np.pad(values, reach, constant_values=beyond)
+    return np.lib.stride_tricks.sliding_window_view(padded, 2 * reach + 1)
+
+
+def _less_neighbours(level: Floats, station: Floats, number: Numbers) -> Floats:
+    """`level` less what its neighbours on the sheet have, itself left out; NaN where there are too few.
+
+    Of their median and the line through the two next to it the one that bears it out better; nothing where they differ
+    in sign.
+    """
+    size = np.bincount(number + 1, minlength=1)[number + 1]  # -1: readings of no gauge
+    place = np.arange(len(level))
+    beside = []
+    for step in (n for n in range(-_NEIGHBOURS, _NEIGHBOURS + 1) if n):
+        other = np.clip(place + step, 0, len(level) - 1)
+        same = (number[other] == number) & (other == place + step)
+        beside.append(np.where(same, level[other], np.inf))
+    away = np.where(size >= _FEWEST_ON_SHEET, level - _medians(np.column_stack(beside)), np.nan)
+    before, after = np.clip(place - 1, 0, None), np.clip(place + 1, None, len(level) - 1)
+    inside = (number[before] == number) & (number[after] == number) & (before < place) & (place < after)
+    inside &= station[before] < station[after]
+    width = np.where(inside, station[after] - station[before], 1.0)
+    share = (station - station[before]) / width
+    by_line = level - (1 - share) * level[before] - share * level[after]
+    better = np.where(away * by_line > 0, np.where(np.abs(by_line) < np.abs(away), by_line, away), 0.0)
+    return np.where(inside & np.isfinite(away), better, away)
+
+
+def _usual_sd(rows: ComparedReadings, away: Floats, chord: Floats) -> Floats:
+    """How far readings of that kind, on that steel and near that place are usually away, normal [mm]."""
+    # A ring put a little further on is larger by twice the slope; a clearance hardly changes along the steel.
+    sine = np.where(rows.clearance, 0.0, np.sin(np.abs(rows.slope)))
+    usual = np.zeros(len(away))
+    for at in _together(rows.steel, rows.kind, rows.gauge):
+        at = at[np.isfinite(away[at])]
+        if len(at):
+            order = at[np.argsort(rows.station[at], kind="stable")]
+            of_place = (
+                pd.Series(np.abs(away[order])).rolling(_PLACE, center=True, min_periods=_PLACE // 3).median()
+            )
+            whole = float(np.median(np.abs(away[at])))
+            usual[order] = np.fmax(of_place.to_numpy(float), whole / 2)
+    gauge = np.nan_to_num(np.sqrt((rows.repeat * rows.per_value) ** 2 + (rows.placed * sine) ** 2 + chord**2))
+    floor = np.where(rows.clearance, _CLEARANCE_SD_MM, gauge)
+    begins = np.append(True, rows.sheet[1:] != rows.sheet[:-1])[: len(away)]
+    end = begins | np.append(begins[1:], True)[: len(away)]
+    return np.maximum(usual * _SD_OF_MEDIAN, floor) * np.where(end, _END, 1.0)
+
+
+def _borne_out(rows: ComparedReadings, away: Floats, sd: Floats) -> Flags:
+    """Whether another sheet of the batch is away to the same side, by half as much or more, at the same place.
+
+    A clearance is the gap itself: a sheet that is usually about as far off there is no witness of it.
+    """
+    roughest = np.where(rows.clearance, _ROUGH * np.abs(away), np.inf)
+    found = np.zeros(len(away), dtype=bool)
+    for at in _together(rows.batch, rows.steel):
+        order, begin, end = _near(rows.station, at[np.isfinite(away[at])], _SAME_PLACE_MM)
+        y, rough, of = away[order], sd[order], rows.sheet[order]
+        for n in np.flatnonzero(np.abs(y) > _LEAST_AWAY_MM).tolist():
+            near = slice(begin[n], end[n])
+            bears = (of[near] != of[n]) & (y[near] * np.sign(y[n]) >= abs(y[n]) / 2)
+            found[order[n]] = bool(np.any(bears & (rough[near] < roughest[order[n]])))
+    return found
+
+
+def _near(station: Floats, at: Any, reach: float) -> tuple[NDArray[np.intp], ...]:
+    """Rows `at` by station, and of each the first and last of them within `reach` [mm]."""
+    order = at[np.argsort(station[at], kind="stable")]
+    z = station[order]
+    return order, np.searchsorted(z, z - reach), np.searchsorted(z, z + reach, side="right")
