@@ -102,11 +102,13 @@ def _steel(revision: int) -> BellLine:
 def _ledger() -> tuple[list[dict], list[dict]]:
     """Batches between the days it was measured, counted but never measured: a row for the last bell of each."""
     habit = _habit()
-    batches, bells = [], []
+    batches: list[dict[str, object]] = []
+    bells: list[dict[str, object]] = []
     for begun, ended in pairwise(DAYS):
         days = pd.date_range(begun, ended, periods=BATCHES_BETWEEN + 2)[1:-1]
         for day in days:
-            name = f"D{day:%y}-{1 + sum(one['batch_id'].startswith(f'D{day:%y}') for one in batches):02d}"
+            in_year = 1 + sum(str(one["batch_id"]).startswith(f"D{day:%y}") for one in batches)
+            name = f"D{day:%y}-{in_year:02d}"
             batches.append(
                 {
                     "batch_id": name, "spun_on": f"{day:%Y-%m-%d}", "mandrel_id": WORN, "alloy": "C26000",
