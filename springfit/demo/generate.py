@@ -1,4 +1,4 @@
-"""Write the demo shop: `python -m springfit.demo.generate [--out DIR]`, DIR being `datasets` unless given."""
+"""Write the demo shop's books: `python -m springfit.demo.generate [--out DIR]`, DIR being `datasets` unless given."""
 
 from __future__ import annotations
 
@@ -10,7 +10,9 @@ import numpy as np
 import pandas as pd
 
 from springfit.demo.keeping.book_sheets import in_units, write_book
+from springfit.demo.old_shop import FAMILY, WORN, first_steel, linnet_line, old_shop_tables
 from springfit.demo.shop import Shop
+from springfit.demo.spinning.families import BellLine
 from springfit.demo.spinning.true_steel import stations_along
 from springfit.demo.story import INCH
 from springfit.demo.three_years import demo_shop
@@ -25,15 +27,17 @@ DRAFT = "STILT"  # of the mandrels never seen, the one the demo asks about
 
 
 def generate(out: Path) -> tuple[Path, ...]:
-    """Write `demo-shop`, `demo-shop-truth`, `draft_mandrel.csv` and `draft_conditions.csv` under `out`; the
-    same bytes each time.
+    """Write `demo-shop`, `demo-old-shop`, `demo-shop-truth`, `draft_mandrel.csv` and `draft_conditions.csv` under
+    `out`; the same bytes each time.
     """
     shop = demo_shop()
     _write_shop(shop, out / "demo-shop")
+    _write_old_shop(out / "demo-old-shop")
     _write_truth(shop, out / "demo-shop-truth")
     _write_draft(out)
     return (
         out / "demo-shop",
+        out / "demo-old-shop",
         out / "demo-shop-truth",
         out / "draft_mandrel.csv",
         out / "draft_conditions.csv",
@@ -52,6 +56,11 @@ def _write_shop(shop: Shop, folder: Path) -> None:
     write_file(folder / PACKAGE, package_bytes(read_sheets(folder)[0]))
 
 
+def _write_old_shop(folder: Path) -> None:
+    write_book(old_shop_tables(), folder, units="in")
+    write_file(folder / PACKAGE, package_bytes(read_sheets(folder)[0]))
+
+
 def _as_fraction(z: float) -> str:
     """Inches as on a rule when they are quarters, else as decimals."""
     if abs(4 * z - round(4 * z)) > 1e-9:
@@ -67,8 +76,15 @@ def _write_truth(shop: Shop, folder: Path) -> None:
     frames |= {f"profile_{name}": frame for name, frame in profiles.items()} | {
         f"conditions_{name}": frame for name, frame in conditions.items()
     }
+    frames |= {f"original_{FAMILY}": _points(linnet_line()), f"first_{WORN}": _points(first_steel())}
     for name, frame in frames.items():
         frame.to_csv(folder / f"{name}.csv", index=False, lineterminator="\n")
+
+
+def _points(line: BellLine) -> pd.DataFrame:
+    """A line every 2 mm or closer, as the other truths are written."""
+    z, r, _ = line.points_at(stations_along(line, step_mm=2.0))
+    return pd.DataFrame({"z_mm": z.round(4) + 0.0, "diameter_mm": (2.0 * r).round(4)})
 
 
 def _write_draft(out: Path) -> None:

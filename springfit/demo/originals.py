@@ -11,7 +11,7 @@ from springfit.demo.keeping.measuring import Gauge, Hands
 from springfit.demo.spinning.families import BellLine, with_dishes
 from springfit.demo.spinning.spun import SpunBell
 
-__all__ = ["FAMILY", "family_line", "original_tables"]
+__all__ = ["FAMILY", "POINTS", "family_line", "laid_beside", "original_tables"]
 
 FAMILY = "KESTREL"
 COUNT = 6
@@ -74,7 +74,7 @@ def _readings(
 ) -> list[dict]:
     """Outside diameters from the specimen's own tail, and clearances where it was laid on the mandrel."""
     hands = Hands(rng)
-    bell = _beside(
+    bell = laid_beside(
         line, steel, wall, oval=0.05 * abs(float(rng.normal())), oval_at=float(rng.uniform(0.0, 3.0))
     )
     own_tail = hands.free(float(rng.uniform(-3.0, 0.0)))  # cut short by up to 3 mm
@@ -90,7 +90,7 @@ def _readings(
     return rows
 
 
-def _beside(line: BellLine, steel: BellLine, wall: float, *, oval: float, oval_at: float) -> SpunBell:
+def laid_beside(line: BellLine, steel: BellLine, wall: float, *, oval: float, oval_at: float) -> SpunBell:
     """The specimen as a bell beside the steel: gap where each of its points lies nearest."""
     s = np.linspace(0.0, line.length, int(line.length / 0.25) + 2)
     z, r, _ = line.points_at(s)

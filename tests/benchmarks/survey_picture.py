@@ -13,8 +13,8 @@ ROOT = Path(__file__).resolve().parents[2]
 
 
 def main() -> None:
-    book, _ = read_book(ROOT / "datasets" / "demo-shop")
-    picture = as_png(survey_picture(survey_family(book, "KESTREL"), units="in"), dots_per_inch=100)
+    book, _ = read_book(ROOT / "datasets" / "demo-old-shop")
+    picture = as_png(survey_picture(survey_family(book, "LINNET"), units="in"), dots_per_inch=100)
     (ROOT / "reports" / "sample" / "survey_overlay.png").write_bytes(picture)
 
 

@@ -13,7 +13,16 @@ from springfit.demo.keeping.runs import Rows
 from springfit.demo.spinning.families import BellLine
 from springfit.demo.spinning.true_steel import Mandrel, measured_stations, stations_along
 
-__all__ = ["Target", "gauge_table", "mandrel_tables", "run_tables", "target_tables"]
+__all__ = [
+    "BATCHES",
+    "BELLS",
+    "MEASUREMENTS",
+    "Target",
+    "gauge_table",
+    "mandrel_tables",
+    "run_tables",
+    "target_tables",
+]
 
 BATCHES = (
     "batch_id",

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.interpolate import CubicSpline
 
-__all__ = ["BellLine", "bessel_horn", "exponential_flare", "line_through", "with_dishes"]
+__all__ = ["BellLine", "bessel_horn", "exponential_flare", "line_through", "with_corner", "with_dishes"]
 
 STATION_MM = 0.5  # spacing of a line's stations along the arc
 
@@ -128,3 +128,19 @@ def with_dishes(line: BellLine, dishes: tuple[tuple[float, float, float], ...]) 
         x = np.clip((line.s - centre) / width, -0.5, 0.5)
         depth += deep * 0.5 * (1.0 + np.cos(2.0 * np.pi * x))
     return line.moved_along_normal(-depth)
+
+
+def with_corner(line: BellLine, centre: float, turn: float, rounding: float) -> BellLine:
+    """The line with a hollow corner at arc `centre` [mm]: past it the slope is greater by `turn` [rad].
+
+    The turn is rounded as a normal curve of curvature, `rounding` [mm] wide at half its height; the curvature on both
+    sides is the line's own.
+    """
+    s = np.arange(0.0, line.length, 0.1)
+    deviation = rounding / np.sqrt(8.0 * np.log(2.0))
+    bump = np.exp(-0.5 * ((s - centre) / deviation) ** 2)
+    slope = CubicSpline(line.s, line.slope)(s) + turn * np.cumsum(bump) / bump.sum()
+    middle = 0.5 * (slope[1:] + slope[:-1])
+    z = line.z[0] + np.concatenate([[0.0], np.cumsum(0.1 * np.cos(middle))])
+    r = line.r[0] + np.concatenate([[0.0], np.cumsum(0.1 * np.sin(middle))])
+    return line_through(z[::5], r[::5])

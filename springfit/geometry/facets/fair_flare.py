@@ -126,6 +126,21 @@ class FairFlare:
         values = self.values if values is None else values
         return Seen(axes.T @ values / spread, axes.T @ columns / spread[:, None])
 
+    def evidence_of_pairs(self, columns: FloatArray) -> FloatArray:
+        """Log evidence (terms, terms) beside every two of the columns (n, terms), beside one on the diagonal.
+
+        Each is that of the flare likeliest beside those two, of errors no larger than are likeliest beside none.
+        """
+        best = np.full((columns.shape[1], columns.shape[1]), -np.inf)
+        noises = NOISES[self.learned(np.zeros((self.s.size, 0))).noise >= NOISES]
+        for strength, axes in self._seen_by_length:
+            left, terms = axes.T @ self.values, axes.T @ columns
+            for noise in noises:
+                for wander in WANDERS:
+                    weight = 1.0 / (wander**2 * strength + noise**2)
+                    np.maximum(best, _evidence_of_pairs(weight, left, terms, noise), out=best)
+        return best
+
     @cached_property
     def _motion(self) -> FloatArray:
         """Motion of each station along the normal, over its error, by unit curvature at each place of the grid.
@@ -189,3 +204,21 @@ def _evidence(strength: FloatArray, left: FloatArray, terms: FloatArray) -> Floa
         volume = volume + np.linalg.slogdet(gram)[1]
     beforehand = (np.log(NOISES)[:, None] / NOISE_SPREAD) ** 2
     return np.asarray(-0.5 * (misfit + volume + beforehand))
+
+
+def _evidence_of_pairs(
+    weight: FloatArray, left: FloatArray, terms: FloatArray, noise: float
+) -> FloatArray:
+    """`_evidence` (terms, terms) of one flare: with C = 1 + Gram matrix of the two, |C| and b' C^-1 b in full."""
+    root = np.sqrt(weight)
+    seen = terms * root[:, None]
+    gram, shared = seen.T @ seen, seen.T @ (left * root)
+    own = 1.0 + np.diag(gram)
+    # Rounding may leave no determinant of two terms that are nearly one; it is never below that of one of them.
+    determinant = np.maximum(np.outer(own, own) - gram**2, own)
+    explained = np.outer(shared**2, own)
+    gain = (explained + explained.T - 2 * gram * np.outer(shared, shared)) / determinant - np.log(determinant)
+    np.fill_diagonal(gain, shared**2 / own - np.log(own))
+    beforehand = (np.log(noise) / NOISE_SPREAD) ** 2
+    alone = np.sum(weight * left**2) - np.sum(np.log(weight)) + beforehand
+    return np.asarray(0.5 * (gain - alone))

@@ -20,7 +20,7 @@ from springfit.geometry.facets.shapes import Shape, Term
 from springfit.geometry.facets.worth import PLACE_STEP, Worth, log_worth, overlap
 from springfit.geometry.points import FloatArray
 
-__all__ = ["Explanation", "Search", "explain", "explain_alike"]
+__all__ = ["Explanation", "Search", "explain", "explain_alike", "widest"]
 
 PRICE = 4.5  # of a term: about the logarithm of the places and widths that differ along a bell
 MARGIN = 7.0  # log evidence by which a facet has to be the better explanation: 1000 to 1
@@ -218,6 +218,12 @@ class Search:
 
     def refined(self, rough: Explanation) -> Explanation:
         """Every term moved, and facets widened, to where they are worth most, the flare kept as learned."""
+        refined = self.explanation(self.settled_terms(rough), rough.misread)
+        too_wide = any(term.width > widest(term.shape) for term in refined.terms)
+        return replace(refined, score=-np.inf) if too_wide else refined
+
+    def settled_terms(self, rough: Explanation) -> tuple[Term, ...]:
+        """The terms of an explanation where they are worth most, one after the other, twice."""
         terms = list(rough.terms)
         for _ in range(2):
             for i, term in enumerate(terms):
@@ -225,14 +231,17 @@ class Search:
                     rough.learned, self.held([*terms[:i], *terms[i + 1 :]], rough.misread)
                 )
                 terms[i] = self.settled(term, rough.learned, beside.columns)
-        refined = self.explanation(tuple(terms), rough.misread)
-        too_wide = any(term.width > AT_BOUND * BOUNDS.get(term.shape, (0.0, np.inf))[1] for term in terms)
-        return replace(refined, score=-np.inf) if too_wide else refined
+        return tuple(terms)
 
     def has_room(self, term: Term) -> bool:
         """Whether the line goes on far enough beside a term."""
         room = max(END_ROOM, term.width / 2)
         return bool(self.flare.s[0] + room <= term.place <= self.flare.s[-1] - room)
+
+
+def widest(shape: Shape) -> float:
+    """Width [mm] above which what is found is no facet of that shape."""
+    return AT_BOUND * BOUNDS.get(shape, (0.0, np.inf))[1]
 
 
 def _changes_at(terms: list[Term]) -> list[Term]:
