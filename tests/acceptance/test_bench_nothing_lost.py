@@ -15,8 +15,6 @@ from bench_client import Tablet
 
 from springfit.records.reading import read_book
 
-CUT_SECONDS = 30.0
-
 
 def _begin(taps: Taps, address: str, batch: str) -> None:
     """A new bell of a batch of the small book, measured as before."""
@@ -44,7 +42,8 @@ def _enter(taps: Taps, typed: str) -> None:
     raise AssertionError(f"{typed} was not taken: {taps.text()}")
 
 
-def test_a_reload_a_cut_network_and_a_kill_lose_and_double_nothing(tmp_path: Path) -> None:
+@pytest.mark.parametrize("cut_seconds", [2.0, pytest.param(30.0, marks=pytest.mark.benchmark)])
+def test_a_reload_a_cut_network_and_a_kill_lose_and_double_nothing(cut_seconds: float, tmp_path: Path) -> None:
     book = made.small(tmp_path / "book")
     stations = [10.0 * n for n in range(4, 38)]
     typed = [made.sound(z, 0.032) for z in stations]
@@ -65,7 +64,7 @@ def test_a_reload_a_cut_network_and_a_kill_lose_and_double_nothing(tmp_path: Pat
         for value in typed[7:12]:
             _enter(taps, value)
         taps.see("5 values wait in this tablet")
-        time.sleep(max(0.0, CUT_SECONDS - (time.monotonic() - gone)))
+        time.sleep(max(0.0, cut_seconds - (time.monotonic() - gone)))
         open_net = {**cut, "offline": False, "downloadThroughput": -1, "uploadThroughput": -1}
         driver.execute_cdp_cmd("Network.emulateNetworkConditions", open_net)
         taps.wait(lambda: "wait in this tablet" not in taps.text(), "the values were not sent")
