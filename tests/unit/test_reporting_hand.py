@@ -71,6 +71,17 @@ def test_sizes_are_round_and_never_rounded_into_the_steel(units: str, rough: flo
         assert (rounded[column] <= rounded["present_diameter_mm"] + 1e-9).all()
 
 
+@pytest.mark.parametrize("units", ["in", "mm"])
+def test_what_comes_off_is_what_the_sizes_stated_say(units: str) -> None:
+    """Square to the surface: half the difference of the diameters times the cosine of the slope, for a thin cut."""
+    told = for_the_hand(cut_table(HORN, CUT, CUT, skive_mm=0.1, marked_mm=MARKS), units)  # type: ignore[arg-type]
+    half = (told["present_diameter_mm"] - told["finish_diameter_mm"]) / 2
+    slope = np.interp(told["z_mm"], HORN.z, HORN.slope)
+    gentle = slope < 0.5  # where a radius at a place is still as good as a distance
+    assert gentle.sum() > 5
+    assert told["removal_mm"][gentle].to_numpy() == pytest.approx((half * np.cos(slope))[gentle].to_numpy(), rel=0.05)
+
+
 @pytest.mark.parametrize("verdict, units", [("recut", "in"), ("recut", "mm"), ("wait", "in"), ("leave", "mm")])
 def test_the_card_is_one_page(tmp_path: Path, verdict: str, units: str) -> None:
     write_correction(example_correction(verdict=verdict), tmp_path, units=units)  # type: ignore[arg-type]

@@ -125,8 +125,11 @@ def for_the_hand(table: pd.DataFrame, units: Units) -> pd.DataFrame:
         for column in ("diameter_mm", "finish_diameter_mm", "do_not_pass_diameter_mm"):
             rounded[column] = np.minimum(rounded[column], table["present_diameter_mm"])
         printed = 10.0 ** -SHOP_DECIMALS[units] * MM_PER_UNIT[units]
-        comes_off = rounded["present_diameter_mm"] - rounded["finish_diameter_mm"] > 0.5 * printed
-        kept = comes_off & (table["removal_mm"] > 0.5 * printed)
+        # What comes off is told by the sizes stated: a hand that checks the one by the other finds them agree.
+        off = rounded["present_diameter_mm"] - rounded["finish_diameter_mm"]
+        whole = table["present_diameter_mm"] - table["finish_diameter_mm"]
+        rounded["removal_mm"] = table["removal_mm"] * np.clip(off / whole, 0.0, 1.0)
+        kept = (off > 0.5 * printed) & (rounded["removal_mm"] > 0.5 * printed)
         table, rounded = table[kept], rounded[kept].assign(step=np.arange(1, int(kept.sum()) + 1))
     # the inspection goes with the size as stated
     by_size = table["read"] == "diameter"
