@@ -247,6 +247,16 @@ def judged(path: Path, sound: Book) -> tuple[str, str]:
     return ("told" if any(one.grade == "doubt" for one in findings) else "silently wrong"), lines
 
 
+def kept_as_workbook(folder: Path, shape: Shape) -> Path:
+    """The sound book as a workbook of that shape."""
+    path = folder / "book.xlsx"
+    as_workbook(path, sheets())
+    workbook = openpyxl.load_workbook(path)
+    shape(workbook)
+    workbook.save(path)
+    return path
+
+
 def test_there_are_more_than_forty_of_them() -> None:
     assert len(WORKBOOKS) + len(FOLDERS) >= 40
 
@@ -254,11 +264,7 @@ def test_there_are_more_than_forty_of_them() -> None:
 @pytest.mark.parametrize("name", WORKBOOKS)
 def test_a_workbook_of_a_shop(name: str, tmp_path: Path, sound: Book) -> None:
     shape, expected = WORKBOOKS[name]
-    path = tmp_path / "book.xlsx"
-    as_workbook(path, sheets())
-    workbook = openpyxl.load_workbook(path)
-    shape(workbook)
-    workbook.save(path)
+    path = kept_as_workbook(tmp_path, shape)
     assert judged(path, sound)[0] == expected, judged(path, sound)[1]
 
 

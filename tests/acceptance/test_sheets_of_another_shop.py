@@ -9,15 +9,13 @@ import datetime
 from collections.abc import Callable
 from pathlib import Path
 
-import openpyxl
 import pytest
 from openpyxl.chart import LineChart, Reference
 from openpyxl.workbook import Workbook
 from openpyxl.worksheet.worksheet import Worksheet
 from small_book import Sheets, change, sheets, write
 from spoilers import B, M, P, cell, header, nothing, rewrite_all
-from test_hostile_sheets_workbooks import as_workbook
-from test_sheets_of_a_shop import Shape, each, judged, on, put
+from test_sheets_of_a_shop import Shape, each, judged, kept_as_workbook, on, put
 
 from springfit.findings import BookError
 from springfit.records import read_book
@@ -200,11 +198,7 @@ FOLDERS: dict[str, tuple[Callable[[Sheets], None], Callable[[Path], None], str]]
 @pytest.mark.parametrize("name", WORKBOOKS)
 def test_a_workbook_of_another_shop(name: str, tmp_path: Path, sound: Book) -> None:
     shape, expected = WORKBOOKS[name]
-    path = tmp_path / "book.xlsx"
-    as_workbook(path, sheets())
-    workbook = openpyxl.load_workbook(path)
-    shape(workbook)
-    workbook.save(path)
+    path = kept_as_workbook(tmp_path, shape)
     found, said = judged(path, sound)
     assert found == expected, said
     print(f"{name}: {said.splitlines()[0]}")

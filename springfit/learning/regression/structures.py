@@ -46,6 +46,7 @@ STARTING_SPREADS: Mapping[str, float] = {
 }  # fmt: skip
 
 NEVER = 1e-4  # standard deviation of a column that a structure leaves out: a number that a solve can invert
+_SHAPES = tuple(name for name in STARTING_SPREADS if name.endswith(("_shape", "_edge")))
 
 
 # What nobody records may go with each feature otherwise than assumed: a springy sheet stands off further, a third pass
@@ -54,7 +55,7 @@ NEVER = 1e-4  # standard deviation of a column that a structure leaves out: a nu
 # that a shop bears out is learned (`by_feature`).
 BY_FEATURE: Mapping[str, float] = {
     "batch_stand_off": 0.2, "batch_closed": 0.2, "batch_strength": 0.1, "batch_gripped_stand_off": 0.2,
-    **{name: sd for name, sd in STARTING_SPREADS.items() if name.endswith(("_shape", "_edge"))},
+    **{name: STARTING_SPREADS[name] for name in _SHAPES},
 }  # fmt: skip
 
 
@@ -62,8 +63,8 @@ BY_FEATURE: Mapping[str, float] = {
 class Structure:
     """One prior. By row of splines: `level` (mean, sd) of its mean and `walk` sd of a step between neighbours; `single`
     (mean, sd) of each other column by name; `by_feature` sd of what one unit of a feature does to a departure, by the
-    spread that batches' own have, 0 for others; `spreads` beside `STARTING_SPREADS`; `fixed` those never estimated;
-    `link` how batches differ."""
+    spread that batches' own have, `NEVER` for others; `spreads` beside `STARTING_SPREADS`; `fixed` those never
+    estimated; `link` how batches differ."""
 
     name: str
     link: Link
@@ -86,7 +87,6 @@ def _by_feature(*spreads: str) -> dict[str, float]:
 
 _NO_LAID = {FIELDS[place].name: (0.0, NEVER) for place in LAID}
 _NO_CHANGES = dict.fromkeys((f"batch_{change}" for change in LAID_CHANGES), NEVER)
-_SHAPES = tuple(name for name in STARTING_SPREADS if name.endswith(("_shape", "_edge")))
 _NO_SHAPES = dict.fromkeys(_SHAPES, NEVER)
 
 _FREE = Structure(

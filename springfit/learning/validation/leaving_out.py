@@ -89,12 +89,12 @@ def forecast_fold(
     fit: Fit, fold: Collection[str], asked: Mapping[str, AskedSteel] | None = None
 ) -> tuple[LeftOut, ...]:
     """Batches `asked` of `fold` (None: all) forecast without the fold, as their mandrel and conditions would be asked
-    for; `asked` may name others too."""
+    for."""
     model = model_without(fit, fold)
     told, slim = [], replace(model, structures=())
     steels = {batch: steel_of(fit, batch) for batch in fold} if asked is None else asked
-    for batch in [batch for batch in fold if batch in steels]:
-        bell = model.heard(steels[batch])
+    for batch, steel in steels.items():
+        bell = model.heard(steel)
         known = bell.words[0].facts.mandrel_id in model.layout.mandrels
         told.append(LeftOut(batch, known, slim, bell.mandrel, bell.conditions, bell.words))
     return tuple(told)
