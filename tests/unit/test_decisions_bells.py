@@ -117,6 +117,23 @@ def test_batches_are_counted_as_batches() -> None:
     assert twenty.sd[row] < 0.5 * made.sd[row]
 
 
+def test_one_station_alone_bears_out_no_groove() -> None:
+    """A quarter inch apart, 0.04 mm more at one station: cut off; the same of three stations is borne out."""
+    arcs = np.arange(40.0, 310.0, REACH_MM)
+    nothing = np.zeros(arcs.size)
+
+    def lower(*higher: int) -> np.ndarray:
+        gap = np.full(arcs.size, 0.1)
+        gap[list(higher)] += 0.04
+        profile = Profile(np.arange(arcs.size), gap, nothing + 0.002, nothing)
+        bells = OwnBells(arcs, HORN.at(arcs).z, (BatchMean("B0", "2025-01-01", 0, 4, profile, (), ()),))
+        return support_of(bells, HORN, HORN, revision=0).lower(10 / 11)
+
+    row = int(np.argmin(np.abs(HORN.s - arcs[20])))
+    assert lower(20)[row] == pytest.approx(lower()[row], abs=0.002)
+    assert lower(19, 20, 21)[row] > lower()[row] + 0.02
+
+
 def test_a_batch_of_an_earlier_steel_is_a_little_less_sure_and_another_sheet_is_not_used() -> None:
     gap = np.full(ARCS.size, 0.02)
     here, carried = (support_of(batches(gap, gap), HORN, HORN, revision=revision) for revision in (0, 1))

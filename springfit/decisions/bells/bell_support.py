@@ -31,10 +31,11 @@ STRAIGHT_RAD = 0.05  # a stretch that turns by less is a tube or a taper: what h
 
 @dataclass(frozen=True)
 class BellSupport:
-    """On the stations of the present mandrel, (n,): `error` of its bells [mm per side, + too large] with the standard
-    deviation `sd` of their lasting mean and `freedom` of Student's t; `read` where bells speak. `batches` counted, of
-    those `measured` on this mandrel in any way of spinning."""
+    """On the stations of the present mandrel, (n,), at `arc` [mm]: `error` of its bells [mm per side, + too large] with
+    the standard deviation `sd` of their lasting mean and `freedom` of Student's t; `read` where bells speak. `batches`
+    counted, of those `measured` on this mandrel in any way of spinning."""
 
+    arc: FloatArray
     error: FloatArray
     sd: FloatArray
     freedom: FloatArray
@@ -55,8 +56,16 @@ class BellSupport:
         return replace(self, sd=self.sd * np.sqrt(share), freedom=self.freedom + more)
 
     def lower(self, quantile: float) -> FloatArray:
-        """Error (n,) [mm] that the bells exceed with probability `quantile`; -inf where none was read."""
-        return np.where(self.read, self.error - student.ppf(quantile, self.freedom) * self.sd, -np.inf)
+        """Error (n,) [mm] that the bells exceed with probability `quantile`; -inf where none was read.
+
+        A peak that one station alone bears out is cut off (opening by a flat piece): no groove is turned for a slip on
+        all bells of a batch, or for a spread that came out small there by chance.
+        """
+        error = self.error - student.ppf(quantile, self.freedom) * self.sd
+        near = (np.abs(self.arc[:, None] - self.arc) <= REACH_MM) & self.read
+        floor = np.min(np.broadcast_to(error, near.shape), axis=1, initial=np.inf, where=near)
+        borne_out = np.max(np.broadcast_to(floor, near.shape), axis=1, initial=-np.inf, where=near)
+        return np.where(self.read, borne_out, -np.inf)
 
     def chance_below(self, limit: float) -> FloatArray:
         """Chance (n,) that the lasting error lies below `limit` [mm], by the bells; NaN where none was read."""
@@ -71,7 +80,7 @@ class BellSupport:
 def no_support(stations: int, *, measured: int = 0) -> BellSupport:
     """Nothing known from bells at `stations` stations, though `measured` batches were read of another way to spin."""
     nothing = np.zeros(stations)
-    return BellSupport(nothing, nothing, nothing + 1.0, np.zeros(stations, dtype=bool), 0, measured)
+    return BellSupport(nothing, nothing, nothing, nothing + 1.0, np.zeros(stations, dtype=bool), 0, measured)
 
 
 def support_of(bells: OwnBells, mandrel: Meridian, target: Meridian, *, revision: int) -> BellSupport:
@@ -92,7 +101,7 @@ def support_of(bells: OwnBells, mandrel: Meridian, target: Meridian, *, revision
     read = _read(mandrel, arc) & np.isfinite(steel_error)
     error = np.interp(s, arc, mean) + np.nan_to_num(steel_error)
     spread = np.maximum.reduce([np.interp(s, arc, sd), np.full(s.size, 1e-6)])
-    return BellSupport(error, spread, np.interp(s, arc, freedom), read, len(used), len(bells.batches))
+    return BellSupport(s, error, spread, np.interp(s, arc, freedom), read, len(used), len(bells.batches))
 
 
 def _over_batches(gap: FloatArray, own: FloatArray, shared: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
