@@ -112,7 +112,7 @@ def _faults(faults: Iterable[LocalFault], newest: list[KnownBatch]) -> tuple[Fau
     batches = {batch.batch_id for batch in newest}
     seen = sum(batch.bells for batch in newest)
     groups: list[list[LocalFault]] = []
-    for fault in sorted((f for f in faults if f.batch_id in batches and not f.whole), key=_middle):
+    for fault in sorted((f for f in faults if f.batch_id in batches and f.swelling), key=_middle):
         if groups and _middle(fault) - _middle(groups[-1][-1]) < APART_MM:
             groups[-1].append(fault)
         else:

@@ -63,7 +63,7 @@ def back_pass_stretches(fit: Fit) -> list[FaultyStretch]:
     raw = {bell.bell_id: bell for bell in made.raw}
     stretches = []
     for fault in fit.faults:
-        if fault.whole or fault.bell_id not in index or not made.conditions[fault.batch_id].back_passes:
+        if not fault.swelling or fault.bell_id not in index or not made.conditions[fault.batch_id].back_passes:
             continue
         bell = raw[fault.bell_id]
         inside = (bell.arc > fault.arc_from) & (bell.arc < fault.arc_to)
@@ -76,7 +76,7 @@ def back_pass_stretches(fit: Fit) -> list[FaultyStretch]:
 def sound_though_passed_back(fit: Fit) -> int:
     """Count of bells that were passed toward the tail and show no swelling, though they were read where one sits."""
     made = fit.experience
-    faulty = {fault.bell_id for fault in fit.faults}
+    faulty = {fault.bell_id for fault in fit.faults if not fault.alone}
     return sum(
         bool(made.conditions[bell.batch_id].back_passes)
         and bell.bell_id not in faulty

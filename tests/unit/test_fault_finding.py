@@ -61,6 +61,20 @@ def test_sound_bells_show_no_fault() -> None:
     assert found == [()] * 40
 
 
+@pytest.mark.parametrize("seed", range(5))
+def test_what_one_reading_alone_shows_is_that_reading_and_no_swelling(seed: int) -> None:
+    """Stations two inches apart, as a caliper goes; one reading off by as much as a swelling would be."""
+    bell, explained = simulated(seed, 0.0)
+    rows = np.arange(0, len(bell.arc), 6)
+    off = np.where(np.arange(len(rows)) == 4, SIZE, 0.0)
+    sparse = bell_with(bell.gap[rows] + off, bell.arc[rows], bell.slope[rows])
+    told = Explained(explained.expected[rows], explained.freedom[rows], explained.variance, explained.reach[rows])
+    (fault,) = faults_of(sparse, told)
+    assert fault.alone and not fault.swelling and fault.size == pytest.approx(SIZE, abs=SIZE_TOLERANCE)
+    kept = without(sparse, (fault,))
+    assert kept is not None and sparse.arc[4] not in kept.arc and len(kept.arc) == len(rows) - 1
+
+
 def test_what_elastic_release_can_do_is_no_fault() -> None:
     assert faults_of(*simulated(7, 0.8 * REACH)) == ()
 

@@ -3,8 +3,9 @@
 A bell is explained by its batch's springback and its own seat, wall and hands; then once more with one swelling of
 the size passes toward the tail leave, tried at every place where the bell is not yet steep. Where the second
 explanation is better by `MARGIN` and the swelling is larger than elastic release could make it, that stretch is a
-process fault: its rows are taken out of the regression and listed. A bell that no explanation fits is left out
-whole. Read as springback, either would be cut into steel.
+process fault: its rows are taken out of the regression and listed. Where all of that rests on one reading, the reading
+alone is taken out: a slip would look the same, and no one is told of a swelling. A bell that no explanation fits is
+left out whole. Read as springback, any of them would be cut into steel.
 """
 
 from __future__ import annotations
@@ -40,7 +41,8 @@ MISFIT = 4.0  # mean square of standardised residuals at which a bell is left ou
 @dataclass(frozen=True)
 class LocalFault:
     """A stretch of one bell that springback cannot make. arc_from, arc_to [mm]; size [mm] normal, + outward; `margin`
-    log evidence over springback alone. `whole`: no explanation fits the bell, size is then its rms misfit."""
+    log evidence over springback alone. `whole`: no explanation fits the bell, size is then its rms misfit. `alone`: one
+    reading and no more, size is then how far it is off."""
 
     bell_id: str
     batch_id: str
@@ -49,6 +51,12 @@ class LocalFault:
     size: float
     margin: float
     whole: bool = False
+    alone: bool = False
+
+    @property
+    def swelling(self) -> bool:
+        """Whether it is a process fault: something that spinning left, and no slip nor stranger."""
+        return not self.whole and not self.alone
 
 
 @dataclass(frozen=True)
@@ -80,8 +88,7 @@ def faults_of(bell: BellReadings, explained: Explained) -> tuple[LocalFault, ...
         found.append(fault)
         # Its own flanks, where it is not quite of the shape tried, would else be named as opposite faults beside it.
         places = places[(places < fault.arc_from) | (places > fault.arc_to)]
-        middle, half = (fault.arc_from + fault.arc_to) / 2, (fault.arc_to - fault.arc_from) / 2
-        shape = _shape(bell.arc, np.array([middle]), half / REACH) * bell.springs[:, None]
+        shape = _shape_of(fault, bell)
         noise = noise + SIZE_SD_MM**2 * shape @ shape.T
     misfit = _misfit(rest, plain, _outside(bell.arc, found))
     if misfit > MISFIT:
@@ -141,20 +148,47 @@ def _shape(arc: Floats, places: Floats, width: float) -> Floats:
     return np.exp(-0.5 * ((arc[:, None] - places[None, :]) / width) ** 2)
 
 
+def _shape_of(fault: LocalFault, bell: BellReadings) -> Floats:
+    """How a fault moves the rows of its bell, (n, 1), for one of height one."""
+    if fault.alone:
+        return (bell.arc == fault.arc_from).astype(float)[:, None]
+    middle, half = (fault.arc_from + fault.arc_to) / 2, (fault.arc_to - fault.arc_from) / 2
+    return _shape(bell.arc, np.array([middle]), half / REACH) * bell.springs[:, None]
+
+
 def _best(
     bell: BellReadings, noise: Floats, rest: Floats, places: Floats, reach: Floats, width: float
 ) -> LocalFault | None:
     """The swelling of one width that explains most, when it wins by the margin and passes elastic reach."""
     shapes = _shape(bell.arc, places, width) * bell.springs[:, None]
-    solved = np.linalg.solve(noise, np.column_stack((shapes, rest)))
-    sharpness, pull = np.einsum("np,np->p", shapes, solved[:, :-1]), shapes.T @ solved[:, -1]
-    height = pull / (sharpness + SIZE_SD_MM**-2)
-    margin = 0.5 * pull * height - 0.5 * np.log1p(sharpness * SIZE_SD_MM**2)
+    height, margin = _borne_out(shapes, noise, rest)
     best = int(np.argmax(margin))
     limit = float(np.interp(places[best], bell.arc, reach))
     if margin[best] < MARGIN or abs(height[best]) < limit:
         return None
     low, high = places[best] - REACH * width, places[best] + REACH * width
+    inside = np.flatnonzero((bell.arc > low) & (bell.arc < high))
+    without_one = [_borne_out(*_less(int(row), shapes[:, [best]], noise, rest))[1][0] for row in inside]
+    size, alone = float(height[best]), bool(min(without_one, default=-np.inf) < MARGIN)
+    if alone:
+        row = int(inside[np.argmin(without_one)]) if len(inside) else int(np.argmin(np.abs(bell.arc - places[best])))
+        low = high = float(bell.arc[row])
+        beside = np.linalg.inv(noise)[row]
+        size = float(beside @ rest / beside[row])
     return LocalFault(
-        bell.bell_id, bell.batch_id, float(low), float(high), float(height[best]), float(margin[best])
+        bell.bell_id, bell.batch_id, float(low), float(high), size, float(margin[best]), alone=alone
     )
+
+
+def _borne_out(shapes: Floats, noise: Floats, rest: Floats) -> tuple[Floats, Floats]:
+    """Height [mm] of each swelling of `shapes` (n, k) in what is left (n,), and its log evidence, (k,)."""
+    solved = np.linalg.solve(noise, np.column_stack((shapes, rest)))
+    sharpness, pull = np.einsum("np,np->p", shapes, solved[:, :-1]), shapes.T @ solved[:, -1]
+    height = pull / (sharpness + SIZE_SD_MM**-2)
+    return height, 0.5 * pull * height - 0.5 * np.log1p(sharpness * SIZE_SD_MM**2)
+
+
+def _less(row: int, shapes: Floats, noise: Floats, rest: Floats) -> tuple[Floats, Floats, Floats]:
+    """The same without one row."""
+    kept = np.arange(len(rest)) != row
+    return shapes[kept], noise[np.ix_(kept, kept)], rest[kept]

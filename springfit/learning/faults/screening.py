@@ -57,6 +57,8 @@ def _reason(fault: LocalFault) -> str:
         return (
             f"nothing explains it: {fault.size:.2f} mm rms off its batch; not a bell of this steel as written"
         )
+    if fault.alone:
+        return f"one reading is {fault.size:+.2f} mm per side off the rest of its bell, at arc {fault.arc_from:.0f} mm"
     return (
         f"{fault.size:+.2f} mm per side about arc {(fault.arc_from + fault.arc_to) / 2:.0f} mm, "
         "beyond elastic reach: a process fault, no springback"

@@ -114,6 +114,8 @@ def _named(fault: LocalFault, draw_end: float) -> Named:
     middle = (fault.arc_from + fault.arc_to) / 2.0
     if fault.whole:
         name = "stranger"
+    elif fault.alone:
+        name = "reading_slip"
     elif fault.size < 0:
         name = "dent"
     elif draw_end > 0.0 and THROAT_MM[0] <= middle - draw_end <= THROAT_MM[1]:
