@@ -20,7 +20,7 @@ from springfit.learning.coverage import CoverageNote
 TOLERANCE = 0.05  # mm per side
 LARCH = CoverageNote("nearest", ("LARCH",))
 REASONS = {  # one that can stand behind each verdict
-    "recut": why.SureCut(0.118, 412.0, 0.2, 0.94, 0.08, 0.24),
+    "recut": why.SureCut(0.118, 412.0, 0.2, 405.0, True, 0.94, 0.08, 0.24),
     "slide": why.SlideSuffices(0.24, 0.5, 0.2, 0.04, TOLERANCE),
     "leave": why.ErrorWithinTolerance(0.03, 300.0, TOLERANCE),
     "wait": why.NotSureEnough(0.06, 401.0, 0.01, 0.025, 3),

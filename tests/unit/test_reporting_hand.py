@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 import io
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
 from decisions_shop import horn, ring
 from pypdf import PdfReader
-from reporting_example import example_correction
+from reporting_example import REASONS, example_correction
 
 from springfit.decisions.cut_tables.cutting import cut_table, joint_of
 from springfit.geometry.meridian import offset
 from springfit.reporting import write_correction
 from springfit.reporting.pages.exported_tables import for_the_hand
+from springfit.reporting.wording.reason_wording import reason_words
 
 HORN = horn()
 CUT = ring(HORN.s, at=240.0, length=120.0, depth=0.2)
@@ -96,3 +98,11 @@ def test_a_new_flare_is_told_as_growth(tmp_path: Path) -> None:
     write_correction(example_correction(verdict="new_flare", cut_table=table), tmp_path, units="mm")
     page = (tmp_path / "correction.html").read_text()
     assert "growth per side" in page and "removal per side" not in page
+
+
+def test_a_cut_does_not_answer_an_error_at_a_place_where_nothing_is_cut() -> None:
+    answers = replace(REASONS["recut"], answered=True)
+    beside = replace(answers, answered=False)
+    assert "answers a largest error of 0.200 mm" in reason_words(answers, "mm")
+    words = reason_words(beside, "mm")
+    assert "answers" not in words and "largest error of 0.200 mm, at z 405.0 mm" in words

@@ -103,12 +103,15 @@ class SteelMayBeLacking:
 
 @dataclass(frozen=True)
 class SureCut:
-    """The deepest cut and its place; move_mm: how far further toward the rim the whole line is turned, - when the bell
-    is slid toward the rim instead; chances of a batch out of tolerance before and after."""
+    """The deepest cut and its place; the largest error, its place, and whether steel comes off there; move_mm: how far
+    further toward the rim the whole line is turned, - when the bell is slid toward the rim instead; chances of a batch
+    out of tolerance before and after."""
 
     cut_mm: float
     z_mm: float
     error_mm: float
+    error_z_mm: float
+    answered: bool
     chance_before: float
     chance_after: float
     move_mm: float

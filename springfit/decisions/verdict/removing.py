@@ -201,9 +201,10 @@ def _recut(case: Case, cut: FloatArray, most: FloatArray, move: float, sure: Flo
     chance_after = chance_out(after[rows], split.error_sd[rows], tolerance, freedom)
     deepest = int(np.argmax(np.where(rows, cut, 0.0)))
     z = float(case.mandrel.z[deepest])
-    error, _ = largest_error(case)
+    error, error_z = largest_error(case)
+    answered = bool(np.interp(error_z, case.mandrel.z, cut) > 0.0)
     before = chance_out(split.error[rows], split.error_sd[rows], tolerance, freedom)
-    reason = SureCut(float(cut[deepest]), z, error, before, chance_after, move)
+    reason = SureCut(float(cut[deepest]), z, error, error_z, answered, before, chance_after, move)
     verdict = replace(
         keep_steel(case, "recut", reason, slide=-move).verdict,
         largest_cut_mm=float(cut[deepest]),

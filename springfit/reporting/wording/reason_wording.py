@@ -132,11 +132,16 @@ def _sure_cut(reason: why.SureCut, units: Units) -> str:
         turned = f", with the whole line turned {amount(move, units)} further toward the rim,"
         slid = f", and moving the bell {amount(-move, units)} toward the rim,"
         placed = turned if move > 0 else slid
-    return (
-        f"taking {amount(reason.cut_mm, units)} per side off at {station(reason.z_mm, units)}{placed} answers a "
-        f"largest error of {amount(reason.error_mm, units)}, and lowers the chance of a batch out of tolerance from "
-        f"{chance(reason.chance_before)} to {chance(reason.chance_after)}"
+    taken = f"taking {amount(reason.cut_mm, units)} per side off at {station(reason.z_mm, units)}{placed}"
+    error = f"largest error of {amount(reason.error_mm, units)}"
+    lowers = (
+        f"lowers the chance of a batch out of tolerance from {chance(reason.chance_before)} to "
+        f"{chance(reason.chance_after)}"
     )
+    if reason.answered:
+        return f"{taken} answers a {error}, and {lowers}"
+    left = f"nothing is sure enough yet to be cut for the {error}, at {station(reason.error_z_mm, units)}"
+    return f"{taken} {lowers}; {left}"
 
 
 def _not_sure_enough(reason: why.NotSureEnough, units: Units) -> str:
