@@ -26,7 +26,7 @@ def run_train(options: argparse.Namespace) -> int:
     done = train_judged(book, findings, ModelStore(Path(options.store)), progress=Progress())
     picture = write_left_out(done, Path(options.store))
     seen = f"\nleft-out errors as a picture: {picture}" if picture else ""
-    doubted = doubted_lines(findings, done.set_aside)
+    doubted = doubted_lines(findings, done.set_aside, book.units)
     summary = {**training_summary(done), "doubts": doubted}
     say(options, "\n".join([training_text(done) + seen, *doubted]), summary)
     return 0

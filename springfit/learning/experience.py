@@ -1,4 +1,4 @@
-"""All that a record book teaches, made once: steel, fields, sound readings, and what was set aside with its reason."""
+"""All that a record book teaches, made once: steel, fields, sound readings, and what was set aside, and why."""
 
 from __future__ import annotations
 
@@ -20,6 +20,7 @@ from springfit.learning.features.batch_features import BATCH_FEATURES, LABELS
 from springfit.learning.regression.designs import Face, with_designs
 from springfit.learning.regression.layout import BatchFacts, Layout
 from springfit.learning.regression.summaries import SEATS, Columns, Summaries, summarise
+from springfit.learning.set_aside import Doubted, SetAside
 from springfit.mechanics.metal.alloys import alloy, unknown_alloys
 from springfit.mechanics.shell.limits import elastic_envelope, with_large_rotations
 from springfit.mechanics.shell.release import ShellOfRevolution
@@ -28,18 +29,9 @@ from springfit.records.book import Book
 from springfit.records.checks.slips.setting_aside import without_doubted_rows
 from springfit.records.conditions import Conditions
 
-__all__ = ["Experience", "SetAside", "batch_facts", "experience_of", "reach_of"]
+__all__ = ["Experience", "batch_facts", "experience_of", "reach_of"]
 
 Floats = NDArray[np.float64]
-
-
-@dataclass(frozen=True)
-class SetAside:
-    """One bell, or a stretch of one, that nothing is learned from."""
-
-    bell_id: str
-    batch_id: str
-    reason: str
 
 
 @dataclass(frozen=True)
@@ -122,7 +114,7 @@ def experience_of(
     made = replace(made, laid=dict(zip(measured, laid, strict=True)))
     raw, faces = _with_designs(made, read)
     doubted = {f.subject: f.what for f in findings if f.sets_aside}
-    aside = tuple(SetAside(b.bell_id, b.batch_id, doubted[b.bell_id]) for b in raw if b.bell_id in doubted)
+    aside = tuple(SetAside(b.bell_id, b.batch_id, Doubted(doubted[b.bell_id])) for b in raw if b.bell_id in doubted)
     sound = tuple(b for b in raw if b.bell_id not in doubted)
     return replace(made, raw=raw, bells=sound, faces=faces, set_aside=aside)
 

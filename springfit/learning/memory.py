@@ -9,7 +9,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-__all__ = ["Memory", "why_refit"]
+__all__ = [
+    "ManyAdded", "Memory", "NoNewBatch", "NothingLearned", "RecordsChanged", "WhyRefit", "why_refit",
+]  # fmt: skip
 
 MOST_ADDED = 0.10  # of the batches of the last full fit: with more added since, spreads and faults deserve a fresh look
 
@@ -31,24 +33,46 @@ class Memory:
         return tuple(batch for batch in digests if batch not in self.digests)
 
 
-def why_refit(memory: Memory | None, digests: Mapping[str, str]) -> str | None:
+@dataclass(frozen=True)
+class NothingLearned:
+    """There is no version before, or it remembers nothing of its records."""
+
+
+@dataclass(frozen=True)
+class RecordsChanged:
+    """These `batches`, one at least, are no longer as they were learned from."""
+
+    batches: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class NoNewBatch:
+    """All that was measured is learned."""
+
+
+@dataclass(frozen=True)
+class ManyAdded:
+    """So many batches came since the last full fit, which was of full_batches."""
+
+    added: int
+    full_batches: int
+
+
+WhyRefit = NothingLearned | RecordsChanged | NoNewBatch | ManyAdded
+
+
+def why_refit(memory: Memory | None, digests: Mapping[str, str]) -> WhyRefit | None:
     """Why a book whose batches have `digests` must be fitted whole; None when its new batches can be added to what
     `memory` remembers."""
     if memory is None:
-        return "nothing was learned before"
-    changed = [batch for batch, digest in memory.digests.items() if digests.get(batch) != digest]
+        return NothingLearned()
+    changed = tuple(batch for batch, digest in memory.digests.items() if digests.get(batch) != digest)
     if changed:
-        return f"{_listed(changed, 'batch', 'batches')} no longer as learned from"
+        return RecordsChanged(changed)
     new = memory.new_batches(digests)
     if not new:
-        return "there is no new batch"
+        return NoNewBatch()
     added = len(memory.digests) + len(new) - memory.full_batches
     if added > MOST_ADDED * memory.full_batches:
-        return f"{added} batches came since the last full fit, of {memory.full_batches}"
+        return ManyAdded(added, memory.full_batches)
     return None
-
-
-def _listed(names: list[str], one: str, many: str) -> str:
-    if len(names) == 1:
-        return f"{one} {names[0]} is"
-    return f"{len(names)} {many}, such as {names[0]}, are"

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from springfit.geometry.meridian import Meridian
 from springfit.learning.basis.spun_sheet import draw_end_arc
 from springfit.learning.coverage import CoverageNote, Reach, trust_of
-from springfit.learning.experience import SetAside, batch_facts
+from springfit.learning.experience import batch_facts
 from springfit.learning.faults.back_pass import BackPassHump
 from springfit.learning.faults.fault_search import LocalFault
 from springfit.learning.forecasting.asked_steel import AskedSteel, asked_steel
@@ -25,6 +25,7 @@ from springfit.learning.forecasting.gap_forecast import Bands, GapForecast, mixe
 from springfit.learning.memory import Memory
 from springfit.learning.regression.layout import BatchFacts, Layout
 from springfit.learning.regression.summaries import remainder_columns
+from springfit.learning.set_aside import SetAside
 from springfit.records.conditions import Conditions
 
 __all__ = ["AskedBell", "KnownBatch", "SpringModel", "Together", "Words", "freedom_of"]

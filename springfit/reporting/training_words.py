@@ -14,10 +14,12 @@ from springfit.learning.effects import confounded, effects_of, typical_gap
 from springfit.reporting.effect_wording import confounded_words, effect_as_told, effect_words, finding_words
 from springfit.reporting.figures.images import as_png
 from springfit.reporting.figures.left_out_figure import left_out_picture, left_out_table
+from springfit.reporting.outcome_wording import how_words, in_use_words
+from springfit.reporting.set_aside_wording import set_aside_words
 from springfit.reporting.wording.length_wording import Units, amount, bare_amount
 
 if TYPE_CHECKING:
-    from springfit.learning.experience import SetAside
+    from springfit.learning.set_aside import SetAside
     from springfit.learning.versions.training import Training
 
 __all__ = ["doubted_lines", "training_summary", "training_text", "write_left_out"]
@@ -31,8 +33,8 @@ def training_text(done: Training) -> str:
     """Lines for the terminal: what was learned from, how well left-out batches are forecast, what was set aside."""
     lines = [
         f"{done.version}: learned from {done.bells} bells of {done.batches} batches ({done.readings} readings)",
-        done.how,
-        f"{'in use' if done.in_use else 'NOT in use'}: {done.reason}",
+        how_words(done.how),
+        f"{'in use' if done.in_use else 'NOT in use'}: {in_use_words(done.reason, _units(done))}",
     ]
     lines.extend(_checked(done))
     lines.extend(_effects(done))
@@ -49,9 +51,9 @@ def training_summary(done: Training) -> dict[str, Any]:
     """The same for scripts."""
     return {
         "version": done.version,
-        "how": done.how,
+        "how": how_words(done.how),
         "in_use": done.in_use,
-        "reason": done.reason,
+        "reason": in_use_words(done.reason, _units(done)),
         "batches": done.batches,
         "bells": done.bells,
         "readings": done.readings,
@@ -60,7 +62,7 @@ def training_summary(done: Training) -> dict[str, Any]:
         "log": [asdict(one) for one in done.log],
         "effects": [effect_as_told(effect) for effect in effects_of(done.model)],
         "not_told_apart": [confounded_words(pair) for pair in confounded(done.model)],
-        "set_aside": [vars(one) for one in done.set_aside],
+        "set_aside": [_as_told(one, _units(done)) for one in done.set_aside],
         "unmeasured_scrap": done.unmeasured_scrap,
     }
 
@@ -104,11 +106,11 @@ def _log(done: Training) -> list[str]:
     return [f"{line}, {inside:.0%} of the flare inside the 90 % band; {done.logged} of them new"]
 
 
-def doubted_lines(findings: Sequence[Finding], set_aside: Sequence[SetAside]) -> list[str]:
+def doubted_lines(findings: Sequence[Finding], set_aside: Sequence[SetAside], units: Units) -> list[str]:
     """The readings and sizes that reading the book found doubtful, again, and what the fit says of their bells."""
     doubts = [one for one in findings if one.sets_row_aside or one.sets_aside]
     told = {one.subject for one in doubts}
-    said = {one.bell_id: one.reason for one in set_aside if one.bell_id in told}
+    said = {one.bell_id: set_aside_words(one.why, units) for one in set_aside if one.bell_id in told}
     lines = [f"in doubt, not learned from: {one.line()}" for one in doubts[:_MOST_LISTED]]
     if len(doubts) > _MOST_LISTED:
         lines.append(f"... and {len(doubts) - _MOST_LISTED} more: springfit check BOOK lists them")
@@ -140,6 +142,7 @@ def _effects(done: Training) -> list[str]:
 
 def _set_aside(done: Training) -> list[str]:
     """Bells set aside, one a line; many of one batch are one line."""
+    units = _units(done)
     batches = Counter(one.batch_id for one in done.set_aside)
     lines, told = [], set()
     for one in done.set_aside:
@@ -148,8 +151,12 @@ def _set_aside(done: Training) -> list[str]:
                 told.add(one.batch_id)
                 bells = len({other.bell_id for other in done.set_aside if other.batch_id == one.batch_id})
                 what = f"{bells} bells of batch {one.batch_id}, such as {one.bell_id}"
-                lines.append(f"set aside in part: {what}: {one.reason}")
+                lines.append(f"set aside in part: {what}: {set_aside_words(one.why, units)}")
         else:
-            lines.append(f"set aside: {one.bell_id}: {one.reason}")
+            lines.append(f"set aside: {one.bell_id}: {set_aside_words(one.why, units)}")
     more = len(lines) - _MOST_LISTED
     return lines[:_MOST_LISTED] + ([f"... and {more} more"] if more > 0 else [])
+
+
+def _as_told(one: SetAside, units: Units) -> dict[str, str]:
+    return {"bell_id": one.bell_id, "batch_id": one.batch_id, "reason": set_aside_words(one.why, units)}

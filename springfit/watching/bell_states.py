@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from springfit.learning.experience import SetAside
+from springfit.learning.set_aside import SetAside, WhySetAside
 from springfit.records.book import Book
 from springfit.watching.batch_states import BatchState, worst
 from springfit.watching.signatures.naming import Named
@@ -17,19 +17,19 @@ __all__ = ["BellState", "bell_states"]
 class BellState:
     """A measured bell: `state` usual, watch or stop (its batch's zones' where no fault is
     named); the fault `named` in it or in all its batch, with the most
-    evidence; `doubt` why the record of it is not believed (then nothing is said of its spinning)."""
+    evidence; `doubt` why the record of it is not believed (then nothing is said of its spinning), else None."""
 
     bell_id: str
     batch_id: str
     state: str
     named: Named | None
-    doubt: str = ""
+    doubt: WhySetAside | None = None
 
 
 def bell_states(book: Book, batches: Sequence[BatchState], set_aside: Sequence[SetAside]) -> tuple[BellState, ...]:
     """A state for every bell of `book` that was measured, in the order of its table."""
     judged = {bell: one for one in batches for bell in one.judged.bells}
-    doubted = {one.bell_id: one.reason for one in set_aside}
+    doubted = {one.bell_id: one.why for one in set_aside}
     measured = set(book.measurements["bell_id"])
     rows = zip(book.bells["bell_id"].astype(str), book.bells["batch_id"].astype(str), strict=True)
     found = []

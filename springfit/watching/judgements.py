@@ -11,9 +11,10 @@ from collections.abc import Callable, Collection, Mapping, Sequence
 
 from springfit.findings import Finding
 from springfit.geometry.facets.finder import Facet
-from springfit.learning.experience import Experience, SetAside, experience_of
+from springfit.learning.experience import Experience, experience_of
 from springfit.learning.faults.screening import of_this_steel, sound
 from springfit.learning.model import SpringModel
+from springfit.learning.set_aside import SetAside
 from springfit.records.book import Book
 from springfit.records.part import batch_digests, part_of
 from springfit.watching.batches.known_before import KnownBefore, known_before_each, known_by

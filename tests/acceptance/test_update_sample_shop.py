@@ -16,8 +16,9 @@ from springfit.demo.many_shops import make_shop
 from springfit.learning.experience import experience_of
 from springfit.learning.faults.back_pass import BackPassHump, FaultyStretch, learn_hump
 from springfit.learning.fitting import fit_model
-from springfit.learning.memory import Memory, why_refit
-from springfit.learning.validation.running_log import Told, judged
+from springfit.learning.memory import ManyAdded, Memory, NoNewBatch, RecordsChanged, why_refit
+from springfit.learning.validation.running_log import HeldAgainst, Told, judged
+from springfit.learning.versions.outcomes import Added
 from springfit.learning.versions.store import ModelStore
 from springfit.learning.versions.training import Training, train
 from springfit.records.checks.slips.setting_aside import without_doubted_rows
@@ -88,7 +89,7 @@ def shop(
 
 def test_an_update_forecasts_as_a_refit(shared: Path, shop: Callable) -> None:  # type: ignore[type-arg]
     one, two, store, book = shop(shared)
-    assert two.how.startswith(f"updated with {two.logged} batch") and two.full == one.version == "v0001"
+    assert two.how == Added(two.logged, "v0001") and two.full == one.version == "v0001"
     assert two.batches == one.batches + two.logged
     assert two.validation is None and two.model.validation == one.model.validation
     experience = experience_of(*read_book(book))
@@ -124,7 +125,8 @@ def test_an_update_forecasts_as_a_refit(shared: Path, shop: Callable) -> None:  
 def test_new_batches_are_logged_and_the_update_is_taken_into_use(shared: Path, shop: Callable) -> None:  # type: ignore[type-arg]
     one, two, store, _ = shop(shared)
     assert two.logged >= 1 and [told.version for told in two.log] == ["v0001"] * two.logged
-    assert two.in_use and store.in_use() == "v0002" and "no worse" in two.reason
+    assert two.in_use and store.in_use() == "v0002"
+    assert isinstance(two.reason, HeldAgainst) and two.reason.batches == two.logged and not two.reason.worse
     assert {told.batch_id for told in two.log} == set(two.model.memory.digests) - set(
         one.model.memory.digests
     )
@@ -137,24 +139,24 @@ def test_new_batches_are_logged_and_the_update_is_taken_into_use(shared: Path, s
             "measurements.csv",
             "value_mm",
             lambda text: f"{float(text) + 0.001:.4f}",
-            "no longer as learned from",
+            RecordsChanged,
         ),
         (
             "gauges.csv",
             "repeatability_mm",
             lambda text: f"{float(text) * 2:.4f}",
-            "no longer as learned from",
+            RecordsChanged,
         ),
-        ("batches.csv", "alloy", lambda text: "C22000", "no longer as learned from"),
-        ("targets.csv", "tolerance_mm", lambda text: "0.07", "there is no new batch"),
-        ("mandrels.csv", "note", lambda text: "seen", "no longer as learned from"),
+        ("batches.csv", "alloy", lambda text: "C22000", RecordsChanged),
+        ("targets.csv", "tolerance_mm", lambda text: "0.07", NoNewBatch),
+        ("mandrels.csv", "note", lambda text: "seen", RecordsChanged),
     ],
 )
 def test_a_change_in_what_was_learned_asks_for_a_refit(
     file: str,
     where: str,
     change: Callable[[str], str],
-    reason: str,
+    reason: type[RecordsChanged | NoNewBatch],
     shared: Path,
     shop: Callable,
     tmp_path: Path,  # type: ignore[type-arg]
@@ -164,8 +166,7 @@ def test_a_change_in_what_was_learned_asks_for_a_refit(
     frame = pd.read_csv(book / file, dtype=str)
     frame.loc[0, where] = change(frame.loc[0, where])
     frame.to_csv(tmp_path / "book" / file, index=False)
-    why = why_refit(two.model.memory, digests_of(tmp_path / "book"))
-    assert why is not None and reason in why
+    assert isinstance(why_refit(two.model.memory, digests_of(tmp_path / "book")), reason)
 
 
 def test_a_new_revision_of_the_steel_is_no_reason_to_refit(
@@ -188,8 +189,8 @@ def test_more_than_a_tenth_of_new_batches_asks_for_a_refit() -> None:
     memory = Memory({f"B{i}": "same" for i in range(20)}, {}, 100, "v0001", 20)
     more = {f"B{i}": "same" for i in range(22)}
     assert why_refit(memory, more) is None
-    assert "3 batches came" in str(why_refit(memory, {**more, "C": "new"}))
-    assert "B0" in str(why_refit(memory, {**more, "B0": "other"}))
+    assert why_refit(memory, {**more, "C": "new"}) == ManyAdded(3, 20)
+    assert why_refit(memory, {**more, "B0": "other"}) == RecordsChanged(("B0",))
     few = Memory({f"B{i}": "same" for i in range(9)}, {}, 100, "v0001", 9)
     assert why_refit(few, {**few.digests, "C": "new"}) is not None
 
@@ -204,8 +205,8 @@ def _told(version: str, score: float, batch: int = 0) -> Told:
 def test_a_version_is_refused_only_when_worse_beyond_noise(lost: float, batches: int, taken: bool) -> None:
     before = [_told("v0001", 3.0, i) for i in range(batches)]
     after = [_told("v0002", 3.0 - lost, i) for i in range(batches)]
-    use, words = judged(before, after)
-    assert use is taken and ("beyond noise" in words) is not taken
+    held = judged(before, after)
+    assert held.worse is not taken and held.better == pytest.approx(-lost) and held.before == "v0001"
 
 
 def test_swellings_learned_in_two_steps_are_those_of_one() -> None:

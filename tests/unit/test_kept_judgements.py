@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from springfit.geometry.facets.finder import Facet
-from springfit.learning.experience import SetAside
+from springfit.learning.set_aside import AnotherSteel, BeyondReach, Doubted, OneReadingOff, SetAside, UnlikeItsBatch
 from springfit.watching.batches.batch_size import BatchSize
 from springfit.watching.batches.local_places import LocalPlaces
 from springfit.watching.batches.steel_line import SteelLine
@@ -35,20 +35,23 @@ def judgement() -> Judgement:
         LocalPlaces(ARC, ARC, ARC), 99.0, SteelLine(ARC, ARC, (FACET,)),
         BatchSize(-0.1, 0.2, 0.1, 6.0),
     )  # fmt: skip
-    return Judgement(judged, (SetAside("b3", "b", "why"),))
+    why = Doubted("why"), AnotherSteel(), UnlikeItsBatch(0.1), BeyondReach(-1 / 3, 0.1), OneReadingOff(0.1, 0.2)
+    return Judgement(judged, tuple(SetAside(f"b{number}", "b", one) for number, one in enumerate(why, 3)))
 
 
 def test_a_judgement_comes_back_as_it_was(tmp_path: Path) -> None:
     kept, one = KeptJudgements(tmp_path), judgement()
     kept.write({KEY: one, "none": Judgement(None, ())})
     back = kept.read(KEY)
-    assert back is not None and text_of(back) == text_of(one)
+    assert back is not None and text_of(back) == text_of(one) and back.set_aside == one.set_aside
     assert back.judged is not None and back.judged.named == (one.judged.named if one.judged else ())
     assert back.judged.curves[0].gap.tolist() == (ARC / 3.0).tolist()
     assert kept.read("none") == Judgement(None, ())
 
 
-@pytest.mark.parametrize("text", ["", "[]", "{}", '{"judged": {}, "set_aside": []}', '{"judged": null}'])
+@pytest.mark.parametrize("text", ["", "[]", "{}", '{"judged": {}, "set_aside": []}', '{"judged": null}',
+    '{"judged": null, "set_aside": ["b3"]}', '{"judged": null, "set_aside": [{"bell_id": "b", "reason": "then"}]}',
+])  # fmt: skip
 def test_a_damaged_one_is_as_good_as_none(tmp_path: Path, text: str) -> None:
     kept = KeptJudgements(tmp_path)
     kept.write({KEY: judgement()})

@@ -14,11 +14,13 @@ from springfit.learning.faults.back_pass import BackPassHump
 from springfit.learning.features.batch_features import BATCH_FEATURES, LABELS
 from springfit.learning.forecasting.fitted_structure import FittedStructure
 from springfit.learning.forecasting.gap_forecast import Bands
+from springfit.learning.memory import NothingLearned
 from springfit.learning.model import KnownBatch, SpringModel
 from springfit.learning.regression.layout import BatchFacts, Layout
 from springfit.learning.regression.prior_sd import Prior, Spreads
 from springfit.learning.regression.structures import STRUCTURES
 from springfit.learning.regression.summaries import Columns
+from springfit.learning.versions.outcomes import FittedWhole, IsFirst
 from springfit.learning.versions.training import Training
 from springfit.reporting.effect_wording import confounded_words, effect_words, finding_words
 from springfit.reporting.training_words import training_summary, training_text
@@ -172,7 +174,7 @@ def test_effects_that_lean_on_each_other_are_named(turn: float, named: bool) -> 
 
 def _training(model: SpringModel) -> Training:
     return Training(
-        version="v1", how="fitted whole: nothing was learned before", in_use=True, reason="it is the first version",
+        version="v1", how=FittedWhole(NothingLearned(), again=False), in_use=True, reason=IsFirst(),
         batches=12, bells=24, readings=900, full="v1", validation=None, set_aside=(), unmeasured_scrap=0, logged=0,
         log=(), model=model,
     )  # fmt: skip

@@ -7,8 +7,9 @@ import pytest
 from springfit.arguments import parser
 from springfit.commands.correct_command import _skive_mm
 from springfit.findings import BookError, Finding
-from springfit.learning.experience import SetAside
+from springfit.learning.set_aside import AnotherSteel, SetAside, UnlikeItsBatch
 from springfit.reporting.training_words import doubted_lines
+from springfit.reporting.wording.length_wording import Units
 
 
 @pytest.mark.parametrize(
@@ -49,24 +50,26 @@ def doubt(subject: str, row: int, *, whole: bool = False, stops: bool = False) -
     )  # fmt: skip
 
 
-def test_train_lists_what_is_in_doubt_and_what_the_fit_says() -> None:
+@pytest.mark.parametrize(("units", "off"), [("mm", "0.40 mm"), ("in", "16 thou")])
+def test_train_lists_what_is_in_doubt_and_what_the_fit_says(units: Units, off: str) -> None:
     note = Finding("note", "bells.csv", 2, None, "a note", "")
     found = [doubt("B1", 7), doubt("B2", 9, whole=True), doubt("OAK", 3, stops=True), note]
-    aside = [SetAside("B1", "J1", "its readings differ from its batch by 0.4 mm"), SetAside("B9", "J1", "unseated")]
-    lines = doubted_lines(found, aside)
+    aside = [SetAside("B1", "J1", UnlikeItsBatch(0.4)), SetAside("B9", "J1", AnotherSteel())]
+    lines = doubted_lines(found, aside, units)
     assert [line.partition(":")[0] for line in lines[:3]] == ["in doubt, not learned from"] * 3
     assert "measurements.csv:7" in lines[0] and "B1 is odd" in lines[0]
-    assert lines[3:] == ["the fit says of B1: its readings differ from its batch by 0.4 mm"]
+    assert len(lines) == 4
+    assert lines[3].startswith(f"the fit says of B1: nothing explains it: {off} rms off its batch")
 
 
 def test_a_reading_in_doubt_of_a_bell_that_fits_is_said_to_fit() -> None:
-    assert doubted_lines([doubt("B1", 7)], [])[1:] == ["the fit says of B1: the rest of it goes with its batch"]
+    assert doubted_lines([doubt("B1", 7)], [], "mm")[1:] == ["the fit says of B1: the rest of it goes with its batch"]
 
 
 def test_many_doubts_are_counted() -> None:
-    lines = doubted_lines([doubt(f"B{n}", n, whole=True) for n in range(1, 31)], [])
+    lines = doubted_lines([doubt(f"B{n}", n, whole=True) for n in range(1, 31)], [], "mm")
     assert len(lines) == 13 and lines[-1] == "... and 18 more: springfit check BOOK lists them"
 
 
 def test_nothing_in_doubt_says_nothing() -> None:
-    assert doubted_lines([], []) == []
+    assert doubted_lines([], [], "mm") == []

@@ -18,6 +18,7 @@ from springfit.learning.fitting import fit_model
 from springfit.learning.model import SpringModel
 from springfit.learning.versions.format_three import THREE
 from springfit.learning.versions.model_file import FORMAT
+from springfit.learning.versions.outcomes import FittedWhole, Unreadable
 from springfit.learning.versions.store import ModelStore
 from springfit.learning.versions.training import train
 from springfit.records.reading import read_book
@@ -147,7 +148,7 @@ def test_another_format_says_what_to_do(found: int, what_to_do: str, store: Mode
     with pytest.raises(BookError) as refused:
         store.load()
     (finding,) = refused.value.findings
-    assert f"format {THREE} or {FORMAT}" in finding.expected and what_to_do in f"{finding.expected}; {finding.remedy}"
+    assert f"format {THREE} to {FORMAT}" in finding.expected and what_to_do in f"{finding.expected}; {finding.remedy}"
     assert ("a newer springfit" in finding.expected) is (found > FORMAT)
 
 
@@ -200,7 +201,9 @@ def test_a_damaged_version_in_use_does_not_stop_the_next_training(store: ModelSt
     _cut("model.json", 0.5)(store.folder / "v0001")
     book, findings = read_book(tmp_path / "book")
     done = train(book, findings, store)
-    assert "cannot be read" in done.how and done.in_use and store.in_use() == done.version
+    assert isinstance(done.how, FittedWhole) and not done.how.again
+    assert isinstance(done.how.why, Unreadable) and "cannot be read" in done.how.why.what
+    assert done.in_use and store.in_use() == done.version
     assert store.load().version == done.version
 
 

@@ -9,11 +9,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from springfit.learning.data.observations import Bell
-from springfit.learning.experience import Experience, SetAside
+from springfit.learning.experience import Experience
 from springfit.learning.faults.fault_search import Explained, LocalFault, stands_off, without
 from springfit.learning.regression.hierarchy import local_turn
 from springfit.learning.regression.prior_sd import Spreads
 from springfit.learning.regression.summaries import Columns, Summaries
+from springfit.learning.set_aside import AnotherSteel, BeyondReach, OneReadingOff, SetAside, UnlikeItsBatch
 
 __all__ = ["explained", "of_this_steel", "sound"]
 
@@ -25,8 +26,7 @@ def of_this_steel(experience: Experience) -> Experience:
     kept, strangers = [], []
     for bell in experience.bells:
         if len(bell.gap) and stands_off(bell, bell.reach):
-            reason = "most of it stands beyond elastic reach at any seat: not a bell of this steel as written"
-            strangers.append(SetAside(bell.bell_id, bell.batch_id, reason))
+            strangers.append(SetAside(bell.bell_id, bell.batch_id, AnotherSteel()))
         elif len(bell.gap):
             kept.append(bell)
     return replace(experience, bells=tuple(kept), set_aside=(*experience.set_aside, *strangers))
@@ -42,24 +42,19 @@ def explained(bell: Bell, columns: Columns, k: Floats, spreads: Spreads) -> Expl
 
 
 def sound(experience: Experience, candidates: Iterable[Bell], faults: tuple[LocalFault, ...]) -> Experience:
-    """The experience of `candidates` without their `faults`, each listed with its reason."""
+    """The experience of `candidates` without their `faults`, each listed."""
     by_bell: dict[str, tuple[LocalFault, ...]] = {}
     for fault in faults:
         by_bell[fault.bell_id] = (*by_bell.get(fault.bell_id, ()), fault)
     kept = [without(bell, by_bell.get(bell.bell_id, ())) for bell in candidates]
-    aside = tuple(SetAside(f.bell_id, f.batch_id, _reason(f)) for f in faults)
+    aside = tuple(SetAside(f.bell_id, f.batch_id, _why(f)) for f in faults)
     bells = tuple(bell for bell in kept if bell is not None)
     return replace(experience, bells=bells, set_aside=(*experience.set_aside, *aside))
 
 
-def _reason(fault: LocalFault) -> str:
+def _why(fault: LocalFault) -> UnlikeItsBatch | OneReadingOff | BeyondReach:
     if fault.whole:
-        return (
-            f"nothing explains it: {fault.size:.2f} mm rms off its batch; not a bell of this steel as written"
-        )
+        return UnlikeItsBatch(fault.size)
     if fault.alone:
-        return f"one reading is {fault.size:+.2f} mm per side off the rest of its bell, at arc {fault.arc_from:.0f} mm"
-    return (
-        f"{fault.size:+.2f} mm per side about arc {(fault.arc_from + fault.arc_to) / 2:.0f} mm, "
-        "beyond elastic reach: a process fault, no springback"
-    )
+        return OneReadingOff(fault.size, fault.arc_from)
+    return BeyondReach(fault.size, (fault.arc_from + fault.arc_to) / 2)

@@ -22,7 +22,7 @@ from springfit.learning.fit import Fit
 from springfit.learning.model import SpringModel
 from springfit.learning.validation.leaving_out import measured_curve
 
-__all__ = ["LOG", "Told", "judged", "log_text", "read_log", "told_of"]
+__all__ = ["LOG", "HeldAgainst", "Told", "judged", "log_text", "read_log", "told_of"]
 
 LOG = "forecast_log.csv"
 USUAL_NATS, PSEUDO = (
@@ -45,6 +45,24 @@ class Told:
     log_score: float
 
 
+@dataclass(frozen=True)
+class HeldAgainst:
+    """A new version, each of so many new `batches` left out, beside what the version `before` said of them: rms of
+    both [mm]; by how much the mean log density of a batch is better [ln], and the noise of that mean [ln]."""
+
+    batches: int
+    rms_mm: float
+    before_mm: float
+    before: str
+    better: float
+    noise: float
+
+    @property
+    def worse(self) -> bool:
+        """Whether the new version is worse by more than so few batches can differ by chance."""
+        return self.better + self.noise < 0
+
+
 def told_of(model: SpringModel, fit: Fit, batch: str) -> Told:
     """What `model` says of a batch of `fit`, beside what its bells then showed there."""
     shown, made = measured_curve(fit, batch).curve, fit.experience
@@ -59,18 +77,14 @@ def told_of(model: SpringModel, fit: Fit, batch: str) -> Told:
     )  # fmt: skip
 
 
-def judged(before: Sequence[Told], after: Sequence[Told]) -> tuple[bool, str]:
-    """Whether forecasts `after` of the same batches, each left out, are no worse than those `before`; and in words."""
+def judged(before: Sequence[Told], after: Sequence[Told]) -> HeldAgainst:
+    """How forecasts `after` of the same batches, each left out, stand beside those `before`."""
     better = np.array([b.log_score - a.log_score for a, b in zip(before, after, strict=True)])
     count, mean = len(better), float(np.mean(better))
     spread = (PSEUDO * USUAL_NATS**2 + np.sum((better - mean) ** 2)) / (PSEUDO + count - 1)
     room = ONE_IN_TWENTY * float(np.sqrt(spread / count))
     old, new = (float(np.sqrt(np.mean([one.rms_mm**2 for one in told]))) for told in (before, after))
-    of = f"{count} new batches, each left out, are" if count > 1 else "the new batch, left out, is"
-    words = f"{of} forecast to {new:.3f} mm rms, by {before[0].version} beforehand to {old:.3f} mm"
-    worse = mean + room < 0
-    verdict = "worse beyond noise" if worse else "no worse"
-    return not worse, f"{words}; log density {mean:+.2f} a batch, noise {room:.2f}: {verdict}"
+    return HeldAgainst(count, new, old, before[0].version, mean, room)
 
 
 def read_log(folder: Path) -> tuple[Told, ...]:

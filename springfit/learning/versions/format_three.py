@@ -1,7 +1,8 @@
-"""A model of format 3 told as one of the present format, with the numbers it had.
+"""A model of format 3 told as one of format 4, with the numbers it had.
 
-Format 3 kept what features change of laid states among its columns, last of them, change by change; they stand after
-the labels now, with what features change of free shapes, which that format did not know: those are at nought, and sure.
+Format 3 kept what features change of laid states among its columns, last of them, change by change; since
+format 4 they stand after the labels, with what features change of free shapes, which format 3 did not know: those are
+at nought, and sure.
 """
 
 from __future__ import annotations
@@ -24,7 +25,7 @@ ADDED = (TOLD - 1) * len(LAID_FROM) - MOVED
 
 
 def raised(told: Mapping[str, Any], arrays: Mapping[str, np.ndarray]) -> dict[str, np.ndarray]:
-    """The arrays of a model that was `told` in format 3, in the places of this format; KeyError, TypeError, IndexError
+    """The arrays of a model that was `told` in format 3, in the places of format 4; KeyError, TypeError, IndexError
     or ValueError where the two do not fit."""
     labels = sum(len(levels) for levels in told["levels"])
     first, last = len(FIELDS), len(FIELDS) + MOVED

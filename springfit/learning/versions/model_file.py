@@ -10,7 +10,6 @@ import numpy as np
 
 from springfit.geometry.meridian import Meridian
 from springfit.learning.coverage import Reach
-from springfit.learning.experience import SetAside
 from springfit.learning.faults.back_pass import BackPassHump
 from springfit.learning.faults.fault_search import LocalFault
 from springfit.learning.features.batch_features import BATCH_FEATURES
@@ -22,11 +21,12 @@ from springfit.learning.regression.layout import BatchFacts, Layout
 from springfit.learning.regression.prior_sd import Spreads
 from springfit.learning.regression.structures import STRUCTURES
 from springfit.learning.regression.summaries import Columns
+from springfit.learning.set_aside import plain_of, set_aside_of
 from springfit.version import __version__
 
 __all__ = ["FORMAT", "WRITTEN", "model_of", "shapes_of", "told_of_model"]
 
-FORMAT = 4  # raised when the same names come to mean other numbers; the program's version does not decide
+FORMAT = 5  # raised when the same names come to mean other things; the program's version does not decide
 WRITTEN = {
     "version", "book_digest", "units", "columns", "mandrels", "levels", "batches", "labels", "structures", "known",
     "new", "noise_scale", "hump", "steel", "reach", "set_aside", "faults", "validation", "memory",
@@ -47,7 +47,7 @@ def told_of_model(model: SpringModel) -> tuple[dict[str, Any], dict[str, np.ndar
         "known": dataclasses.asdict(model.known), "new": dataclasses.asdict(model.new),
         "noise_scale": dict(model.noise_scale), "hump": dataclasses.asdict(model.hump), "steel": list(model.steel),
         "reach": {"mandrels": model.reach.mandrels, "labels": model.reach.labels},
-        "set_aside": [dataclasses.asdict(one) for one in model.set_aside],
+        "set_aside": [plain_of(one) for one in model.set_aside],
         "faults": [dataclasses.asdict(one) for one in model.faults],
         "validation": model.validation,
         "memory": None if model.memory is None else dataclasses.asdict(model.memory),
@@ -83,7 +83,7 @@ def model_of(told: Mapping[str, Any], arrays: Mapping[str, np.ndarray]) -> Sprin
         known=_bands(told["known"]), new=_bands(told["new"]), noise_scale=told["noise_scale"],
         hump=BackPassHump(**told["hump"]), batches=batches,
         steel={name: Meridian(*arrays[f"steel_{index}"]) for index, name in enumerate(told["steel"])},
-        reach=reach, set_aside=tuple(SetAside(**one) for one in told["set_aside"]),
+        reach=reach, set_aside=tuple(set_aside_of(one) for one in told["set_aside"]),
         faults=tuple(LocalFault(**one) for one in told["faults"]), validation=told["validation"],
         memory=None if told["memory"] is None else Memory(**told["memory"]),
     )  # fmt: skip

@@ -14,15 +14,28 @@ import numpy as np
 
 from springfit.files import write_file
 from springfit.findings import BookError, Finding
-from springfit.learning.experience import SetAside, experience_of
+from springfit.learning.experience import experience_of
 from springfit.learning.fit import Fit
 from springfit.learning.fitting import fit_model, physics_model
-from springfit.learning.memory import Memory, why_refit
+from springfit.learning.memory import Memory, NothingLearned, why_refit
 from springfit.learning.model import SpringModel
 from springfit.learning.regression.estimation import Squares, running_squares
+from springfit.learning.set_aside import SetAside
 from springfit.learning.validation.leaving_out import model_without
 from springfit.learning.validation.running_log import LOG, Told, judged, log_text, read_log, told_of
 from springfit.learning.validation.scores import Validation, validate
+from springfit.learning.versions.outcomes import (
+    Added,
+    FittedWhole,
+    HowLearned,
+    IsFirst,
+    KnewNoBell,
+    LeftOutRms,
+    NothingToHoldAgainst,
+    NothingToLearn,
+    Unreadable,
+    WhyInUse,
+)
 from springfit.learning.versions.store import ModelStore
 from springfit.learning.versions.updating import Update, updated
 from springfit.records.book import Book
@@ -31,7 +44,6 @@ from springfit.records.part import batch_digests, part_of
 
 __all__ = ["Training", "train"]
 
-WORSE = 1.1  # times the left-out error of the version in use at which a version of the same batches is not put in use
 MOST_COMPARED = 40  # new batches that are left out one by one, evenly among them
 
 Progress = Callable[[str], None]
@@ -43,9 +55,9 @@ class Training:
     after an update: that of version `full` holds), the running `log`, and what was set aside."""
 
     version: str
-    how: str
+    how: HowLearned
     in_use: bool
-    reason: str
+    reason: WhyInUse
     batches: int
     bells: int
     readings: int
@@ -62,7 +74,7 @@ class Training:
 class _Learned:
     """A model just learned: `how`, the fit in which its new batches stand, and it with one of them left out."""
 
-    how: str
+    how: HowLearned
     model: SpringModel
     fit: Fit | None
     validation: Validation | None
@@ -78,12 +90,13 @@ def train(
     version = store.next_version()
     book = without_doubted_rows(book, findings)
     digests = batch_digests(book, [one.subject for one in findings if one.sets_aside])
-    why = unread or why_refit(before.memory if before else None, digests)
-    if before is None or before.memory is None or why is not None:
-        how = f"{'refitted' if before and before.memory else 'fitted whole'}: {why}"
-        done = _refitted(book, findings, digests, version, how, progress)
-    else:
+    had = before.memory if before else None
+    why = unread or why_refit(had, digests)
+    if before is not None and why is None:
         done = _added(book, findings, digests, version, before, progress)
+    else:
+        how = FittedWhole(why or NothingLearned(), again=had is not None)
+        done = _refitted(book, findings, digests, version, how, progress)
     said, hindsight = _said(before, done)
     text = log_text(read_log(store.folder), said)
     in_use, reason = _judged(before, done.model, said, hindsight)
@@ -101,13 +114,13 @@ def train(
     )  # fmt: skip
 
 
-def _in_use(store: ModelStore) -> tuple[SpringModel | None, str | None]:
+def _in_use(store: ModelStore) -> tuple[SpringModel | None, Unreadable | None]:
     """The model in use; None before the first, and why it cannot be read where it cannot: then nothing is added to it,
     and the book is fitted whole as if it were the first."""
     try:
         return (store.load() if store.in_use() else None), None
     except BookError as refused:
-        return None, f"the version in use cannot be read ({refused.findings[0].what})"
+        return None, Unreadable(refused.findings[0].what)
 
 
 def _refitted(
@@ -115,7 +128,7 @@ def _refitted(
     findings: Sequence[Finding],
     digests: dict[str, str],
     version: str,
-    how: str,
+    how: FittedWhole,
     progress: Progress,
 ) -> _Learned:
     """The whole book fitted and validated; mechanics alone where no sound bell is in it."""
@@ -157,8 +170,8 @@ def _added(
         had, digests={**had.digests, **{batch: digests[batch] for batch in new}}, squares=_plain(update.squares),
         readings=had.readings + sum(bell.readings for bell in fresh.raw),
     )  # fmt: skip
-    how = f"updated with {len(new)} batch{'es' if len(new) > 1 else ''}, added to what {before.version} knows"
     model = replace(update.model(version), memory=memory)
+    how = Added(len(new), before.version)
     return _Learned(how, model, update.fit, None, lambda batch: update.without(batch, version))
 
 
@@ -189,25 +202,23 @@ def _judged(
     model: SpringModel,
     said: Sequence[Told],
     hindsight: Sequence[tuple[Told, Told]],
-) -> tuple[bool, str]:
+) -> tuple[bool, WhyInUse]:
     """Whether the new version is put in use, and why."""
     if before is None:
-        return True, "it is the first version"
+        return True, IsFirst()
     if not before.batches:
-        return True, f"{before.version} had learned from no bell"
+        return True, KnewNoBell(before.version)
     if not model.batches:
-        return (
-            False,
-            f"nothing can be learned from this book, {before.version} knows {len(before.batches)} batches",
-        )
+        return False, NothingToLearn(before.version, len(before.batches))
     if hindsight:
         old, new = zip(*hindsight, strict=True)
-        return judged(old, new)
+        held = judged(old, new)
+        return not held.worse, held
     rms, had = _left_out_rms(model), _left_out_rms(before)
     if rms is None or had is None:
-        return True, "there is no earlier validation to hold it against"
-    words = f"left-out batches are forecast to {rms:.3f} mm rms, {had:.3f} mm with {before.version}"
-    return rms <= WORSE * had, words
+        return True, NothingToHoldAgainst()
+    held_out = LeftOutRms(rms, had, before.version)
+    return not held_out.worse, held_out
 
 
 def _left_out_rms(model: SpringModel) -> float | None:

@@ -45,7 +45,7 @@ def write_watch(
     mine = mine[: mine.index(batch) + 1]
     multiples, chart = multiples_picture(mine, units=units), chart_picture(mine, units=units)
     contents = {
-        "bells.csv": csv_bytes(bell_table(watched), units, decimals=DATA_DECIMALS),
+        "bells.csv": csv_bytes(bell_table(watched, units), units, decimals=DATA_DECIMALS),
         "batches.csv": csv_bytes(batch_table(watched), units, decimals=DATA_DECIMALS),
         "watch.html": watch_page(
             summary, multiples=as_svg(multiples, name="multiples"), chart=as_svg(chart, name="chart"),

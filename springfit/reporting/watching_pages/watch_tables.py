@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import pandas as pd
 
+from springfit.reporting.set_aside_wording import set_aside_words
 from springfit.reporting.watching_pages.fault_wording import settle_words
+from springfit.reporting.wording.length_wording import Units
 from springfit.watching.bell_states import BellState
 from springfit.watching.watch import Watch
 
@@ -18,16 +20,16 @@ BATCH_COLUMNS = (
 )  # fmt: skip
 
 
-def bell_table(watched: Watch) -> pd.DataFrame:
+def bell_table(watched: Watch, units: Units) -> pd.DataFrame:
     """A row a bell, columns BELL_COLUMNS; `evidence` in nats over springback alone, `group` the names that cannot be
-    told apart."""
-    return pd.DataFrame([_bell(one) for one in watched.bells], columns=list(BELL_COLUMNS))
+    told apart. A record that is doubted says why, its lengths in `units`."""
+    return pd.DataFrame([_bell(one, units) for one in watched.bells], columns=list(BELL_COLUMNS))
 
 
-def _bell(one: BellState) -> tuple[object, ...]:
+def _bell(one: BellState, units: Units) -> tuple[object, ...]:
     if one.named is None:
-        finding = "doubted_record" if one.doubt else None
-        return (one.bell_id, one.batch_id, one.state, finding, finding, None, one.doubt or None)
+        finding, why = ("doubted_record", set_aside_words(one.doubt, units)) if one.doubt else (None, None)
+        return (one.bell_id, one.batch_id, one.state, finding, finding, None, why)
     named = one.named
     group = " ".join(named.group)
     return (one.bell_id, one.batch_id, one.state, named.name, group, round(named.margin, 1), settle_words(named.group))

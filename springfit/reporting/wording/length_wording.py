@@ -11,12 +11,17 @@ from typing import Literal
 
 from springfit.lengths import from_mm
 
-__all__ = ["Units", "amount", "bare_amount", "both_ways", "others", "place", "small_unit", "station"]
+__all__ = [
+    "Units", "amount", "bare_amount", "both_ways", "coarse_amount", "coarse_place", "others", "place", "small_unit",
+    "station",
+]  # fmt: skip
 
 Units = Literal["mm", "in"]
 
 _AMOUNT_DECIMALS = {"mm": 3, "thou": 1}  # what a micrometer or a feeler tells
 _PLACE_DECIMALS = {"mm": 1, "in": 2}  # what a rule laid along the bed can find
+_COARSE_AMOUNT_DECIMALS = {"mm": 2, "thou": 0}  # what a fault is known to: it is of tenths of a mm
+_COARSE_PLACE_DECIMALS = {"mm": 0, "in": 2}  # which reading it is, or the middle of a swelling of inches
 _UNKNOWN = "not known"
 
 
@@ -46,6 +51,17 @@ def bare_amount(value_mm: float, units: Units, *, signed: bool = False) -> str:
     """The digits of an amount [mm], where its unit stands beside: in a list or at the head of a column."""
     unit = small_unit(units)
     return _digits(from_mm(value_mm, unit), _AMOUNT_DECIMALS[unit], signed=signed)
+
+
+def coarse_amount(value_mm: float, units: Units, *, signed: bool = False) -> str:
+    """The size of a fault [mm] with its unit, no finer than such a fault is known."""
+    unit = small_unit(units)
+    return f"{_digits(from_mm(value_mm, unit), _COARSE_AMOUNT_DECIMALS[unit], signed=signed)} {unit}"
+
+
+def coarse_place(value_mm: float, units: Units) -> str:
+    """About where such a fault sits, along arc or axis [mm], with its unit."""
+    return f"{_digits(from_mm(value_mm, units), _COARSE_PLACE_DECIMALS[units])} {units}"
 
 
 def others(value_mm: float, units: Units) -> str:

@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 
 from springfit.geometry.facets.finder import Facet
-from springfit.learning.experience import SetAside
+from springfit.learning.set_aside import SetAside, plain_of, set_aside_of
 from springfit.watching.batches.batch_size import BatchSize
 from springfit.watching.batches.local_places import LocalPlaces
 from springfit.watching.batches.steel_line import SteelLine
@@ -32,13 +32,14 @@ class Judgement:
 
 def text_of(judgement: Judgement) -> str:
     """The judgement as JSON; every float comes back as it was."""
-    return json.dumps(dataclasses.asdict(judgement), default=_plain, ensure_ascii=False)
+    told = {**dataclasses.asdict(judgement), "set_aside": [plain_of(one) for one in judgement.set_aside]}
+    return json.dumps(told, default=_plain, ensure_ascii=False)
 
 
 def judgement_of(text: str) -> Judgement:
     """The judgement of a text. Raises ValueError, KeyError or TypeError for any other text."""
     told = json.loads(text)
-    aside = tuple(SetAside(**one) for one in told["set_aside"])
+    aside = tuple(set_aside_of(one) for one in told["set_aside"])
     return Judgement(None if told["judged"] is None else _judged(told["judged"]), aside)
 
 
