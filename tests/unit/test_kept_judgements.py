@@ -9,7 +9,14 @@ import numpy as np
 import pytest
 
 from springfit.geometry.facets.finder import Facet
-from springfit.learning.set_aside import AnotherSteel, BeyondReach, Doubted, OneReadingOff, SetAside, UnlikeItsBatch
+from springfit.learning.set_aside import (
+    AnotherSteel,
+    BeyondReach,
+    Doubted,
+    OneReadingOff,
+    SetAside,
+    UnlikeItsBatch,
+)
 from springfit.watching.batches.batch_size import BatchSize
 from springfit.watching.batches.local_places import LocalPlaces
 from springfit.watching.batches.steel_line import SteelLine
