@@ -72,10 +72,11 @@ def from_mm(value: float, unit: str) -> float:
     return value / MM_PER_UNIT[unit]
 
 
-def in_words(value: float, units: str) -> str:
-    """A small length `value` [mm] in the unit that a shop says it in: thou below 0.1 in where its book is in inches."""
+def in_words(value: float, units: str, *, digits: str = ".4g") -> str:
+    """A small length `value` [mm] in the unit that a shop says it in: thou below 0.1 in where its book is in inches.
+    `digits`: how a number of mm is written."""
     if units != "in":
-        return f"{value:.4g} mm"
+        return f"{value:{digits}} mm"
     return f"{from_mm(value, 'thou'):.3g} thou" if abs(value) < _THOU_BELOW_MM else f"{from_mm(value, 'in'):.4g} in"
 
 

@@ -9,6 +9,7 @@ import numpy as np
 
 from springfit.findings import BookError, Finding
 from springfit.geometry.points import Points
+from springfit.lengths import in_words
 from springfit.records.book import Book
 from springfit.survey.consensus import Consensus, consensus_of
 from springfit.survey.differences import (
@@ -120,12 +121,13 @@ def _away(consensus: Consensus, number: int) -> float:
 
 def _stranger(book: Book, one: Specimen, away: float, *, alone: bool) -> Finding:
     row = book.specimens.index[book.specimens["specimen_id"] == one.specimen_id][0]
-    much = f"{away:.2f} mm" if np.isfinite(away) else "altogether"
+    much = in_words(away, book.units, digits=".2f") if np.isfinite(away) else "altogether"
+    within = in_words(ANOTHER_FAMILY, book.units)
     remedy = "left out: is it of another family?"
     if alone:
         remedy += " Two specimens cannot say which of them it is"
     return book.finding(
         "doubt", "specimens", row, "family", what=f"{one.specimen_id}: its shape is off by {much} in the middle of it",
-        expected=f"bells of one family within {ANOTHER_FAMILY} mm", remedy=remedy, subject=one.specimen_id,
+        expected=f"bells of one family within {within}", remedy=remedy, subject=one.specimen_id,
         sets_aside=True,
     )  # fmt: skip

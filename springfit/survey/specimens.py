@@ -11,6 +11,7 @@ import pandas as pd
 from springfit.findings import BookError, Finding
 from springfit.geometry.meridian import meridian_from_stations
 from springfit.geometry.points import FloatArray
+from springfit.lengths import in_words
 from springfit.records.book import Book
 
 __all__ = ["Specimen", "specimens_of"]
@@ -84,7 +85,7 @@ def _specimen(
         )  # fmt: skip
 
     stations = _stations(points, book.gauges)
-    unfit = _unfit(stations, trust)
+    unfit = _unfit(stations, trust, book.units)
     if unfit is not None:
         return None, [doubt(*unfit)]
     stated = bool(np.isfinite(head["wall_mm"]))
@@ -94,7 +95,7 @@ def _specimen(
     if outside and not stated:
         what, remedy = (
             "no wall is stated",
-            f"taken as {wall:.3f} mm; its common offset is free to say otherwise",
+            f"taken as {in_words(wall, book.units, digits='.3f')}; its common offset is free to say otherwise",
         )
         said = [doubt(what, "the wall of a bell read on its outside", remedy, aside=False, column="wall_mm")]
     note = None if pd.isna(head["note"]) else str(head["note"])
@@ -108,14 +109,15 @@ def _specimen(
     return Specimen(name, trust, wall, stated, outside, z, r, error, note), said
 
 
-def _unfit(stations: pd.DataFrame, trust: float) -> tuple[str, str, str] | None:
+def _unfit(stations: pd.DataFrame, trust: float, units: str) -> tuple[str, str, str] | None:
     """What is wrong with a specimen as a whole, what was expected and what to do; None where nothing is."""
     count, value = len(stations), stations["value"]
     if count < FEWEST_STATIONS:
         what = "a single station" if count == 1 else f"{count} stations"
         return what, f"at least {FEWEST_STATIONS} from tail to rim", "measure more; left out"
     if stations["z"].corr(value) < 0:
-        what = f"diameters fall from {value.iloc[0]:.1f} mm at its tail to {value.iloc[-1]:.1f} mm"
+        tail, rim = (in_words(float(end), units, digits=".1f") for end in (value.iloc[0], value.iloc[-1]))
+        what = f"diameters fall from {tail} at its tail to {rim}"
         expected = "z from the small end, diameters growing to the rim"
         return what, expected, "it seems to be turned end for end; left out"
     if trust == 0:

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from springfit.findings import Finding
+from springfit.lengths import in_words
 from springfit.records.book import Book
 from springfit.watching.judged_batches import JudgedBatch
 
@@ -28,10 +29,15 @@ def slip_findings(book: Book, judged: Sequence[JudgedBatch]) -> tuple[Finding, .
             found.append(
                 book.finding(
                     "doubt", "measurements", near, "value_mm",
-                    what=f"bell {named.bell_id!r}: {named.size:+.3f} mm per side off all its other readings",
+                    what=f"bell {named.bell_id!r}: {_off(named.size, book.units)} off all its other readings",
                     expected="what its neighbours show",
                     remedy="read it again; it was not counted against the spinning",
                     subject=named.bell_id, sets_row_aside=True,
                 )
             )  # fmt: skip
     return tuple(found)
+
+
+def _off(size: float, units: str) -> str:
+    """How far, and which way, in the unit of the book."""
+    return f"{'-' if size < 0 else '+'}{in_words(abs(size), units, digits='.3f')} per side"

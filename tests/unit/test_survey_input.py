@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from pathlib import Path
+from typing import Literal
 
 import numpy as np
 import pytest
@@ -13,6 +15,8 @@ from original_families import Family, Original, drawn_family
 from springfit.findings import BookError
 from springfit.survey.family_survey import survey_family
 from springfit.survey.specimens import specimens_of
+
+UNITS: tuple[Literal["mm", "in"], ...] = ("mm", "in")
 
 
 @pytest.fixture(scope="module")
@@ -53,6 +57,21 @@ def test_a_missing_wall_is_doubted_and_taken_from_the_others(tmp_path: Path, fam
     assert used[1].wall == pytest.approx(float(np.median([walls[0], *walls[2:]])), abs=1e-3)
     assert [doubt.subject for doubt in doubts] == ["L2"] and "no wall is stated" in doubts[0].line()
     assert not doubts[0].sets_aside
+
+
+def test_lengths_are_said_in_the_unit_of_the_book(tmp_path: Path, family: Family) -> None:
+    sheets = original_sheets((_turned(family.originals[0]), *family.originals[1:]))
+    sheets["specimens.csv"][2][3] = ""
+    book = family_book(tmp_path / "book", sheets)
+    told = [specimens_of(replace(book, units=units), "LARK")[1] for units in UNITS]
+    metric, inch = ({one.subject: one for one in doubts} for doubts in told)
+    mm = re.fullmatch(r"L1: diameters fall from (\S+) mm at its tail to (\S+) mm", metric["L1"].what)
+    inches = re.fullmatch(r"L1: diameters fall from (\S+) in at its tail to (\S+) in", inch["L1"].what)
+    assert mm and inches
+    assert [25.4 * float(end) for end in inches.groups()] == pytest.approx([float(end) for end in mm.groups()], abs=0.1)
+    wall = re.match(r"taken as (0\.\d{3}) mm;", metric["L2"].remedy)
+    thou = re.match(r"taken as (\S+) thou;", inch["L2"].remedy)
+    assert wall and thou and 0.0254 * float(thou[1]) == pytest.approx(float(wall[1]), abs=0.002)
 
 
 def test_a_bell_of_another_family_is_left_out_and_the_rest_are_as_without_it(tmp_path: Path, family: Family) -> None:
