@@ -118,7 +118,7 @@ def test_batches_are_counted_as_batches() -> None:
 
 
 def test_one_station_alone_bears_out_no_groove() -> None:
-    """A quarter inch apart, 0.04 mm more at one station: cut off; the same of three stations is borne out."""
+    """A quarter inch apart, 0.04 mm more at one station: half of it goes; the same of three stations is borne out."""
     arcs = np.arange(40.0, 310.0, REACH_MM)
     nothing = np.zeros(arcs.size)
 
@@ -130,8 +130,10 @@ def test_one_station_alone_bears_out_no_groove() -> None:
         return support_of(bells, HORN, HORN, revision=0).lower(10 / 11)
 
     row = int(np.argmin(np.abs(HORN.s - arcs[20])))
-    assert lower(20)[row] == pytest.approx(lower()[row], abs=0.002)
-    assert lower(19, 20, 21)[row] > lower()[row] + 0.02
+    alone, together = lower(20)[row] - lower()[row], lower(19, 20, 21)[row] - lower()[row]
+    assert alone == pytest.approx(0.5 * together, rel=0.2)
+    flat = np.flatnonzero(lower(20) > lower(20)[row] - 1e-9)
+    assert np.ptp(HORN.s[flat]) > REACH_MM - 3.0  # as wide as stations lie apart, less the step of the line's own
 
 
 def test_a_batch_of_an_earlier_steel_is_a_little_less_sure_and_another_sheet_is_not_used() -> None:

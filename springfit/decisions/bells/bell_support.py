@@ -58,11 +58,11 @@ class BellSupport:
     def lower(self, quantile: float) -> FloatArray:
         """Error (n,) [mm] that the bells exceed with probability `quantile`; -inf where none was read.
 
-        A peak that one station alone bears out is cut off (opening by a flat piece): no groove is turned for a slip on
-        all bells of a batch, or for a spread that came out small there by chance.
+        Peaks are cut off until they are as wide as stations lie apart (opening by a flat piece): a narrower groove is
+        what one station alone shows, and nobody could check it.
         """
         error = self.error - student.ppf(quantile, self.freedom) * self.sd
-        near = (np.abs(self.arc[:, None] - self.arc) <= REACH_MM) & self.read
+        near = (np.abs(self.arc[:, None] - self.arc) <= 0.5 * REACH_MM) & self.read
         floor = np.min(np.broadcast_to(error, near.shape), axis=1, initial=np.inf, where=near)
         borne_out = np.max(np.broadcast_to(floor, near.shape), axis=1, initial=-np.inf, where=near)
         return np.where(self.read, borne_out, -np.inf)
