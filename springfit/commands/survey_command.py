@@ -18,7 +18,7 @@ from springfit.reporting.pages.copy_summary import summarise_copy
 from springfit.reporting.pages.mandrel_sheets import blank_sheet, mandrel_sheets, ranking_table, set_on_table
 from springfit.reporting.survey_files import target_sheets, write_copy, write_survey
 from springfit.reporting.wording.length_wording import Units
-from springfit.reporting.wording.survey_wording import headline, tolerance_words
+from springfit.reporting.wording.survey_wording import headline, odd_words, tolerance_words
 from springfit.survey.blank import USUAL_WALL, Blank, blank_for, shop_rims, thinning_of
 from springfit.survey.family_survey import Survey, survey_family
 from springfit.survey.mandrels.copying import copied
@@ -58,12 +58,14 @@ def _survey(book: Book, options: argparse.Namespace, units: Units) -> Told:
         headline(survey, units),
         tolerance_words(survey, units),
         _facet_words(survey),
+        f"Odd one: {odd_words(survey, units)}.",
         _mandrel_words(answers),
     ]
     said += [f"doubt: {one.what}, {one.remedy}" for one in survey.findings]
     summary = {
         "family": survey.family, "target_id": survey.target_id, "tolerance_mm": survey.tolerance,
         "specimens": [one.specimen_id for one in survey.consensus.specimens],
+        "odd": next((one.specimen_id for one in survey.differences if one.odd), None),
         "facets": len(survey.facets), "added": bool(options.add_target),
         "mandrels": [one.mandrel_id for one in answers.ranking] if answers else [],
     }  # fmt: skip

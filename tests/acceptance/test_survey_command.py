@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import ezdxf
@@ -93,6 +94,17 @@ def test_adding_the_same_target_again_leaves_it_there_once(
     assert told["target_id"] == "LARK-survey" and told["facets"] == len(FAMILY.facets)
     book, _ = read_book(folder / "book")
     assert (book.targets["target_id"] == "LARK-survey").sum() == 1
+
+
+def test_an_original_of_another_family_is_named(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Two per cent fatter in the middle than the four others, which have neither dent nor patch."""
+    *others, last = drawn_family(4, faults=False).originals
+    alien = replace(last, outside=last.outside * (1.0 + 0.02 * np.sin(np.pi * last.z / last.z[-1])))
+    family_book(tmp_path / "book", original_sheets((*others, alien)))
+    asked = ["survey", str(tmp_path / "book"), "--family", "LARK", "--out", str(tmp_path / "out")]
+    assert main([*asked, "--store", str(tmp_path / "none")]) == 0
+    told = capsys.readouterr()
+    assert any("L5" in line for line in (told.out + told.err).splitlines() if line.startswith(("Odd one", "doubt")))
 
 
 def test_a_mandrels_revisions_make_the_line_of_a_new_one(folder: Path) -> None:

@@ -53,7 +53,7 @@ def specimen_words(difference: OwnDifference, survey: Survey, units: Units) -> s
     if difference.lacking:
         said.append(f"lacks facet {' and '.join(map(str, difference.lacking))}")
     if difference.odd and not said:
-        said.append("its whole shape wanders from the others")
+        said.append("its whole shape wanders from the others: is it of this family?")
     return "; ".join(said) or "as the others"
 
 
