@@ -4,6 +4,8 @@ nothing is skipped unseen where CI is set."""
 from __future__ import annotations
 
 import os
+from collections.abc import Callable
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -67,3 +69,20 @@ def shared() -> Path:
     if not folder.is_dir():
         pytest.skip("the sample shops are not here; SPRINGFIT_SHARED may name their folder")
     return folder
+
+
+@pytest.fixture(scope="session")
+def example_report(tmp_path_factory: pytest.TempPathFactory) -> Callable[[str, str], Path]:
+    """The folder with the report of the made-up correction of a verdict in a unit, written once: two seconds each."""
+
+    @cache
+    def written(verdict: str, units: str) -> Path:
+        from reporting_example import example_correction
+
+        from springfit.reporting import write_correction
+
+        out = tmp_path_factory.mktemp("report") / verdict
+        write_correction(example_correction(verdict=verdict), out, units=units)  # type: ignore[arg-type]
+        return out
+
+    return written
