@@ -19,7 +19,7 @@ from hashlib import sha256
 from pathlib import Path
 
 import pytest
-from small_book import Sheets, sheets, write
+from small_book import Sheets, drawn, sheets, write
 
 import springfit
 from springfit.learning.versions.store import ModelStore
@@ -114,7 +114,7 @@ def listing(folder: Path) -> list[str]:
 
 def with_bells(*bells: str) -> Sheets:
     """The small book, of its bells only these, and their batches."""
-    book = sheets()
+    book = drawn(sheets())
     named = {"batches.csv": {bell[:2] for bell in bells}, "bells.csv": set(bells), "measurements.csv": set(bells)}
     for name, kept in named.items():
         book[name] = [book[name][0], *(row for row in book[name][1:] if row[0] in kept)]
