@@ -23,13 +23,13 @@ if "PYTEST_XDIST_WORKER" in os.environ:
     os.environ.setdefault("LOKY_MAX_CPU_COUNT", "1")
 # Files of twenty seconds and more of one core, longest first: begun last, one of them would keep a core alone.
 LONG = (
-    "test_verdicts_learned", "test_forecasts_sample_shop", "test_bench_whole_way", "test_report_looks",
-    "test_old_versions", "test_interrupted_commands", "test_add_interrupted", "test_effects_sample_shop",
-    "test_geometry_facets",
-    "test_command_line", "test_update_sample_shop", "test_cluster", "test_front_door", "test_hostile_sheets_of_people",
-    "test_add_sheets", "test_add_workbook", "test_joint_forecast", "test_leaving_out", "test_facet_laws",
-    "test_books_that_fold", "test_decisions_facets", "test_variance_components", "test_back_passes_elsewhere",
-    "test_bench_looks", "test_batches_count", "test_reporting_pages",
+    "test_verdicts_learned", "test_bench_whole_way", "test_forecasts_sample_shop", "test_old_versions",
+    "test_cluster", "test_interrupted_commands", "test_report_looks", "test_update_sample_shop", "test_joint_forecast",
+    "test_geometry_facets", "test_front_door", "test_effects_sample_shop", "test_command_line", "test_decisions_facets",
+    "test_facet_laws", "test_add_workbook", "test_add_sheets", "test_add_interrupted", "test_bench_looks",
+    "test_bench_nothing_lost", "test_store", "test_leaving_out", "test_variance_components",
+    "test_back_passes_elsewhere", "test_books_that_fold", "test_batches_count", "test_hostile_sheets_shops",
+    "test_hostile_sheets_of_people", "test_reporting_pages",
 )  # fmt: skip
 
 

@@ -39,16 +39,16 @@ Floats = NDArray[np.float64]
 
 NAMES = [feature.name for feature in BATCH_FEATURES]
 SPEED, PASSES = NAMES.index("spindle_speed"), NAMES.index("passes")
-SEEDS = (8, 40)  # random numbers in place of the speed, of the small shop and the whole one
+SEEDS = (16, 40)  # random numbers in place of the speed, of the small shop and the whole one
 MOST_CLAIMED = 0.05
 SPEED_SPREAD = (
     1.0  # 1 sd of the random numbers, in ln: as far apart as half and twice the speed are, and more
 )
 LOWEST_COVER, HIGHEST_COVER = 0.80, 0.97
-DRAWS, FEW_DRAWS = 100, 8  # the full count is slow and run by hand
-CLAIM_DRAWS, MOST_MISSED, MOST_FALSE = (8, 40), 0.10, 0.05  # shares
+DRAWS, FEW_DRAWS = 100, 16  # the full count is slow and run by hand
+CLAIM_DRAWS, MOST_MISSED, MOST_FALSE = (16, 40), 0.10, 0.05  # shares
 SEED = 20240601
-BATCHES, BELLS = 16, 4  # of the small shop
+BATCHES, BELLS = 24, 4  # of the small shop
 SPRING = 4.0  # times brass: how far four bells sprang is then not hidden by how they sat
 HABIT = {"steady": True, "blanks": 0.0, "datums": ("witness",), "spring": SPRING}
 # Spreads that shops planted by the small one are drawn with: so much alike that so few bells tell an effect.
