@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from decisions_shop import case, evidence, forecaster, growing, horn, ring
 from kept_model import DATA, NAMED
-from small_book import Sheets, drawn, sheets, write
+from small_book import Sheets, sheets, write
 
 from springfit import correct, fit, read_book
 from springfit.decisions.bells.bell_support import no_support, support_of
@@ -65,7 +65,7 @@ def test_bells_spun_another_way_were_read_all_the_same() -> None:
 
 def proud(*, measured: bool) -> Sheets:
     """The small book with steel proud of its target all along, and its readings, or none."""
-    book = drawn(sheets())
+    book = sheets()
     book["target_profile.csv"] = [
         row if number == 0 else [*row[:2], f"{float(row[2]) - PROUD_MM:.4f}"]
         for number, row in enumerate(book["target_profile.csv"])
