@@ -38,4 +38,4 @@ def filled_rows(frame: pd.DataFrame, columns: Sequence[str]) -> pd.DataFrame:
     blank = np.zeros(len(frame), dtype=bool)
     for column in columns:
         blank |= frame[column].isna().to_numpy()
-    return frame[~blank]
+    return frame[~blank] if blank.any() else frame
