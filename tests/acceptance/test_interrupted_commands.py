@@ -2,8 +2,9 @@
 
 A command changes nothing before its first change of a file, so it is worked out once, up to there, and from there on
 killed and starved as often as is asked: every second kill at any moment, the others before one change of the file
-system. In the default run that is twice and once for each command; by hand `SPRINGFIT_KILLS=25 SPRINGFIT_FULL_DISKS=5
-pytest -s`. Where `SPRINGFIT_SMALL_DISK` names a folder on a small file system, it is that one that is full.
+system. In the default run that is twice and once for `train` and `correct`; by hand, for all four,
+`SPRINGFIT_KILLS=25 SPRINGFIT_FULL_DISKS=5 pytest -s -m ''`.
+Where `SPRINGFIT_SMALL_DISK` names a folder on a small file system, it is that one that is full.
 """
 
 from __future__ import annotations
@@ -134,7 +135,11 @@ def before(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return world
 
 
-@pytest.fixture(params=WORK)
+# By hand where another test stops the command too: test_add_interrupted.py and test_undo.py
+BY_HAND = [pytest.param(name, marks=pytest.mark.benchmark) for name in ("add", "undo")]
+
+
+@pytest.fixture(params=["train", "correct", *BY_HAND])
 def worked(request: pytest.FixtureRequest, before: Path, tmp_path: Path) -> Iterator[Worked]:
     world = Path(shutil.copytree(before, tmp_path / "world"))
     process = begun(world, WORK[request.param].arguments)
