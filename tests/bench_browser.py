@@ -166,12 +166,13 @@ class Taps:
 
     def wait(self, done: Any, else_: str, seconds: float = PATIENCE) -> None:
         """Waits until `done`; says `else_` and what stands on the page where it never is."""
-        until = time.monotonic() + seconds
+        until, pause = time.monotonic() + seconds, 0.02
         while time.monotonic() < until:
             with contextlib.suppress(Exception):
                 if done():
                     return
-            time.sleep(0.02)
+            time.sleep(pause)
+            pause = min(1.5 * pause, 0.5)  # what takes long is not slowed down by being asked after
         raise AssertionError(f"{else_}; it says: {self.text()}")
 
 

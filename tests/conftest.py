@@ -4,6 +4,8 @@ nothing is skipped unseen where CI is set."""
 from __future__ import annotations
 
 import os
+from collections.abc import Callable
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -19,15 +21,17 @@ _unexpected: list[str] = []
 if "PYTEST_XDIST_WORKER" in os.environ:
     # Every core has its own tests: a test that starts a process a core beside itself only waits for them to load.
     os.environ.setdefault("LOKY_MAX_CPU_COUNT", "1")
-# Files of twenty seconds and more of one core, longest first: begun last, one of them would keep a core alone.
+# Files of twenty seconds and more of one core, longest first: begun last, one of them would keep a core alone. The
+# first lays, and so compiles the laying engine for all; the three behind it lay nothing and leave it the time.
 LONG = (
-    "test_verdicts_learned", "test_forecasts_sample_shop", "test_bench_whole_way", "test_report_looks",
-    "test_old_versions", "test_interrupted_commands", "test_add_interrupted", "test_effects_sample_shop",
-    "test_geometry_facets",
-    "test_command_line", "test_update_sample_shop", "test_cluster", "test_front_door", "test_hostile_sheets_of_people",
-    "test_add_sheets", "test_add_workbook", "test_joint_forecast", "test_leaving_out", "test_facet_laws",
-    "test_books_that_fold", "test_decisions_facets", "test_variance_components", "test_back_passes_elsewhere",
-    "test_bench_looks", "test_batches_count", "test_reporting_pages",
+    "test_verdicts_learned", "test_add_workbook", "test_variance_components", "test_geometry_facets",
+    "test_bench_whole_way", "test_forecasts_sample_shop", "test_interrupted_commands", "test_old_versions",
+    "test_cluster", "test_report_looks", "test_command_line", "test_update_sample_shop", "test_joint_forecast",
+    "test_hostile_sheets_refused", "test_add_interrupted", "test_watch_command", "test_add_sheets",
+    "test_hostile_sheets_of_people", "test_records_round_trips", "test_front_door", "test_store",
+    "test_sheets_of_a_shop", "test_leaving_out", "test_bench_nothing_lost", "test_back_passes_elsewhere",
+    "test_survey_command", "test_books_that_fold", "test_records_any_bytes", "test_reporting_pages",
+    "test_facet_laws", "test_effects_sample_shop",
 )  # fmt: skip
 
 
@@ -67,3 +71,20 @@ def shared() -> Path:
     if not folder.is_dir():
         pytest.skip("the sample shops are not here; SPRINGFIT_SHARED may name their folder")
     return folder
+
+
+@pytest.fixture(scope="session")
+def example_report(tmp_path_factory: pytest.TempPathFactory) -> Callable[[str, str], Path]:
+    """The folder with the report of the made-up correction of a verdict in a unit, written once: two seconds each."""
+
+    @cache
+    def written(verdict: str, units: str) -> Path:
+        from reporting_example import example_correction
+
+        from springfit.reporting import write_correction
+
+        out = tmp_path_factory.mktemp("report") / verdict
+        write_correction(example_correction(verdict=verdict), out, units=units)  # type: ignore[arg-type]
+        return out
+
+    return written

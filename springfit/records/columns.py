@@ -49,7 +49,7 @@ class Table:
     columns: tuple[Column, ...]
     key: tuple[str, ...] = ()
     required: bool = False
-    by_name: dict[str, Column] = field(init=False, repr=False)
+    by_name: dict[str, Column] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "by_name", {column.name: column for column in self.columns})

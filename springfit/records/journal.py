@@ -112,7 +112,8 @@ def finish_change(folder: Path) -> None:
     sync_folder(folder)
     if gone["undone"]:
         shutil.rmtree(folder / _KEPT / gone["undone"], ignore_errors=True)
-        if not any((folder / _KEPT).iterdir()):
+        # Stopped right after this, it is done again, and the folder is gone already.
+        if (folder / _KEPT).is_dir() and not any((folder / _KEPT).iterdir()):
             (folder / _KEPT).rmdir()
     shutil.rmtree(made_good)
     sync_folder(folder)

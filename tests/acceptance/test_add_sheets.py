@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 import os
-import subprocess
-import sys
 import tempfile
-import textwrap
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
@@ -199,9 +197,32 @@ def test_an_empty_book_can_be_filled_from_nothing(tmp_path: Path) -> None:
 # --- places that cannot be written to ---
 
 
-def in_a_process(code: str, *args: Path) -> subprocess.CompletedProcess[str]:
-    program = "import os, resource, sys\nfrom springfit.records import add_sheets\n" + textwrap.dedent(code)
-    return subprocess.run([sys.executable, "-c", program, *map(str, args)], capture_output=True, text=True)
+def in_a_process(before: Callable[[], object], book: Path, typed: Path) -> tuple[int, str]:
+    """Exit code and standard error of an addition in a process forked from this one, `before` done there first."""
+    heard, said = os.pipe()
+    process = os.fork()
+    if not process:
+        os.dup2(said, 2)
+        code = 1
+        try:
+            before()
+            add_sheets(book, typed)
+            code = 0
+        except BaseException as failed:
+            os.write(2, str(failed).encode())
+        finally:
+            os._exit(code)
+    os.close(said)
+    with os.fdopen(heard) as stream:
+        words = stream.read()
+    return os.waitstatus_to_exitcode(os.waitpid(process, 0)[1]), words
+
+
+def as_nobody() -> None:
+    """Root may write anywhere."""
+    if os.getuid() == 0:
+        os.setgid(65534)
+        os.setuid(65534)
 
 
 @pytest.mark.skipif(not hasattr(os, "setuid"), reason="this system has no users to change to")
@@ -212,29 +233,19 @@ def test_a_read_only_book_is_said_to_be_one(book: Path, typed: Path) -> None:
     for folder in book.parents:  # pytest keeps its folders to their owner
         if folder.stat().st_uid == os.getuid() and Path(tempfile.gettempdir()) in folder.parents:
             folder.chmod(0o755)
-    done = in_a_process(
-        """
-        if os.getuid() == 0:
-            os.setgid(65534); os.setuid(65534)  # root may write anywhere
-        add_sheets(*sys.argv[1:])
-        """,
-        book,
-        typed,
-    )
-    assert (
-        done.returncode == 1
-        and "the book cannot be written to (read-only); nothing was changed" in done.stderr
-    )
+    code, said = in_a_process(as_nobody, book, typed)
+    assert code == 1 and "the book cannot be written to (read-only); nothing was changed" in said, said
     book.chmod(0o755)
     assert contents(book) == before
 
 
 @pytest.mark.parametrize("room", [0, 100, 3000])
 def test_no_room_on_the_disk_changes_nothing(room: int, book: Path, typed: Path) -> None:
+    import resource  # not every system has it
+
     before = contents(book)
-    code = f"resource.setrlimit(resource.RLIMIT_FSIZE, ({room}, {room}))\nadd_sheets(*sys.argv[1:])"
-    done = in_a_process(code, book, typed)
-    assert done.returncode == 1 and "no room left to write; nothing was changed" in done.stderr, done.stderr
+    code, said = in_a_process(lambda: resource.setrlimit(resource.RLIMIT_FSIZE, (room, room)), book, typed)
+    assert code == 1 and "no room left to write; nothing was changed" in said, said
     assert contents(book) == before
 
 

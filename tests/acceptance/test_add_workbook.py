@@ -194,7 +194,7 @@ def test_one_that_is_open_in_a_spreadsheet_is_not_written(mark: str, book: Path,
 
 
 @pytest.mark.parametrize("what", ["add", "undo"])
-@pytest.mark.parametrize("every", [5, pytest.param(1, marks=pytest.mark.benchmark)])
+@pytest.mark.parametrize("every", [7, pytest.param(1, marks=pytest.mark.benchmark)])
 def test_killed_at_each_step_of_writing_the_workbook_is_old_or_new(
     every: int, what: str, tmp_path: Path, typed: Path
 ) -> None:

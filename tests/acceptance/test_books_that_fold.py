@@ -27,7 +27,7 @@ from springfit.records.reading import read_book
 from springfit.reporting.output_files import write_correction
 from springfit.reporting.pages.correction_summary import summarise
 
-FEW, MANY = 3, 500
+FEW, MANY = 2, 500
 RIM_MM, WALL_MM = 118.0, 0.5
 ALL_FILES = 7
 PLACE_MM = 1.0  # of z: at a rim so flat some millimetres of arc

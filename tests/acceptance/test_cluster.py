@@ -14,9 +14,8 @@ from springfit.learning.model import SpringModel
 from tests.small_book import drawn, sheets, write
 
 
-def trained(book: Path, kept: Path, monkeypatch: pytest.MonkeyPatch) -> SpringModel:
-    """The book learned and validated, its laying runs kept in `kept` and nowhere else."""
-    monkeypatch.setenv("XDG_CACHE_HOME", str(kept))
+def trained(book: Path) -> SpringModel:
+    """The book learned and validated."""
     return springfit.fit(*springfit.read_book(book))
 
 
@@ -25,10 +24,11 @@ def test_a_cluster_of_two_workers_learns_the_same(tmp_path: Path, monkeypatch: p
     for name, spun in (("batches.csv", 0), ("bells.csv", 1), ("measurements.csv", 0)):  # two sheets: one a worker
         small[name] = [row for row in small[name] if not row[spun].startswith("B3")]
     book = write(tmp_path / "book", small)
-    here = trained(book, tmp_path / "here", monkeypatch)
+    here = trained(book)
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "there"))  # where nothing was laid yet
     with LocalCluster(n_workers=2, threads_per_worker=1, dashboard_address=None) as cluster, Client(cluster) as client:
         with joblib.parallel_config(backend="dask"):
-            there = trained(book, tmp_path / "there", monkeypatch)
+            there = trained(book)
         ran = client.run(lambda: True)
     assert len(ran) == 2
     for mine, theirs in zip(here.structures, there.structures, strict=True):

@@ -65,14 +65,14 @@ def small_shop(folder: Path) -> tuple[Path, Path]:
 
 
 def small_draft(folder: Path) -> tuple[Path, Path]:
-    """OAK as first turned, and two ways of spinning it, the first as the book has it: hardly anything is laid anew."""
+    """OAK as first turned, spun as the book has it and by another hand: nothing is laid anew."""
     (folder / "draft.csv").write_text("\n".join(
         ",".join(row[2:]) for row in sheets()["mandrel_profile.csv"] if row[1] in ("revision", "0") and row[0] != "ASH"
     ) + "\n")  # fmt: skip
-    usual = f"C26000,OS035,0.5,full,3,8,112,100,{DRAWN}\n"
+    usual = f"C26000,OS035,0.5,full,3,8,112,100,{DRAWN}"
     (folder / "how.csv").write_text(
-        "name,alloy,temper,wall_mm,anneal,passes,tool_nose_mm,blank_rim_mm,finished_rim_mm,draw_end_mm\n"
-        f"usual,{usual}red brass,{usual.replace('C26000', 'C23000')}"
+        "name,alloy,temper,wall_mm,anneal,passes,tool_nose_mm,blank_rim_mm,finished_rim_mm,draw_end_mm,spinner\n"
+        f"usual,{usual},\nanother hand,{usual},nobody\n"
     )
     return folder / "draft.csv", folder / "how.csv"
 

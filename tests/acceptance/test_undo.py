@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import os
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
 from small_book import Rows, Sheets, sheets, write
+from test_add_interrupted import _die_before
 
 from springfit.cli import main
 from springfit.findings import BookError
@@ -85,27 +84,6 @@ def test_what_was_changed_by_hand_since_is_not_lost(book: Path, typed: Path) -> 
     assert contents(book) == before
 
 
-STOPPED = """
-import os, sys
-from pathlib import Path
-import springfit.files as files, springfit.records.journal as journal
-from springfit.records.editing.undoing import undo_addition
-left = int(sys.argv[2])
-def counted(do):
-    def step(*args, **more):
-        global left
-        left -= 1
-        if left < 0:
-            os._exit(9)
-        return do(*args, **more)
-    return step
-os.rename, os.replace, os.fsync = counted(os.rename), counted(os.replace), counted(os.fsync)
-Path.unlink = counted(Path.unlink)
-Path.rmdir = counted(Path.rmdir)
-undo_addition(sys.argv[1])
-"""
-
-
 @pytest.mark.parametrize("every", [7, pytest.param(1, marks=pytest.mark.benchmark)])
 def test_stopped_at_each_step_the_book_is_old_or_new(every: int, book: Path, typed: Path) -> None:
     begin = read_book(book)[0].digest
@@ -113,18 +91,18 @@ def test_stopped_at_each_step_the_book_is_old_or_new(every: int, book: Path, typ
     add_sheets(book, typed)
     added = read_book(book)[0].digest
     for step in range(0, 200, every):
-        done = subprocess.run(
-            [sys.executable, "-c", STOPPED, str(book), str(step)],
-            env={**os.environ},
-            capture_output=True,
-            text=True,
-        )
-        assert done.returncode in (0, 9), done.stderr
+        process = os.fork()
+        if process == 0:
+            _die_before(step)
+            undo_addition(book)
+            os._exit(0)
+        _, status = os.waitpid(process, 0)
+        assert os.WIFSIGNALED(status) or os.WEXITSTATUS(status) == 0
         found = read_book(book)[0].digest
         assert found in (begin, added)
         finish_change(book)
         assert read_book(book)[0].digest == found
-        if done.returncode == 0:
+        if os.WIFEXITED(status):
             break
         if found == begin:
             assert contents(book) == clean

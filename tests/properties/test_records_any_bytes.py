@@ -3,24 +3,31 @@
 from __future__ import annotations
 
 import tempfile
+from functools import cache
 from pathlib import Path
 
-from hypothesis import HealthCheck, given, settings
+from drawn_cases import drawn_cases
 from hypothesis import strategies as st
 from small_book import sheets, text, write
 
 from springfit.findings import BookError
 from springfit.records import check_book, read_book, read_conditions, read_profile
 
-some = settings(max_examples=15, deadline=None, suppress_health_check=list(HealthCheck))
+FEW, MANY = 6, 15
 cells = st.one_of(
     st.text(max_size=8), st.sampled_from(["", "0", "-1", "1e9", "2025-01-01", "=1", '"', "\x00", "OAK"])
 )
 names = st.sampled_from(sorted(sheets()))
 
 
-@some
-@given(names, st.binary(max_size=300))
+@cache
+def whole_digest() -> str:
+    """That of the sound book."""
+    with tempfile.TemporaryDirectory() as place:
+        return read_book(write(Path(place) / "whole", sheets()))[0].digest
+
+
+@drawn_cases(names, st.binary(max_size=300), few=FEW, many=MANY)
 def test_any_bytes_for_a_table(name: str, data: bytes) -> None:
     with tempfile.TemporaryDirectory() as place:
         folder = write(Path(place) / "book", sheets())
@@ -28,8 +35,7 @@ def test_any_bytes_for_a_table(name: str, data: bytes) -> None:
         assert all(finding.line() for finding in check_book(folder))
 
 
-@some
-@given(names, st.data())
+@drawn_cases(names, st.data(), few=FEW, many=MANY)
 def test_any_text_in_any_cell(name: str, data: st.DataObject) -> None:
     book = sheets()
     row = data.draw(st.sampled_from(book[name][1:]))
@@ -38,13 +44,11 @@ def test_any_text_in_any_cell(name: str, data: st.DataObject) -> None:
         assert all(finding.line() for finding in check_book(write(Path(place) / "book", book)))
 
 
-@some
-@given(names, st.data())
+@drawn_cases(names, st.data(), few=FEW, many=MANY)
 def test_a_row_or_column_lost_is_found_or_changes_the_digest(name: str, data: st.DataObject) -> None:
     book = sheets()
     rows = book[name]
     with tempfile.TemporaryDirectory() as place:
-        whole = read_book(write(Path(place) / "whole", book))[0]
         if data.draw(st.booleans()):
             del rows[data.draw(st.integers(1, len(rows) - 1))]
         else:
@@ -58,16 +62,16 @@ def test_a_row_or_column_lost_is_found_or_changes_the_digest(name: str, data: st
         except BookError as refused:
             assert refused.findings
         else:
-            assert lost.digest != whole.digest
+            assert lost.digest != whole_digest()
 
 
-@some
-@given(
+@drawn_cases(
     st.one_of(
         st.binary(max_size=200),
         st.lists(st.lists(cells, max_size=4), max_size=9).map(lambda r: text(r).encode()),
-    )
-)
+    ),
+    few=MANY, many=4 * MANY,
+)  # fmt: skip
 def test_any_bytes_for_a_conditions_file_and_a_profile(data: bytes) -> None:
     with tempfile.TemporaryDirectory() as place:
         path = Path(place) / "any.csv"

@@ -8,7 +8,8 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, given, settings
+from drawn_cases import drawn_cases
+from hypothesis import given
 from hypothesis import strategies as st
 from small_book import sheets, text, write
 
@@ -16,7 +17,7 @@ from springfit.lengths import from_mm, parse_length
 from springfit.records import Book, read_book, save_book
 
 TEN_THOUSANDTH_IN = 1e-4
-few = settings(max_examples=6, deadline=None, suppress_health_check=list(HealthCheck))
+FEW, MANY = 3, 12
 
 # What a person can type into a note or a name: no control letters, nothing that only stands at an edge.
 typed = st.text(st.characters(exclude_categories=("C", "Z")), min_size=1, max_size=20)
@@ -46,8 +47,7 @@ def same(one: Book, other: Book) -> bool:
     return one.digest == other.digest
 
 
-@few
-@given(books())
+@drawn_cases(books(), few=FEW, many=MANY)
 def test_book_to_workbook_to_book(book: dict[str, list[list[str]]]) -> None:
     with tempfile.TemporaryDirectory() as place:
         first = read_from(book, Path(place) / "book")
@@ -57,8 +57,7 @@ def test_book_to_workbook_to_book(book: dict[str, list[list[str]]]) -> None:
         assert again.bells["note"].tolist() == first.bells["note"].tolist()
 
 
-@few
-@given(books())
+@drawn_cases(books(), few=FEW, many=MANY)
 def test_mm_to_inch_to_mm(book: dict[str, list[list[str]]]) -> None:
     with tempfile.TemporaryDirectory() as place:
         first = read_from(book, Path(place) / "mm")
@@ -69,8 +68,7 @@ def test_mm_to_inch_to_mm(book: dict[str, list[list[str]]]) -> None:
         assert inches.units == "in" and same(first, inches) and same(first, back)
 
 
-@few
-@given(books(), st.randoms(use_true_random=False), st.sampled_from(["\n", "\r\n"]))
+@drawn_cases(books(), st.randoms(use_true_random=False), st.sampled_from(["\n", "\r\n"]), few=FEW, many=MANY)
 def test_the_digest_is_of_what_is_said_not_how(
     book: dict[str, list[list[str]]], chance: random.Random, line_end: str
 ) -> None:
@@ -88,8 +86,7 @@ def test_the_digest_is_of_what_is_said_not_how(
         assert same(first, read_book(folder)[0])
 
 
-@few
-@given(books(), st.data())
+@drawn_cases(books(), st.data(), few=FEW, many=MANY)
 def test_any_other_number_is_another_digest(book: dict[str, list[list[str]]], data: st.DataObject) -> None:
     with tempfile.TemporaryDirectory() as place:
         first = read_from(book, Path(place) / "first")

@@ -41,7 +41,7 @@ MICRON = 0.001  # mm
 @pytest.fixture(scope="module")
 def read(tmp_path_factory: pytest.TempPathFactory) -> tuple[Book, tuple[Finding, ...]]:
     folder = tmp_path_factory.mktemp("shop") / "book"
-    shop = make_shop(11, batches=4, mandrels=2, bells=3, steady=True, blanks=0.0)  # one laying a mandrel
+    shop = make_shop(11, batches=4, mandrels=1, bells=3, steady=True, blanks=0.0)  # one laying for all
     write_book(shop.tables, folder, units="mm")
     assert not any(one.grade == "error" for one in springfit.check_book(folder))
     return springfit.read_book(folder)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
@@ -85,9 +86,8 @@ def test_what_comes_off_is_what_the_sizes_stated_say(units: str) -> None:
 
 
 @pytest.mark.parametrize("verdict, units", [("recut", "in"), ("recut", "mm"), ("wait", "in"), ("leave", "mm")])
-def test_the_card_is_one_page(tmp_path: Path, verdict: str, units: str) -> None:
-    write_correction(example_correction(verdict=verdict), tmp_path, units=units)  # type: ignore[arg-type]
-    read = PdfReader(io.BytesIO((tmp_path / "card.pdf").read_bytes()))
+def test_the_card_is_one_page(example_report: Callable[[str, str], Path], verdict: str, units: str) -> None:
+    read = PdfReader(io.BytesIO((example_report(verdict, units) / "card.pdf").read_bytes()))
     pages = [page.extract_text() for page in read.pages]
     assert len(pages) == 1
     assert ("\u2610" in pages[0]) == (verdict == "recut")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from html.parser import HTMLParser
 from pathlib import Path
 
@@ -12,6 +13,8 @@ from reporting_example import example_correction, example_forecast
 
 from springfit.learning.coverage import CoverageNote
 from springfit.reporting import write_correction, write_prediction
+
+Report = Callable[[str, str], Path]  # by verdict and unit
 
 HOSTILE = "<script>alert('x')</script>&\"{{ 7*7 }}"
 VERDICTS = {
@@ -52,11 +55,10 @@ def read(path: Path) -> Reader:
     return reader
 
 
-def test_the_pages_fetch_nothing(tmp_path: Path):
-    write_correction(example_correction(), tmp_path, units="in")
+def test_the_pages_fetch_nothing(tmp_path: Path, example_report: Report):
     write_prediction([example_forecast(), example_forecast(name="closed")], tmp_path, units="mm")
-    for name in ("correction.html", "prediction.html"):
-        text, reader = (tmp_path / name).read_text("utf-8"), read(tmp_path / name)
+    for page in (example_report("recut", "in") / "correction.html", tmp_path / "prediction.html"):
+        text, reader = page.read_text("utf-8"), read(page)
         assert all(address.startswith("#") for address in reader.addresses)
         assert not re.search(r"https?:|//[a-z]|@import|@font-face|url\((?!#)", text)
         assert not {"script", "iframe", "link", "img", "object"} & set(reader.tags)
@@ -75,33 +77,30 @@ def test_an_id_that_looks_like_a_tag_is_text(tmp_path: Path):
 
 
 @pytest.mark.parametrize("verdict", VERDICTS)
-def test_each_verdict_is_said_large(tmp_path: Path, verdict: str):
-    write_correction(example_correction(verdict=verdict), tmp_path, units="in")
-    text = (tmp_path / "correction.html").read_text("utf-8")
+def test_each_verdict_is_said_large(example_report: Report, verdict: str):
+    text = (example_report(verdict, "in") / "correction.html").read_text("utf-8")
     assert f'<div class="word">{VERDICTS[verdict]}</div>' in text
     assert ("Do not cut" in text) == (verdict != "recut")
 
 
-def test_page_one_says_units_diameters_and_sides(tmp_path: Path):
-    write_correction(example_correction(), tmp_path, units="in")
-    words = " ".join("".join(read(tmp_path / "correction.html").words).split())
+def test_page_one_says_units_diameters_and_sides(example_report: Report):
+    words = " ".join("".join(read(example_report("recut", "in") / "correction.html").words).split())
     assert "inches" in words and "Sizes are DIAMETERS, removal is PER SIDE" in words
     assert words.count("Usual lathe cautions") == 1
     assert "Steel taken off cannot be put back." in words
 
 
 @pytest.mark.parametrize("units", ["mm", "in"])
-def test_the_cut_table_of_the_page_is_the_file(tmp_path: Path, units: str):
-    write_correction(example_correction(), tmp_path, units=units)
-    file = pd.read_csv(tmp_path / "cut_table.csv", dtype=str)
-    shown = [word.strip() for word in read(tmp_path / "correction.html").words]
+def test_the_cut_table_of_the_page_is_the_file(example_report: Report, units: str):
+    out = example_report("recut", units)
+    file = pd.read_csv(out / "cut_table.csv", dtype=str)
+    shown = [word.strip() for word in read(out / "correction.html").words]
     for column in (f"z_{units}", f"finish_diameter_{units}"):
         assert set(file[column]) <= set(shown)
 
 
-def test_stations_have_the_columns_of_the_contract_in_their_order(tmp_path: Path):
-    write_correction(example_correction(), tmp_path, units="in")
-    header = (tmp_path / "corrected_mandrel.csv").read_text().splitlines()[0]
+def test_stations_have_the_columns_of_the_contract_in_their_order(example_report: Report):
+    header = (example_report("recut", "in") / "corrected_mandrel.csv").read_text().splitlines()[0]
     assert header == (
         "z_in,diameter_in,cut_now_diameter_in,do_not_pass_diameter_in,present_diameter_in,target_diameter_in,error_in,"
         "error_steel_in,error_springback_in,error_unexplained_in,error_lo_in,error_hi_in,masked"

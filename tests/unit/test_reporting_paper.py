@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from collections.abc import Callable
 from functools import cache
 from pathlib import Path
 
@@ -13,7 +14,6 @@ from pypdf import PdfReader
 from reporting_example import example_correction
 
 from springfit.learning.coverage import CoverageNote
-from springfit.reporting import write_correction
 from springfit.reporting.figures.bell_figures import correction_picture
 from springfit.reporting.figures.images import as_png
 from springfit.reporting.pages.correction_summary import Summary, summarise
@@ -32,10 +32,10 @@ def picture() -> bytes:
 
 
 @pytest.mark.parametrize("units", ["mm", "in"])
-def test_ten_values_on_paper_are_those_of_the_file(tmp_path: Path, units: str):
-    write_correction(example_correction(), tmp_path, units=units)
-    words = pages((tmp_path / "correction.pdf").read_bytes())[1].split()
-    table = pd.read_csv(tmp_path / "cut_table.csv", dtype=str)
+def test_ten_values_on_paper_are_those_of_the_file(example_report: Callable[[str, str], Path], units: str):
+    out = example_report("recut", units)
+    words = pages((out / "correction.pdf").read_bytes())[1].split()
+    table = pd.read_csv(out / "cut_table.csv", dtype=str)
     values = [
         table[f"{name}_{units}"][row]
         for row in (0, 3, 7, 12, len(table) - 1)

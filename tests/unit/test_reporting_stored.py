@@ -13,7 +13,18 @@ from reporting_example import example_correction, example_meridian
 from springfit.reporting import write_correction
 from springfit.reporting.stored_reports import file_away, newest_report, order_for
 
+PRINTED = "springfit.reporting.output_files."
 MAY, JUNE = datetime.datetime(2025, 5, 1, 9, 30), datetime.datetime(2025, 6, 2, 10, 0)
+
+
+@pytest.fixture(autouse=True)
+def plainly_printed(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Papers are a line and pictures none: what is kept under which date does not hang on them."""
+    monkeypatch.setattr(PRINTED + "correction_paper", lambda summary, **_: summary.word.encode())
+    monkeypatch.setattr(PRINTED + "card_paper", lambda *_, **__: b"card")
+    monkeypatch.setattr(PRINTED + "correction_picture", lambda *_, **__: None)
+    monkeypatch.setattr(PRINTED + "as_svg", lambda *_, name: f"<svg id='{name}'></svg>")
+    monkeypatch.setattr(PRINTED + "as_png", lambda *_, **__: b"")
 
 
 def facts(folder: Path) -> dict[str, object]:

@@ -18,6 +18,7 @@ def run(folder: Path, reason: str, *, ci: bool) -> subprocess.CompletedProcess[s
     test = f"import pytest\n\ndef test_a():\n    pytest.skip({reason!r})\n\ndef test_b():\n    pass\n"
     (folder / "test_planted.py").write_text(test, encoding="utf-8")
     known = {name: value for name, value in os.environ.items() if name != "CI"}
+    known["PYTEST_DISABLE_PLUGIN_AUTOLOAD"] = "1"  # whose loading takes seconds, and which have no part in this
     return subprocess.run(
         [sys.executable, "-m", "pytest", "-q", "-p", "no:cacheprovider", str(folder)],
         capture_output=True, text=True, env={**known, **({"CI": "true"} if ci else {})}, cwd=folder,

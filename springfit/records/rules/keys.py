@@ -12,7 +12,7 @@ import pandas as pd
 from springfit.findings import Finding
 from springfit.records.book import Headers
 from springfit.records.columns import Reference
-from springfit.records.rules.error_collector import ErrorCollector, Frames
+from springfit.records.rules.error_collector import ErrorCollector, Frames, filled_rows
 from springfit.records.tables import FEWEST_STATIONS, REFERENCES, TABLES
 
 __all__ = ["key_findings"]
@@ -39,7 +39,7 @@ def key_findings(frames: Frames, headers: Headers, whole: set[str]) -> list[Find
 def _refuse_repeated_keys(errors: ErrorCollector) -> None:
     for name, table in TABLES.items():
         key = list(table.key)
-        frame = errors.frames[name].dropna(subset=key)
+        frame = filled_rows(errors.frames[name], key)
         repeated: Any = frame.index[frame.duplicated(key)] if key else ()
         if not len(repeated):
             continue
@@ -53,7 +53,7 @@ def _refuse_repeated_keys(errors: ErrorCollector) -> None:
 
 def _refuse_unknown(errors: ErrorCollector, reference: Reference) -> None:
     child, columns, parent = reference.child, list(reference.columns), reference.parent
-    frame = errors.frames[child].dropna(subset=columns)
+    frame = filled_rows(errors.frames[child], columns)
     known = set(_keys(errors.frames[parent], columns))
     names = sorted({str(name[0]) for name in known})
     remedies: dict[tuple, str] = {}
@@ -74,9 +74,9 @@ def _keys(frame: pd.DataFrame, columns: list[str]) -> Iterable[tuple]:
 
 def _require_profiles(errors: ErrorCollector, table: str, profile: str, key: list[str], fewest: int) -> None:
     """Every row of `table` needs a profile of at least `fewest` stations, z strictly increasing."""
-    stations = errors.frames[profile].dropna(subset=[*key, "z_mm"])
+    stations = filled_rows(errors.frames[profile], [*key, "z_mm"])
     by_name = {name: one for name, one in stations.drop_duplicates([*key, "z_mm"]).groupby(key)}
-    rows = errors.frames[table].dropna(subset=key)
+    rows = filled_rows(errors.frames[table], key)
     for row, name in zip(rows.index, _keys(rows, key), strict=True):
         found = len(by_name.get(name, ()))
         if found < fewest:

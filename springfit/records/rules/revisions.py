@@ -11,7 +11,7 @@ from springfit.findings import Finding
 from springfit.lengths import MM_PER_UNIT, from_mm, split_unit
 from springfit.records.blank_cells import stated_wall
 from springfit.records.book import Headers
-from springfit.records.rules.error_collector import ErrorCollector, Frames
+from springfit.records.rules.error_collector import ErrorCollector, Frames, filled_rows
 
 __all__ = ["bells_on_steel", "fill_revisions", "steel_findings"]
 
@@ -85,8 +85,8 @@ def bells_on_steel(batches: pd.DataFrame, bells: pd.DataFrame) -> pd.DataFrame:
 
     `batches` must have `revision` filled in. Rows with blank or repeated ids are left out.
     """
-    of_batch = batches.dropna(subset=["batch_id"]).drop_duplicates("batch_id").set_index("batch_id")
-    known = bells.dropna(subset=["bell_id"]).drop_duplicates("bell_id").set_index("bell_id")
+    of_batch = filled_rows(batches, ["batch_id"]).drop_duplicates("batch_id").set_index("batch_id")
+    known = filled_rows(bells, ["bell_id"]).drop_duplicates("bell_id").set_index("bell_id")
     wanted = ["mandrel_id", "revision", "wall_mm", "blank_rim_mm", "finished_rim_mm"]
     steel = of_batch[wanted].reindex(known["batch_id"].to_numpy(dtype=object)).set_index(known.index)
     steel["wall_mm"] = stated_wall(known["wall_mm"], steel["wall_mm"])
@@ -97,7 +97,7 @@ def bells_on_steel(batches: pd.DataFrame, bells: pd.DataFrame) -> pd.DataFrame:
 
 def _require_days_in_order(errors: ErrorCollector) -> None:
     """A later revision of a mandrel comes into force on a later day."""
-    mandrels = errors.frames["mandrels"].dropna(subset=["mandrel_id", "revision", "in_force_from"])
+    mandrels = filled_rows(errors.frames["mandrels"], ["mandrel_id", "revision", "in_force_from"])
     for _, rows in mandrels.drop_duplicates(["mandrel_id", "revision"]).groupby("mandrel_id"):
         ordered = rows.sort_values("revision")
         early = ordered.index[1:][np.diff(ordered["in_force_from"].to_numpy()) <= np.timedelta64(0)]

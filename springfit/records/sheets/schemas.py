@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 import numpy as np
 import pandera.pandas as pa
 from pandera.errors import SchemaErrors
@@ -14,6 +16,7 @@ from springfit.records.sheets.parsing import Parsed
 __all__ = ["other_unit", "schema_findings", "schema_of"]
 
 
+@cache
 def schema_of(table: Table) -> pa.DataFrameSchema:
     """A schema of the table's frame: kinds, filled cells, possible ranges; extra columns are let through."""
     return pa.DataFrameSchema(

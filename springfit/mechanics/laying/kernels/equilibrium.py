@@ -159,7 +159,7 @@ def _balanced_entry(version: str):  # type: ignore[no-untyped-def]
             look = count == 0
             norm = _assembled(sheet, start, before, trial, task, look)
             if norm < task.tolerance and not look:
-                norm = _assembled(sheet, start, before, trial, task, True)
+                norm = _assembled(sheet, start, before, trial, task, not look)  # True would be compiled apart
             finite = norm < math.inf
             if not finite or (count > 1 and norm > ACCEPTED_GROWTH * trial.norms[count - 1]):
                 if backtracks < MAX_BACKTRACKS:
