@@ -39,10 +39,12 @@ def _changed(book: Book, rows: pd.Index, **columns: object) -> tuple[Book, set[s
 
 
 def scaled(kind: str, by: float, share: slice = slice(None), column: str = "value_mm") -> Plant:
-    """Some of the readings of one sheet times `by`."""
+    """Some of the readings of one sheet times `by`, of a sheet that this changes."""
 
     def plant(book: Book, rng: np.random.Generator) -> tuple[Book, set[str]]:
         rows = sheet_of(book, kind, rng, fewest=4)[share]
+        while not book.measurements.loc[rows, column].any():  # a bell that is tight everywhere: nought in any unit
+            rows = sheet_of(book, kind, rng, fewest=4)[share]
         return _changed(book, rows, **{column: book.measurements.loc[rows, column] * by})
 
     return plant
