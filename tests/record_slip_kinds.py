@@ -166,6 +166,8 @@ def witness(change: Callable[[float], float]) -> Plant:
 
 def _five_along(book: Book, rng: np.random.Generator) -> tuple[Book, set[str]]:
     rows = sheet_of(book, "outside_diameter", rng)
+    while book.measurements.loc[rows[0], "datum"] == "free":  # it has no place along the axis to be off from
+        rows = sheet_of(book, "outside_diameter", rng)
     shift = -5.0 if book.measurements.loc[rows, "z_mm"].min() > 5 else 5.0
     return _changed(book, rows, z_mm=book.measurements.loc[rows, "z_mm"] + shift)
 
