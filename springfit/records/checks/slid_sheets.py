@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 
 from springfit.findings import Finding
+from springfit.lengths import in_words
 from springfit.records.book import Book
 from springfit.records.checks.rough_gaps import SHEET, MandrelProfile, slopes_at_stations
 
@@ -16,6 +17,7 @@ __all__ = ["slid_sheets"]
 # A hand seats a bell within 0.8 mm and springback looks like half a millimetre more; on slender flares the estimate of
 # a sound sheet is off by as much as 2.7 mm (the demo and the three sample shops).
 _SLID_MM = 3.5
+_SEATED_MM = 1.0  # what is said of a hand's seat: 0.8 rounded up
 _FEWEST = 8  # readings of the sheet
 _STEEP = 0.3  # sine of the slope somewhere on it, without which a slide shows nowhere
 _MOST = 0.75  # of the readings: a tail is nearly straight, and hides what is wrong along the axis
@@ -38,8 +40,8 @@ def slid_sheets(
                 book.finding(
                     "doubt", "measurements", rows.index[0], "z_mm", subject=bell, sets_aside=True,
                     what=f"bell {bell!r}, {stage}, {kind} from {datum}: it lies on its steel when moved "
-                    f"{abs(slide):.1f} mm {way}",
-                    expected="a bell seated within a millimetre",
+                    f"{in_words(abs(slide), book.units)} {way}",
+                    expected=f"a bell seated within {in_words(_SEATED_MM, book.units)}",
                     remedy="was its zero set elsewhere? The bell is set aside until it is corrected",
                 )
             )  # fmt: skip

@@ -69,7 +69,8 @@ def _far(
 
 
 def _lies(distance: float, reason: str, units: str) -> str:
-    return f"lies {in_words(distance, units)} (normal, at a quarter of its stations or more) from the steel: {reason}"
+    size = in_words(round(distance, 2), units)
+    return f"lies {size} (normal, at a quarter of its stations or more) from the steel: {reason}"
 
 
 def _moved(z: Floats, diameter: Floats, steel: MandrelProfile, explained: float, *, units: str) -> str:
@@ -100,10 +101,10 @@ def _another_surface(grown: Floats, units: str) -> str:
         return ""
     low, middle, high = np.quantile(grown, [1 - _NEARLY_ALL, 0.5, _NEARLY_ALL])
     if middle > _GROWN_MM:
-        size = f"is {in_words(middle, units)} a side larger than the steel was before"
+        size = f"is {in_words(round(middle, 2), units)} a side larger than the steel was before"
         return f"{size}, and steel does not grow: was the outside of a bell measured?"
     if high < -_LAYER_MM and high - low < _LAYER_EVEN * -middle:
-        size = f"is {in_words(-middle, units)} a side smaller than the steel was before, tail and rim alike"
+        size = f"is {in_words(round(-middle, 2), units)} a side smaller than the steel was before, tail and rim alike"
         return f"{size}: was the outside of a bell measured then?"
     return ""
 
@@ -112,8 +113,8 @@ def _grown_somewhere(grown: Floats, units: str) -> str:
     most = float(np.quantile(grown, _NEARLY_ALL)) if len(grown) else 0.0
     if most <= _GROWN_MM:
         return ""
-    size = f"is {in_words(most, units)} a side or more larger than the steel was before, at a tenth of its stations"
-    return f"{size}, and steel does not grow: was z counted from elsewhere, now or then?"
+    size = f"is {in_words(round(most, 2), units)} a side or more larger than the steel was before"
+    return f"{size}, at a tenth of its stations, and steel does not grow: was z counted from elsewhere, now or then?"
 
 
 def _distance(steel: MandrelProfile, z: Floats, diameter: Floats) -> float:
