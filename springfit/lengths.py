@@ -9,7 +9,10 @@ from __future__ import annotations
 import math
 import re
 
-__all__ = ["INCH_PATTERN", "MM_PER_UNIT", "from_mm", "in_words", "parse_length", "parse_number", "split_unit"]
+__all__ = [
+    "INCH_PATTERN", "MM_PER_UNIT", "from_mm", "in_thousandths", "in_words", "parse_length", "parse_number",
+    "split_unit",
+]  # fmt: skip
 
 MM_PER_UNIT = {"mm": 1.0, "in": 25.4, "thou": 0.0254}  # mm in one unit; inch: exact since 1959
 
@@ -78,6 +81,11 @@ def in_words(value: float, units: str, *, digits: str = ".4g") -> str:
     if units != "in":
         return f"{value:{digits}} mm"
     return f"{from_mm(value, 'thou'):.3g} thou" if abs(value) < _THOU_BELOW_MM else f"{from_mm(value, 'in'):.4g} in"
+
+
+def in_thousandths(value: float, units: str, *, sign: str = "") -> str:
+    """A difference `value` [mm] to a thousandth of a mm, or a tenth of a thou; with `sign` "+" it is always signed."""
+    return f"{from_mm(value, 'thou'):{sign}.1f} thou" if units == "in" else f"{value:{sign}.3f} mm"
 
 
 def _fraction(match: re.Match[str], text: str) -> float:

@@ -39,10 +39,12 @@ def _changed(book: Book, rows: pd.Index, **columns: object) -> tuple[Book, set[s
 
 
 def scaled(kind: str, by: float, share: slice = slice(None), column: str = "value_mm") -> Plant:
-    """Some of the readings of one sheet times `by`."""
+    """Some of the readings of one sheet times `by`, of a sheet that this changes."""
 
     def plant(book: Book, rng: np.random.Generator) -> tuple[Book, set[str]]:
         rows = sheet_of(book, kind, rng, fewest=4)[share]
+        while not book.measurements.loc[rows, column].any():  # a bell that is tight everywhere: nought in any unit
+            rows = sheet_of(book, kind, rng, fewest=4)[share]
         return _changed(book, rows, **{column: book.measurements.loc[rows, column] * by})
 
     return plant
@@ -164,6 +166,8 @@ def witness(change: Callable[[float], float]) -> Plant:
 
 def _five_along(book: Book, rng: np.random.Generator) -> tuple[Book, set[str]]:
     rows = sheet_of(book, "outside_diameter", rng)
+    while book.measurements.loc[rows[0], "datum"] == "free":  # it has no place along the axis to be off from
+        rows = sheet_of(book, "outside_diameter", rng)
     shift = -5.0 if book.measurements.loc[rows, "z_mm"].min() > 5 else 5.0
     return _changed(book, rows, z_mm=book.measurements.loc[rows, "z_mm"] + shift)
 

@@ -168,7 +168,7 @@ def biased(book: Sheets) -> None:
 
 DOUBTED: dict[str, tuple[Spoil, str]] = {
     "readings typed twice": (rows_twice, "3 readings of bell 'B1-1'"),
-    "an oval ring": (oval, "diameters of one ring differ by 1.20 mm"),
+    "an oval ring": (oval, "diameters of one ring differ by 1.2 mm"),
     "one bell in two files": (two_files, "stand in several files"),
     "a gauge that reads large": (biased, "gauge 'OLD' reads 0.050 mm"),
     "a rim's radius": (cell(B, 2, "finished_rim_mm", "50"), "the finished rim is far smaller"),

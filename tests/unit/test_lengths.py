@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from springfit.lengths import INCH_PATTERN, from_mm, parse_length, parse_number, split_unit
+from springfit.lengths import INCH_PATTERN, from_mm, in_thousandths, parse_length, parse_number, split_unit
 
 
 @pytest.mark.parametrize(
@@ -97,3 +97,14 @@ def test_the_pattern_of_inch_cells_knows_what_is_read(text: str) -> None:
         assert not fits or "fraction of one or more" in str(wrong) or "too large" in str(wrong)
     else:
         assert fits
+
+
+@pytest.mark.parametrize(
+    ("mm", "units", "sign", "said"),
+    [
+        (0.0254, "in", "", "1.0 thou"), (-0.0127, "in", "+", "-0.5 thou"),
+        (0.0254, "mm", "+", "+0.025 mm"), (0.05, "mm", "", "0.050 mm"),
+    ],
+)  # fmt: skip
+def test_small_differences_to_a_thousandth(mm: float, units: str, sign: str, said: str) -> None:
+    assert in_thousandths(mm, units, sign=sign) == said

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from springfit.findings import Finding
 from springfit.records.book import Book
+from springfit.records.checks.clearances.odd_clearances import odd_clearances
 from springfit.records.checks.copied_sheets import copied_sheets
 from springfit.records.checks.gauge_bias import biased_gauges
 from springfit.records.checks.mistakes import sheets_off_the_steel
@@ -37,6 +38,7 @@ def doubts(book: Book) -> tuple[Finding, ...]:
         *size_doubts(book, of),
         *odd_targets(book),
         *odd_readings(book),
+        *odd_clearances(book, of),
         *copied_sheets(book),
         *repeated_rows(book),
         *split_sheets(book),

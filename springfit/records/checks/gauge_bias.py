@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 
 from springfit.findings import Finding
+from springfit.lengths import in_thousandths, in_words
 from springfit.records.book import Book
 from springfit.records.checks.rough_gaps import SHEET
 
@@ -64,13 +65,14 @@ def _finding(book: Book, pair: tuple[str, str], differences: list[float]) -> Fin
         return None
     first, second = pair if bias > 0 else pair[::-1]
     row = book.gauges.index[book.gauges["gauge_id"] == first][0]
+    by, give = (in_thousandths(size, book.units) for size in (abs(bias), error))
     return book.finding(
         "doubt",
         "gauges",
         row,
         "gauge_id",
         subject=first,
-        what=f"gauge {first!r} reads {abs(bias):.3f} mm (± {error:.3f}) above {second!r}, on {count} bells",
-        expected=f"a difference below {_LEAST_MM} mm",
+        what=f"gauge {first!r} reads {by} (± {give}) above {second!r}, on {count} bells",
+        expected=f"a difference below {in_words(_LEAST_MM, book.units)}",
         remedy="check both against a ring of known size",
     )

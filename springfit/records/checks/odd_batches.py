@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 
 from springfit.findings import Finding
-from springfit.lengths import from_mm, split_unit
+from springfit.lengths import from_mm, in_words, split_unit
 from springfit.records.book import Book
 from springfit.records.checks.others_median import others_median
 from springfit.records.checks.rough_gaps import MandrelProfile
@@ -58,10 +58,14 @@ def _practice(book: Book) -> Iterator[Said]:
                 continue
             if low <= value <= high and not (value > _TIMES * usual or value < usual / _TIMES):
                 continue
-            name, unit = column.removesuffix("_mm"), " mm" if column.endswith("_mm") else ""
-            about = f"about {usual:g}{unit} as in the other batches" if np.isfinite(usual) else f"{low:g} to {high:g}"
-            guess = _digits_of(f"{value:g}", usual)
-            yield row, column, f"{name} is {value:g}{unit}", about, f"was it {guess}?" if guess else "check it"
+            file: Any = book.batches.at[row, "source_file"]
+            name, unit = split_unit(book.headers.get((file, column), column))
+            if column.endswith("_mm"):
+                value, usual = (from_mm(mm, unit or "mm") for mm in (value, usual))
+            shown, said = f"{value:.4g}", f" {unit or 'mm'}" if column.endswith("_mm") else ""
+            about = f"about {usual:.4g}{said} as in the other batches" if np.isfinite(usual) else f"{low:g} to {high:g}"
+            guess = _digits_of(shown, usual)
+            yield row, column, f"{name} is {shown}{said}", about, f"was it {guess}?" if guess else "check it"
 
 
 def _usual_by_others(values: pd.Series) -> np.ndarray:
@@ -130,7 +134,8 @@ def _walls(book: Book) -> Iterator[Said]:
             continue
         found = float(some.median())
         if not _WALL_SHARE[0] * wall <= found <= _WALL_SHARE[1] * wall:
-            what = f"the sheet's wall is {wall:.3g} mm, its bells' {found:.3g} mm (median of {len(some)})"
+            sheet, bells = in_words(wall, book.units), in_words(found, book.units)
+            what = f"the sheet's wall is {sheet}, its bells' {bells} (median of {len(some)})"
             yield row, "wall_mm", what, "bells a little thinner than their sheet", "was another size typed?"
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from springfit.findings import Finding
-from springfit.lengths import from_mm, split_unit
+from springfit.lengths import in_words, split_unit
 from springfit.records.book import Book
 from springfit.records.rules.usual_gauges import usual_gauge
 from springfit.records.tables import TABLES
@@ -30,13 +30,13 @@ def odd_gauges(book: Book) -> list[Finding]:
             if not stated > 0 or abs(np.log(stated / usual)) < np.log(_TIMES):
                 continue
             file = str(gauge["source_file"])
-            unit = split_unit(book.headers.get((file, column), column))[1] or "mm"
-            name, shown = column.removesuffix("_mm"), f"{from_mm(stated, unit):.3g} {unit}"
+            unit = "mm" if split_unit(book.headers.get((file, column), column))[1] == "mm" else "in"
+            name, shown = column.removesuffix("_mm"), in_words(stated, unit)
             found.append(
                 book.finding(
                     "doubt", "gauges", row, column, subject=str(gauge["gauge_id"]),
                     what=f"{name} of gauge {book.gauges.at[row, 'gauge_id']!r} is {shown}",
-                    expected=f"about {from_mm(usual, unit):.3g} {unit}, as usual for {kind.name}",  # type: ignore[union-attr]
+                    expected=f"about {in_words(usual, unit)}, as usual for {kind.name}",  # type: ignore[union-attr]
                     remedy="was another unit typed, or a point misplaced?",
                 )
             )  # fmt: skip

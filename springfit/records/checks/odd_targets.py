@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from springfit.findings import Finding
-from springfit.lengths import from_mm, split_unit
+from springfit.lengths import from_mm, in_words, split_unit
 from springfit.records.book import Book
 
 __all__ = ["odd_targets"]
@@ -26,7 +26,9 @@ def odd_targets(book: Book) -> list[Finding]:
                 continue
             file, target = str(book.targets.at[row, "source_file"]), str(book.targets.at[row, "target_id"])
             unit = split_unit(book.headers.get((file, column), column))[1] or "mm"
-            about = f"about {from_mm(usual, unit):.3g} {unit} as of the other targets" if unlike else "a few mm at most"
+            about = f"at most {in_words(_LONGEST_SLIDE_MM, unit)}"
+            if unlike:
+                about = f"about {from_mm(usual, unit):.3g} {unit} as of the other targets"
             name, shown = column.removesuffix("_mm"), f"{from_mm(float(value), unit):.3g} {unit}"
             found.append(
                 book.finding(

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pandas as pd
 
 from springfit.findings import Finding
+from springfit.lengths import in_words
 from springfit.records.book import Book
 from springfit.records.checks.rough_gaps import SHEET
 
@@ -77,8 +78,9 @@ def out_of_round(book: Book, readings: pd.DataFrame) -> list[Finding]:
                 rows.index[worst],
                 "value_mm",
                 subject=str(bell),
-                what=f"bell {bell!r}: diameters of one ring differ by {differ[rows.index].max():.2f} mm",
-                expected=f"about {usual:.2f} mm, as on other bells",
+                what=f"bell {bell!r}: diameters of one ring differ by "
+                f"{in_words(round(float(differ[rows.index].max()), 2), book.units)}",
+                expected=f"about {in_words(round(usual, 2), book.units)}, as on other bells",
                 remedy="check the readings; a bell as oval as this is not a body of revolution",
             )
         )

@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 
 from springfit.findings import Finding
+from springfit.lengths import in_words
 from springfit.records.book import Book
 from springfit.records.checks.rough_gaps import SHEET, MandrelProfile, slopes_at_stations
 
@@ -16,10 +17,13 @@ __all__ = ["slid_sheets"]
 # A hand seats a bell within 0.8 mm and springback looks like half a millimetre more; on slender flares the estimate of
 # a sound sheet is off by as much as 2.7 mm (the demo and the three sample shops).
 _SLID_MM = 3.5
+_SEATED_MM = 1.0  # what is said of a hand's seat: 0.8 rounded up
 _FEWEST = 8  # readings of the sheet
 _STEEP = 0.3  # sine of the slope somewhere on it, without which a slide shows nowhere
-_EXPLAINED = 0.35  # of the median distance: what the slide leaves
+_MOST = 0.75  # of the readings: a tail is nearly straight, and hides what is wrong along the axis
+_EXPLAINED = 0.35  # of how far so many lie off at most: what the slide leaves
 _LEFT_MM = 0.3  # normal, and no more than that
+_STEP_MM = 0.25  # of the slides tried: half of what springback looks like
 
 
 def slid_sheets(
@@ -36,8 +40,8 @@ def slid_sheets(
                 book.finding(
                     "doubt", "measurements", rows.index[0], "z_mm", subject=bell, sets_aside=True,
                     what=f"bell {bell!r}, {stage}, {kind} from {datum}: it lies on its steel when moved "
-                    f"{abs(slide):.1f} mm {way}",
-                    expected="a bell seated within a millimetre",
+                    f"{in_words(abs(slide), book.units)} {way}",
+                    expected=f"a bell seated within {in_words(_SEATED_MM, book.units)}",
                     remedy="was its zero set elsewhere? The bell is set aside until it is corrected",
                 )
             )  # fmt: skip
@@ -58,19 +62,27 @@ def _may_be_slid(readings: pd.DataFrame, every: list[MandrelProfile]) -> pd.Data
 
 
 def _slide(rows: pd.DataFrame, steel: MandrelProfile) -> float:
-    """How far [mm] the sheet is to be moved along the axis: gap = a + slide sin slope; 0 where it explains nothing."""
+    """How far [mm] the sheet is to be moved along the axis; 0 where it explains nothing.
+
+    gap = a + slide sin slope at the slope where it lies now, which on a flare is steeper or flatter than where it came
+    from: half as much again, or two thirds. So the slide that leaves least is sought up to twice that.
+    """
     sine = np.sin(steel.slope_at(rows["station_mm"].to_numpy(float)))
     gap = rows["gap_mm"].to_numpy(float)
     if sine.max() < _STEEP:
         return 0.0
-    _, slide = np.linalg.lstsq(np.column_stack([np.ones(len(sine)), sine]), gap, rcond=None)[0]
-    if abs(slide) < _SLID_MM:
+    _, slope = np.linalg.lstsq(np.column_stack([np.ones(len(sine)), sine]), gap, rcond=None)[0]
+    if abs(slope) < _SLID_MM:
         return 0.0
-    moved = _distance(rows, steel, float(slide))
-    return float(slide) if moved < min(_EXPLAINED * float(np.median(np.abs(gap))), _LEFT_MM) else 0.0
+    tried = np.sign(slope) * np.arange(_STEP_MM, 2 * abs(slope), _STEP_MM)
+    left = [np.abs(_gaps(rows, steel, slide)) for slide in tried.tolist()]
+    best = int(np.argmin([float(each.mean()) for each in left]))
+    far, still = float(np.quantile(np.abs(gap), _MOST)), float(np.quantile(left[best], _MOST))
+    explained = still < min(_EXPLAINED * far, _LEFT_MM)
+    return float(tried[best]) if abs(tried[best]) >= _SLID_MM and explained else 0.0
 
 
-def _distance(rows: pd.DataFrame, steel: MandrelProfile, slide: float) -> float:
-    """Median distance [mm] of the sheet from the steel once it is moved."""
+def _gaps(rows: pd.DataFrame, steel: MandrelProfile, slide: float) -> np.ndarray:
+    """Normal distances [mm] of the sheet from the steel once it is moved."""
     station, value, crossed = (rows[n].to_numpy(float) for n in ("station_mm", "value_mm", "wall_crossed_mm"))
-    return float(np.median(np.abs(steel.normal_distance(station + slide, value, crossed))))
+    return steel.normal_distance(station + slide, value, crossed)

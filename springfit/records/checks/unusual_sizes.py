@@ -7,7 +7,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from springfit.findings import Finding
-from springfit.lengths import in_words, split_unit
+from springfit.lengths import from_mm, in_thousandths, in_words, split_unit
 from springfit.records.book import Book
 from springfit.records.checks.rough_gaps import MandrelProfile
 from springfit.records.rules.revisions import bells_on_steel
@@ -43,14 +43,27 @@ def unusual_sizes(book: Book) -> list[Finding]:
                         name,
                         row,
                         column.frame_name,
-                        what=f"{column.name} is {values[row]:.6g} mm",
-                        expected=f"usually {low:g} to {high:g} mm",
+                        what=f"{column.name} is {_in_column(float(values[row]), unit)}",
+                        expected=f"usually {_bounds(low, high, unit)}",
                         remedy=other_unit(column, unit, float(values[row])) or "check it",
                         subject=str(frame[table.key[0]][row]) if table.key else "",
                         stops=name == "targets",
                     )
                 )
     return findings
+
+
+def _in_column(value: float, unit: str | None) -> str:
+    """A length [mm] as its column has it: a doubt of another unit is read beside the cell."""
+    unit = unit or "mm"
+    return f"{from_mm(value, unit):.6g} {unit}"
+
+
+def _bounds(low: float, high: float, unit: str | None) -> str:
+    """Bounds [mm] in words; in inches and thou rounded to what a maker would say."""
+    unit = unit or "mm"
+    figures = 12 if unit == "mm" else 2
+    return f"{from_mm(low, unit):.{figures}g} to {from_mm(high, unit):.{figures}g} {unit}"
 
 
 def odd_readings(book: Book) -> list[Finding]:
@@ -111,7 +124,7 @@ def odd_rims(book: Book, of: dict[tuple[str, int], MandrelProfile]) -> list[Find
             said = (
                 "blank_rim_mm",
                 "the blank's rim does not go with the mandrel",
-                f"about {largest:.4g} mm or less",
+                f"about {in_words(largest, book.units)} or less",
             )
         if said is not None:
             column, what, expected = said
@@ -144,9 +157,11 @@ def changed_steel(book: Book, of: dict[tuple[str, int], MandrelProfile]) -> list
         change = np.interp(at, new.z, new.diameter) - np.interp(at, old.z, old.diameter)
         plated = str(mandrels["finish"][row]).startswith("plated")
         grown = float(np.median(change)) if len(change) else 0.0
+        sizes = (grown, *((float(change.min()), float(change.max())) if len(change) else (0.0, 0.0)))
+        middle, least, most = (in_thousandths(size, book.units, sign="+") for size in sizes)
         what = (
             f"mandrel {mandrel!r} revision {revision} against {max(earlier)}: "
-            f"diameter {grown:+.3f} mm (median), {change.min():+.3f} to {change.max():+.3f} mm"
+            f"diameter {middle} (median), {least.split()[0]} to {most}"
             if len(change)
             else f"mandrel {mandrel!r} revision {revision} has no station in common with {max(earlier)}"
         )

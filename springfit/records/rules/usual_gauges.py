@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from springfit.findings import Finding
+from springfit.lengths import in_words, split_unit
 from springfit.records.blank_cells import is_blank
 from springfit.records.book import Headers, located
 from springfit.records.rules.error_collector import ErrorCollector, Frames
@@ -71,7 +72,9 @@ def fill_gauges(frames: Frames, headers: Headers) -> list[Finding]:
                 continue
             gauges.loc[row, column] = getattr(kind, column)
             place = located(headers, gauges, row, column)
-            what = f"{name} of gauge {cells[row, 'gauge_id']!r} is not known: {getattr(kind, column):g} mm is taken"
+            header = headers.get((cells[row, "source_file"], column), column)
+            shown = in_words(getattr(kind, column), "mm" if split_unit(header)[1] == "mm" else "in")
+            what = f"{name} of gauge {cells[row, 'gauge_id']!r} is not known: {shown} is taken"
             expected = f"as usual for {kind.name}"
             remedy = "measure one bell several times over and write down the spread"
             notes.append(Finding("note", *place, what, expected, remedy, str(cells[row, "gauge_id"])))

@@ -15,13 +15,15 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from springfit.records.checks.slips.lone_rings import off_alone
+from springfit.records.checks.slips.sheet_neighbours import less_neighbours, medians
+
 __all__ = ["ComparedReadings", "Expected", "expected"]
 
 Floats = NDArray[np.float64]
 Numbers = NDArray[np.integer[Any]]
 Flags = NDArray[np.bool_]
 
-_NEIGHBOURS = 2  # readings to either side on the sheet: their median is not moved by one more slip
 _OTHERS_MM = 4.0  # of station: other bells' readings within it speak of the same place
 _NEAREST = 20  # readings to either side in station: enough for a median, whatever the size of the shop
 _WHOLE_PLACE = (
@@ -38,7 +40,6 @@ _ROUGH = 0.3  # of how far a reading is away: one that is usually as far off is 
 _LEAST_AWAY_MM = 0.05  # normal; less is not looked at
 _END = 2.0  # times the usual, for the last reading of a sheet: nothing beyond it shows which way the bell goes on
 _CLEARANCE_SD_MM = 0.06  # of a feeler: leaves 1 to 2 thou apart, and the hand that judges whether one passes
-_FEWEST_ON_SHEET = 4  # readings of a sheet that can say anything of one of them
 
 
 @dataclass(frozen=True)
@@ -72,7 +73,7 @@ class ComparedReadings:
 class Expected:
     """Of each reading: its `level`, the gap less that of other bells there [mm]; how far it is `away` from what is
     expected, normal [mm], nan where nothing can be said; `sd`, what is usual there [mm]; whether another sheet of its
-    batch has `borne_out` that it is away."""
+    batch has `borne_out` that it is away, which none can of one that stands alone on its sheet by half a wall."""
 
     level: Floats
     away: Floats
@@ -83,11 +84,16 @@ class Expected:
 def expected(rows: ComparedReadings) -> Expected:
     """What the neighbours on its sheet and the other bells of its steel say of each reading."""
     level, compared = _less_others(rows)
-    away = _less_neighbours(level, rows.station, rows.sheet)
+    away = less_neighbours(level, rows.station, rows.sheet)
     # The steel is drawn straight between its stations; other bells show what that leaves out.
     chord = rows.chord * np.where(compared, _CHORD_LEFT, 1.0)
     sd = _usual_sd(rows, away, chord)
-    return Expected(level, away, sd, _borne_out(rows, away, sd))
+    off = np.where(rows.clearance, np.nan, off_alone(level, rows.station, rows.sheet, away, sd))
+    lone = np.isfinite(off)
+    if lone.any():  # what stands beside such a ring is not judged by it
+        beside = less_neighbours(np.where(lone, np.inf, level), rows.station, rows.sheet)
+        away = np.where(lone, off, beside)
+    return Expected(level, away, sd, _borne_out(rows, away, sd) & ~lone)
 
 
 def _together(*numbers: Numbers) -> Iterator[NDArray[np.intp]]:
@@ -107,18 +113,6 @@ def _most_within(z: Floats) -> int:
     return int((np.searchsorted(z, z + _OTHERS_MM, side="right") - np.arange(len(z)) - 1).max(initial=1))
 
 
-def _medians(values: Floats) -> Floats:
-    """Median of each row's finite values; NaN where there are none."""
-    ordered = np.sort(values, axis=1)
-    count = np.isfinite(ordered).sum(axis=1)
-    row = np.arange(len(ordered))
-    middle = (
-        ordered[row, np.maximum(count - 1, 0) // 2]
-        + ordered[row, np.minimum(count // 2, values.shape[1] - 1)]
-    ) / 2
-    return np.where(count > 0, middle, np.nan)
-
-
 def _less_others(rows: ComparedReadings) -> tuple[Floats, Flags]:
     """The gap less the median gap of other bells near the same place, read in the same way on the same steel; and
     where there were such. The nearest in station speak for all."""
@@ -135,7 +129,7 @@ def _less_others(rows: ComparedReadings) -> tuple[Floats, Flags]:
             usable &= near_of[here] != of[here, None]  # not the reading itself either
             enough = np.flatnonzero(usable.sum(axis=1) >= _FEWEST_OTHERS)
             at = order[here][enough]
-            left[at] -= _medians(np.where(usable[enough], near_y[here][enough], np.inf))
+            left[at] -= medians(np.where(usable[enough], near_y[here][enough], np.inf))
             compared[at] = True
     return left, compared
 
@@ -144,30 +138,6 @@ def _windows(values: NDArray[Any], reach: int, beyond: float) -> NDArray[Any]:
     """Row n: the values from `reach` before the n-th to `reach` after it, `beyond` past either end."""
     padded = np.pad(values, reach, constant_values=beyond)
     return np.lib.stride_tricks.sliding_window_view(padded, 2 * reach + 1)
-
-
-def _less_neighbours(level: Floats, station: Floats, number: Numbers) -> Floats:
-    """`level` less what its neighbours on the sheet have, itself left out; NaN where there are too few.
-
-    Of their median and the line through the two next to it the one that bears it out better; nothing where they differ
-    in sign.
-    """
-    size = np.bincount(number + 1, minlength=1)[number + 1]  # -1: readings of no gauge
-    place = np.arange(len(level))
-    beside = []
-    for step in (n for n in range(-_NEIGHBOURS, _NEIGHBOURS + 1) if n):
-        other = np.clip(place + step, 0, len(level) - 1)
-        same = (number[other] == number) & (other == place + step)
-        beside.append(np.where(same, level[other], np.inf))
-    away = np.where(size >= _FEWEST_ON_SHEET, level - _medians(np.column_stack(beside)), np.nan)
-    before, after = np.clip(place - 1, 0, None), np.clip(place + 1, None, len(level) - 1)
-    inside = (number[before] == number) & (number[after] == number) & (before < place) & (place < after)
-    inside &= station[before] < station[after]
-    width = np.where(inside, station[after] - station[before], 1.0)
-    share = (station - station[before]) / width
-    by_line = level - (1 - share) * level[before] - share * level[after]
-    better = np.where(away * by_line > 0, np.where(np.abs(by_line) < np.abs(away), by_line, away), 0.0)
-    return np.where(inside & np.isfinite(away), better, away)
 
 
 def _usual_sd(rows: ComparedReadings, away: Floats, chord: Floats) -> Floats:

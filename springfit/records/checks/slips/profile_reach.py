@@ -5,6 +5,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from springfit.lengths import in_words
+
 __all__ = ["short_profile", "short_revision"]
 
 Floats = NDArray[np.float64]
@@ -17,21 +19,25 @@ _GAP_TIMES, _GAP_SHARE = 6.0, 0.15  # a step so many times the usual one, and so
 _LENGTH_SHARE = 0.9  # of its length before that a revision keeps
 
 
-def short_profile(z: Floats, diameter: Floats, finished_rim: float) -> str:
-    """What is missing of a profile [mm]; "" when nothing is. finished_rim: NaN where it is not known."""
+def short_profile(z: Floats, diameter: Floats, finished_rim: float, *, units: str) -> str:
+    """What is missing of a profile [mm]; "" when nothing is.
+
+    finished_rim: NaN where it is not known; units: those of the book, in which it is said."""
     length, steps = float(z[-1]), np.diff(z)
     if len(steps) and z[0] > _TAIL_SHARE * length:
-        return f"begins at z = {z[0]:.4g} mm: z = 0 is the tail, and nothing stands for it"
+        return f"begins at z = {in_words(z[0], units)}: z = 0 is the tail, and nothing stands for it"
     if diameter[-1] < _RIM_SHARE * finished_rim:
-        return f"ends at a diameter of {diameter[-1]:.4g} mm, before its bells' finished rim of {finished_rim:.4g} mm"
+        last, rim = in_words(diameter[-1], units), in_words(finished_rim, units)
+        return f"ends at a diameter of {last}, before its bells' finished rim of {rim}"
     widest = int(np.argmax(steps)) if len(steps) else 0
     if len(steps) and steps[widest] > max(_GAP_TIMES * float(np.median(steps)), _GAP_SHARE * length):
-        return f"has no station between z = {z[widest]:.4g} and {z[widest + 1]:.4g} mm"
+        return f"has no station between z = {in_words(z[widest], units)} and {in_words(z[widest + 1], units)}"
     return ""
 
 
-def short_revision(z: Floats, before: Floats) -> str:
+def short_revision(z: Floats, before: Floats, *, units: str) -> str:
     """What is missing of a revision that the steel had before; "" when nothing is."""
     if z[-1] - z[0] >= _LENGTH_SHARE * (before[-1] - before[0]):
         return ""
-    return f"is {z[-1] - z[0]:.4g} mm long, and was {before[-1] - before[0]:.4g} mm before"
+    now, then = (in_words(float(ends[-1] - ends[0]), units) for ends in (z, before))
+    return f"is {now} long, and was {then} before"

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["ProfileSlip", "profile_slips", "repeated_sizes"]
+__all__ = ["ProfileSlip", "profile_slips", "repeated_sizes", "swapped_sizes"]
 
 Floats = NDArray[np.float64]
 
@@ -16,9 +16,10 @@ _AROUND = 7  # stations to either side that show how well that goes here
 # Of the median error around it. Looked at on the demo and the sample shops' mandrels and targets: the most there is 4,
 # at a join of two arcs.
 _TIMES = 7.0
-_LEAST_MM = (
-    0.08  # normal, per side: a slip of 0.2 mm in a diameter is 0.1; lathe and caliper err by some hundredths
-)
+# Normal, per side: steel is cut from 0.025 mm on, and twice that spoils a cut; lathe and caliper err by 0.01 to 0.02,
+# and where they err by more `_TIMES` of it decides.
+_LEAST_MM = 0.05
+_SWAPPED = 0.2  # of their distance from the curve: what is left of two neighbours' once they change places
 _SAME_SHARE = 0.05  # of the steps before and after: a step so small between two larger ones is none
 _LEAST_STEP_MM = 0.05  # of diameter: smaller steps are those of a cylinder, and of how sizes are written
 _FLOOR_MM = 0.008  # normal: sizes are written to 0.01 or 0.02 mm (a thou)
@@ -66,6 +67,26 @@ def repeated_sizes(z: Floats, diameter: Floats) -> list[int]:
     before, here, after = steps[:-2], np.abs(steps[1:-1]), steps[2:]
     goes_on = np.minimum(np.abs(before), np.abs(after)) * (before * after > 0)
     return [int(n) + 2 for n in np.flatnonzero((goes_on > _LEAST_STEP_MM) & (here < _SAME_SHARE * goes_on))]
+
+
+def swapped_sizes(z: Floats, diameter: Floats) -> list[int]:
+    """Rows whose size and the next one's lie on the curve only in each other's place.
+
+    On a steep flare both spoil by how much its cubic is unsure, so that neither stands out alone; changing places says
+    the same of both at once.
+    """
+    if len(z) <= 2 * _TO_EACH_SIDE + 2:
+        return []
+    cosine = np.cos(np.arctan(np.gradient(diameter / 2, z)))
+    away = np.abs(_by_neighbours(z, diameter)[0] - diameter) / 2 * cosine
+    found = []
+    for n in np.flatnonzero((np.diff(diameter) < 0) & (np.minimum(away[:-1], away[1:]) > _LEAST_MM)).tolist():
+        changed = diameter.copy()
+        changed[[n, n + 1]] = diameter[[n + 1, n]]
+        left = np.abs(_by_neighbours(z, changed)[0] - changed) / 2 * cosine
+        if left[n] + left[n + 1] < _SWAPPED * (away[n] + away[n + 1]):
+            found.append(n)
+    return found
 
 
 def _by_neighbours(z: Floats, values: Floats) -> tuple[Floats, Floats]:

@@ -15,7 +15,7 @@ from springfit.records.book import Book
 from springfit.records.checks.rough_gaps import MandrelProfile
 from springfit.records.checks.slips.mistyped import likely_typed
 from springfit.records.checks.slips.profile_reach import short_profile, short_revision
-from springfit.records.checks.slips.profile_slips import profile_slips, repeated_sizes
+from springfit.records.checks.slips.profile_slips import profile_slips, repeated_sizes, swapped_sizes
 from springfit.records.checks.slips.whole_profiles import odd_revision, odd_target
 
 __all__ = ["size_doubts"]
@@ -41,9 +41,9 @@ def _mandrel_doubts(book: Book, of: Mapping[tuple[str, int], MandrelProfile]) ->
         before = [of[key] for key in of if key[0] == mandrel and key[1] < revision]
         at = rows.index[(rows["mandrel_id"] == mandrel) & (rows["revision"] == revision)]
         name = f"mandrel {mandrel!r} revision {revision}"
-        said = odd_revision(steel, before[-1]) if before else ""
-        short = short_profile(steel.z, steel.diameter, rims.get(mandrel, np.nan))
-        short = short or (short_revision(steel.z, before[-1].z) if before else "")
+        said = odd_revision(steel, before[-1], units=book.units) if before else ""
+        short = short_profile(steel.z, steel.diameter, rims.get(mandrel, np.nan), units=book.units)
+        short = short or (short_revision(steel.z, before[-1].z, units=book.units) if before else "")
         for what in (said, short):
             found += _said(book, "mandrel_profile", at, name, mandrel, what)
         if not said:
@@ -62,12 +62,12 @@ def _target_doubts(book: Book, of: Mapping[tuple[str, int], MandrelProfile]) -> 
         at = rows.index[rows["target_id"] == target]
         z, diameter = book.target_profile_of(target)
         others = {name: steel for name, steel in newest.items() if name != mandrel}
-        said = odd_target(z, diameter, newest[mandrel], others) if mandrel in newest else ""
+        said = odd_target(z, diameter, newest[mandrel], others, units=book.units) if mandrel in newest else ""
         name = f"target {target!r}"
-        for what in (said, short_profile(z, diameter, rims.get(mandrel, np.nan))):
+        for what in (said, short_profile(z, diameter, rims.get(mandrel, np.nan), units=book.units)):
             found += _said(book, "target_profile", at, name, target, what)
         if not said:
-            slips = [(s.place, s.expected_mm) for s in profile_slips(z, diameter)]
+            slips = sorted(_slips(z, diameter).items())
             again = _others(repeated_sizes(z, diameter), slips)
             found += _slipped(book, "target_profile", at, name, target, slips)
             found += _repeated(book, "target_profile", at, name, target, again)
@@ -80,9 +80,18 @@ def _finished_rims(book: Book) -> dict[str, float]:
     return {str(mandrel): float(rim) for mandrel, rim in rims.items()}
 
 
+def _slips(z: Floats, diameter: Floats) -> dict[int, float]:
+    """Sizes that stand out alone, and those of two neighbours in each other's row: expected diameter [mm] by row."""
+    slips = {s.place: s.expected_mm for s in profile_slips(z, diameter)}
+    for place in swapped_sizes(z, diameter):
+        slips.setdefault(place, float(diameter[place + 1]))
+        slips.setdefault(place + 1, float(diameter[place]))
+    return slips
+
+
 def _with_change(steel: MandrelProfile, before: list[MandrelProfile]) -> list[tuple[int, float]]:
     """Slips of the curve, and where there was steel before of the change since: (row, expected diameter [mm])."""
-    slips = {s.place: s.expected_mm for s in profile_slips(steel.z, steel.diameter)}
+    slips = _slips(steel.z, steel.diameter)
     if before:
         # A slip in the old steel is no change of the new.
         kept = np.ones(len(before[-1].z), dtype=bool)

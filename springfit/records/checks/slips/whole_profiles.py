@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping
 import numpy as np
 from numpy.typing import NDArray
 
+from springfit.lengths import in_words
 from springfit.records.blank_cells import USUAL_WALL_MM
 from springfit.records.checks.rough_gaps import MandrelProfile
 
@@ -26,64 +27,94 @@ _SLIDES_MM = np.arange(-6.0, 6.01, 0.25)
 # demo and the sample shops lie best within 0.5 mm of where they are written, and a slide explains at most half.
 _SLID_MM = 0.75
 _SLID_EXPLAINED = 0.5
-# Chrome on a mandrel is some hundredths a side (there 0.01 to 0.03 mm): steel that grew by more all along is another
-# piece of steel, or the outside of a bell.
+# Chrome on a mandrel is some hundredths a side (there 0.01 to 0.03 mm): steel that grew by more is another piece of
+# steel, the outside of a bell, or one of the two off along the axis.
 _GROWN_MM = 0.15
+# A lathe takes some tenths off the flare, and leaves the tail as it is (recuts there take off 0.09 mm at most). A layer
+# as thick as thin sheet (0.3 mm) off all along, tail and rim alike, is the wall of a bell that was measured before.
+_LAYER_MM, _LAYER_EVEN = 0.25, 0.5
+_NEARLY_ALL = 0.9  # of the stations
 
 
-def odd_target(z: Floats, diameter: Floats, steel: MandrelProfile, others: Mapping[str, MandrelProfile]) -> str:
-    """What is odd of a target beside its steel, with the mistake that explains it; "" when nothing is."""
-    return _far(z, diameter, steel, _FAR_TARGET_MM, others) or _moved(z, diameter, steel)
+def odd_target(
+    z: Floats, diameter: Floats, steel: MandrelProfile, others: Mapping[str, MandrelProfile], *, units: str
+) -> str:
+    """What is odd of a target beside its steel, with the mistake that explains it; "" when nothing is.
+
+    units: those of the book ("mm" or "in"), in which it is said."""
+    return _far(z, diameter, steel, _FAR_TARGET_MM, others, units=units) or _moved(
+        z, diameter, steel, _SLID_EXPLAINED, units=units
+    )
 
 
-def odd_revision(steel: MandrelProfile, before: MandrelProfile) -> str:
+def odd_revision(steel: MandrelProfile, before: MandrelProfile, *, units: str) -> str:
     """What is odd of a revision beside the one before it, with the mistake that explains it; "" when nothing is."""
     z, diameter = steel.z, steel.diameter
+    grown = _change(z, diameter, before)
     return (
-        _far(z, diameter, before, _FAR_STEEL_MM, {}) or _grown(z, diameter, before)
-        or _moved(z, diameter, before, rows_only=True)
+        _far(z, diameter, before, _FAR_STEEL_MM, {}, units=units) or _another_surface(grown, units)
+        or _moved(z, diameter, before, _EXPLAINED, units=units) or _grown_somewhere(grown, units)
     )  # fmt: skip
 
 
 def _far(
-    z: Floats, diameter: Floats, steel: MandrelProfile, far: float, others: Mapping[str, MandrelProfile]
-) -> str:
+    z: Floats, diameter: Floats, steel: MandrelProfile, far: float, others: Mapping[str, MandrelProfile], *, units: str
+) -> str:  # fmt: skip
     distance = _distance(steel, z, diameter)
     if not distance > far:
         return ""
-    left = {said: _distance(on, *changed) for said, on, changed in _undone(z, diameter, steel, others)}
+    left = {said: _distance(on, *changed) for said, on, changed in _undone(z, diameter, steel, others, units)}
     best = min(left, key=lambda said: left[said])
-    reason = best if left[best] < _EXPLAINED * distance else "no known mistake explains it"
-    return f"lies {distance:.2f} mm (normal, at a quarter of its stations or more) from the steel: {reason}"
+    return _lies(distance, best if left[best] < _EXPLAINED * distance else "no known mistake explains it", units)
 
 
-def _moved(z: Floats, diameter: Floats, steel: MandrelProfile, *, rows_only: bool = False) -> str:
+def _lies(distance: float, reason: str, units: str) -> str:
+    size = in_words(round(distance, 2), units)
+    return f"lies {size} (normal, at a quarter of its stations or more) from the steel: {reason}"
+
+
+def _moved(z: Floats, diameter: Floats, steel: MandrelProfile, explained: float, *, units: str) -> str:
     """What a shift along the axis explains of a profile that is near the steel; "" where it explains too little."""
     distance = _distance(steel, z, diameter)
     spacing = float(np.median(np.diff(z))) if len(z) > 1 else 0.0
     moves = {said: _distance(on, *changed) for said, on, changed in _rows(z, diameter, steel)}
     if spacing < _SLID_MM:
         moves.clear()
-    if not rows_only:
-        slide = _slide(z, diameter, steel)
-        if abs(slide) >= _SLID_MM:
-            moves[_off_along(slide)] = _distance(steel, z + slide, diameter)
+    slide = _slide(z, diameter, steel)
+    if abs(slide) >= _SLID_MM:
+        moves[_off_along(slide, units)] = _distance(steel, z + slide, diameter)
     best = min(moves, key=lambda said: moves[said], default="")
-    explained = _EXPLAINED if rows_only else _SLID_EXPLAINED
     if not best or moves[best] > explained * distance:
         return ""
-    return f"lies {distance:.2f} mm (normal, at a quarter of its stations or more) from the steel: {best}"
+    return _lies(distance, best, units)
 
 
-def _grown(z: Floats, diameter: Floats, before: MandrelProfile) -> str:
+def _change(z: Floats, diameter: Floats, before: MandrelProfile) -> Floats:
+    """What the steel grew by since [mm a side, normal], at the stations that it had before."""
     inside = (z >= before.z[0]) & (z <= before.z[-1])
-    if not inside.any():
+    return before.normal_distance(z, diameter, np.zeros(len(z)))[inside]
+
+
+def _another_surface(grown: Floats, units: str) -> str:
+    """What is said of a revision that is larger all along, or of one before it that was by a wall; "" of neither."""
+    if not len(grown):
         return ""
-    grown = before.normal_distance(z, diameter, np.zeros(len(z)))[inside]
-    if float(np.median(grown)) <= _GROWN_MM:
+    low, middle, high = np.quantile(grown, [1 - _NEARLY_ALL, 0.5, _NEARLY_ALL])
+    if middle > _GROWN_MM:
+        size = f"is {in_words(round(middle, 2), units)} a side larger than the steel was before"
+        return f"{size}, and steel does not grow: was the outside of a bell measured?"
+    if high < -_LAYER_MM and high - low < _LAYER_EVEN * -middle:
+        size = f"is {in_words(round(-middle, 2), units)} a side smaller than the steel was before, tail and rim alike"
+        return f"{size}: was the outside of a bell measured then?"
+    return ""
+
+
+def _grown_somewhere(grown: Floats, units: str) -> str:
+    most = float(np.quantile(grown, _NEARLY_ALL)) if len(grown) else 0.0
+    if most <= _GROWN_MM:
         return ""
-    size = f"is {float(np.median(grown)):.2f} mm a side larger than the steel was before"
-    return f"{size}, and steel does not grow: was the outside of a bell measured?"
+    size = f"is {in_words(round(most, 2), units)} a side or more larger than the steel was before"
+    return f"{size}, at a tenth of its stations, and steel does not grow: was z counted from elsewhere, now or then?"
 
 
 def _distance(steel: MandrelProfile, z: Floats, diameter: Floats) -> float:
@@ -94,7 +125,9 @@ def _distance(steel: MandrelProfile, z: Floats, diameter: Floats) -> float:
     return float(np.quantile(distance, _MOST))
 
 
-def _undone(z: Floats, diameter: Floats, steel: MandrelProfile, others: Mapping[str, MandrelProfile]) -> Undone:
+def _undone(
+    z: Floats, diameter: Floats, steel: MandrelProfile, others: Mapping[str, MandrelProfile], units: str
+) -> Undone:
     """Each mistake that may have been made, and the profile without it."""
     yield "radii were typed for diameters", steel, (z, 2 * diameter)
     half = np.where(diameter < 0.75 * np.interp(z, steel.z, steel.diameter), 2 * diameter, diameter)
@@ -104,7 +137,7 @@ def _undone(z: Floats, diameter: Floats, steel: MandrelProfile, others: Mapping[
     yield "the outside was measured, not the inside", steel, (z, diameter - wall)
     yield from _rows(z, diameter, steel)
     slide = _slide(z, diameter, steel)
-    yield _off_along(slide), steel, (z + slide, diameter)
+    yield _off_along(slide, units), steel, (z + slide, diameter)
     for name, other in others.items():
         yield f"it fits mandrel {name!r}", other, (z, diameter)
 
@@ -118,5 +151,5 @@ def _slide(z: Floats, diameter: Floats, steel: MandrelProfile) -> float:
     return float(min(_SLIDES_MM, key=lambda d: _distance(steel, z + d, diameter)))
 
 
-def _off_along(slide: float) -> str:
-    return f"it lies {abs(slide):.2g} mm off along the axis"
+def _off_along(slide: float, units: str) -> str:
+    return f"it lies {in_words(abs(slide), units)} off along the axis"

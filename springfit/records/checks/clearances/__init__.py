@@ -1,0 +1,1 @@
+"""Whole sheets of clearances that can hardly be what was meant: another unit, both sides, z from the other end."""

@@ -1,0 +1,54 @@
+"""Readings held against those beside them on their own sheet."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+__all__ = ["less_neighbours", "medians"]
+
+Floats = NDArray[np.float64]
+Numbers = NDArray[np.integer[Any]]
+
+_NEIGHBOURS = 2  # readings to either side on the sheet: their median is not moved by one more slip
+_FEWEST_ON_SHEET = 4  # readings of a sheet that can say anything of one of them
+
+
+def medians(values: Floats) -> Floats:
+    """Median of each row's finite values; NaN where there are none."""
+    ordered = np.sort(values, axis=1)
+    count = np.isfinite(ordered).sum(axis=1)
+    row = np.arange(len(ordered))
+    middle = (
+        ordered[row, np.maximum(count - 1, 0) // 2]
+        + ordered[row, np.minimum(count // 2, values.shape[1] - 1)]
+    ) / 2
+    return np.where(count > 0, middle, np.nan)
+
+
+def less_neighbours(level: Floats, station: Floats, number: Numbers) -> Floats:
+    """`level` less what its neighbours on the sheet have, itself left out; NaN where there are too few.
+
+    Of their median and the line through the two next to it the one that bears it out better; nothing where they differ
+    in sign. A level of infinity is none: nothing is said by it.
+    """
+    size = np.bincount(number + 1, minlength=1)[number + 1]  # -1: readings of no gauge
+    place = np.arange(len(level))
+    beside = []
+    for step in (n for n in range(-_NEIGHBOURS, _NEIGHBOURS + 1) if n):
+        other = np.clip(place + step, 0, len(level) - 1)
+        same = (number[other] == number) & (other == place + step)
+        beside.append(np.where(same, level[other], np.inf))
+    away = np.where(size >= _FEWEST_ON_SHEET, level - medians(np.column_stack(beside)), np.nan)
+    before, after = np.clip(place - 1, 0, None), np.clip(place + 1, None, len(level) - 1)
+    inside = (number[before] == number) & (number[after] == number) & (before < place) & (place < after)
+    inside &= station[before] < station[after]
+    width = np.where(inside, station[after] - station[before], 1.0)
+    share = (station - station[before]) / width
+    with np.errstate(invalid="ignore"):
+        by_line = level - (1 - share) * level[before] - share * level[after]
+    inside &= np.isfinite(by_line)
+    better = np.where(away * by_line > 0, np.where(np.abs(by_line) < np.abs(away), by_line, away), 0.0)
+    return np.where(inside & np.isfinite(away), better, away)
