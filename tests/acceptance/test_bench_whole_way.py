@@ -103,7 +103,7 @@ def _mandrel(taps: Taps) -> None:
 def _gauge(taps: Taps) -> None:
     taps.tap("New gauge")
     taps.see("How well it repeats")
-    for choice in ("dial caliper", "0.0005", "0.004"):
+    for choice in ("dial caliper", "0.5 thou", "4 thou"):
         taps.tap(choice)
     taps.tap("The rest is not written down")
     taps.tap("Keep the gauge")
@@ -114,7 +114,7 @@ def _wanted_bell(taps: Taps) -> None:
     taps.tap("M1")
     taps.tap("New wanted bell")
     taps.see("Tolerance")
-    taps.tap("0.002")
+    taps.tap("2 thou")
     taps.tap("0.02")
     taps.tap("Keep, and begin to measure")
     taps.tap("As the mandrel stands")

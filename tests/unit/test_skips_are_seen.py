@@ -17,7 +17,8 @@ def run(folder: Path, reason: str, *, ci: bool) -> subprocess.CompletedProcess[s
     (folder / "conftest.py").write_text(CONFTEST.read_text(encoding="utf-8"), encoding="utf-8")
     test = f"import pytest\n\ndef test_a():\n    pytest.skip({reason!r})\n\ndef test_b():\n    pass\n"
     (folder / "test_planted.py").write_text(test, encoding="utf-8")
-    known = {name: value for name, value in os.environ.items() if name != "CI"}
+    # What this run was asked with is no business of the planted one, whose plugins are not there to know it.
+    known = {name: value for name, value in os.environ.items() if name not in ("CI", "PYTEST_ADDOPTS")}
     known["PYTEST_DISABLE_PLUGIN_AUTOLOAD"] = "1"  # whose loading takes seconds, and which have no part in this
     return subprocess.run(
         [sys.executable, "-m", "pytest", "-q", "-p", "no:cacheprovider", str(folder)],
