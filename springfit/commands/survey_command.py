@@ -65,7 +65,7 @@ def _survey(book: Book, options: argparse.Namespace, units: Units) -> Told:
     summary = {
         "family": survey.family, "target_id": survey.target_id, "tolerance_mm": survey.tolerance,
         "specimens": [one.specimen_id for one in survey.consensus.specimens],
-        "odd": next((one.specimen_id for one in survey.differences if one.odd), None),
+        "odd": survey.odd.specimen_id if survey.odd else None,
         "facets": len(survey.facets), "added": bool(options.add_target),
         "mandrels": [one.mandrel_id for one in answers.ranking] if answers else [],
     }  # fmt: skip

@@ -57,6 +57,11 @@ class Survey:
         """The id under which the consensus is written as a target."""
         return f"{self.family}-survey"
 
+    @property
+    def odd(self) -> OwnDifference | None:
+        """How the odd specimen differs; None where none stands out."""
+        return next((one for one in self.differences if one.odd), None)
+
 
 def survey_family(book: Book, family: str) -> Survey:
     """The survey of a family. Raises BookError when no specimen of it can be used."""

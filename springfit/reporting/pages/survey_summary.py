@@ -82,12 +82,11 @@ def _facts(survey: Survey, units: Units) -> tuple[Number, ...]:
     )
     between = survey.spread.between[np.isfinite(survey.spread.between)]
     spread = float(np.sqrt(np.mean(between**2))) if between.size else float("nan")
-    odd = odd_words(survey, units)
     slides = [one.slide for one in survey.differences]
     return (
         Number("Facets", str(count) if count else "none", where or NO_FACET),
         Number("Spread", amount(spread, units), f"1 sd between originals along the bell; {both_ways(spread, units)}."),
-        Number("Odd one", next((one.specimen_id for one in survey.differences if one.odd), "none"), odd),
+        Number("Odd one", survey.odd.specimen_id if survey.odd else "none", odd_words(survey, units)),
         Number(
             "Tails cut", f"{place(max(slides) - min(slides), units)} {units}",
             "from the shortest to the longest of them along the axis, taken out.",

@@ -59,7 +59,7 @@ def specimen_words(difference: OwnDifference, survey: Survey, units: Units) -> s
 
 def odd_words(survey: Survey, units: Units) -> str:
     """Which specimen is the odd one and why."""
-    odd = next((one for one in survey.differences if one.odd), None)
+    odd = survey.odd
     if odd is None:
         return (
             "no specimen stands out"
