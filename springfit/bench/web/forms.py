@@ -19,7 +19,6 @@ from springfit.records.tables import TABLES
 __all__ = ["FormField", "as_said", "batch_fields", "gauge_fields", "mandrel_fields", "next_name", "target_fields"]
 
 _MOST_OFFERED = 6
-_THOU_BELOW = 0.01  # [in] under ten thou a length is spoken of in thousandths
 _ALLOYS = ("C26000", "C23000", "C22000", "C24000")  # 70/30, 85/15, 90/10 and 80/20 brass: what bells are spun of
 _TEMPERS = ("OS025", "OS035", "OS050", "H01")
 _PASSES = ("1", "2", "3", "4")
@@ -100,12 +99,12 @@ def gauge_fields(book: Book) -> list[FormField]:
 
 
 def as_said(field: FormField, value: str) -> str:
-    """A value as a person says it: the words of a choice without the strokes that a table has between them, small
-    lengths of an inch shop in thousandths."""
+    """A value as a person says it: the words of a choice without the strokes that a table has between them, lengths
+    under ten thou of an inch shop in thousandths."""
     if not field.pad:
         return value.replace("_", " ")
-    small = field.unit == "in" and re.fullmatch(r"0\.0\d*[1-9]", value) and float(value) < _THOU_BELOW
-    return f"{1000.0 * float(value):g} thou" if small else value
+    under_ten_thou = field.unit == "in" and value.startswith("0.00")
+    return f"{1000.0 * float(value):g} thou" if under_ten_thou else value
 
 
 def next_name(names: Sequence[str], taken: Collection[str], usual: str, *, first: str = "") -> str:
