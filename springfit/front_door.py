@@ -21,8 +21,8 @@ from springfit.decisions.learned_shop import LearnedShop
 from springfit.decisions.unlearned import learned_by, measured_batches, require_askable, unlearned
 from springfit.findings import BookError, Finding
 from springfit.geometry.meridian import Meridian
+from springfit.learning.calibration.calibrated import calibrated_experience
 from springfit.learning.data.mandrel_steel import draft_meridian
-from springfit.learning.experience import experience_of
 from springfit.learning.fit import Fit
 from springfit.learning.fitting import fit_model, physics_model
 from springfit.learning.memory import Memory
@@ -65,7 +65,7 @@ def fit(book: Book, findings: Sequence[Finding] = ()) -> SpringModel:
     findings: those of reading the book; a bell that one of them sets aside is not learned from. Mechanics alone where
     no sound bell was measured. Raises BookError for an alloy that the table does not have.
     """
-    experience = experience_of(book, findings)
+    experience = calibrated_experience(book, findings)
     fitted = fit_model(experience)
     if fitted is None:
         return physics_model(experience)
@@ -169,7 +169,7 @@ def plot_correction(correction: Correction, ax: Axes | None = None, *, units: Un
 
 
 def _fitted(book: Book, findings: Sequence[Finding]) -> Fit:
-    fitted = fit_model(experience_of(book, findings))
+    fitted = fit_model(calibrated_experience(book, findings))
     if fitted is None:
         raise ValueError("no sound bell of this book was measured, expected at least one to learn from")
     return fitted

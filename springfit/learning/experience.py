@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from springfit.findings import BookError, Finding
 from springfit.geometry.meridian import Meridian
+from springfit.learning.basis.hand import AS_ASSUMED, Hand
 from springfit.learning.basis.laid_state import LaidState, laid_states
 from springfit.learning.basis.spun_sheet import draw_end_arc, sheet_flow_stress
 from springfit.learning.basis.stress_basis import StressBasis
@@ -38,12 +39,14 @@ Floats = NDArray[np.float64]
 class Experience:
     """Readings of a book with what explains them.
 
-    `steel` by mandrel and revision; `conditions`, `facts`, `revision` and `spun_on` by batch; `faces` the columns
-    and `laid` what laying says of each measured batch; `raw` the bells before anything was taken out.
+    `hand` lays its sheet; `steel` by mandrel and revision; `conditions`, `facts`, `revision` and `spun_on` by batch;
+    `faces` the columns and `laid` what laying says of each measured batch; `raw` the bells before anything was taken
+    out.
     """
 
     digest: str
     units: str
+    hand: Hand
     steel: Mapping[tuple[str, int], Meridian]
     conditions: Mapping[str, Conditions]
     revision: Mapping[str, int]
@@ -84,11 +87,13 @@ def experience_of(
     book: Book,
     findings: Sequence[Finding] = (),
     *,
+    hand: Hand | None = AS_ASSUMED,
     known: Columns | None = None,
     progress: Callable[[str], None] = lambda _: None,
 ) -> Experience:
     """What `book` teaches. `findings` are those of reading it: a doubt that sets a bell aside leaves it out here.
-    `known` are the columns of a model that it is to be added to.
+    `hand` lays its sheet (None: nothing is laid, and columns of it are nought); `known` are the columns of a model that
+    it is to be added to.
 
     Raises BookError for an alloy that the table does not have.
     """
@@ -103,14 +108,15 @@ def experience_of(
     gauges = book.gauges[book.gauges["gauge_id"].isin(set(book.measurements["gauge_id"]))]
     columns = Columns(tuple(gauges["gauge_id"]), tuple(gauges["repeatability_mm"].astype(float)))
     made = Experience(
-        digest=book.digest, units=book.units, steel=steel, conditions=conditions,
+        digest=book.digest, units=book.units, hand=hand or AS_ASSUMED, steel=steel, conditions=conditions,
         revision=dict(zip(names, book.batches["revision"].astype(int), strict=True)), facts=facts,
         spun_on=dict(zip(names, book.batches["spun_on"].astype(str).str[:10], strict=True)),
         bells=(), raw=(), set_aside=(), columns=known.joined(columns) if known else columns, faces={},
         laid={},
     )  # fmt: skip
     measured = list(dict.fromkeys(bell.batch_id for bell in read))
-    laid = laid_states([(made.meridian(b), conditions[b]) for b in measured], progress=progress)
+    sheets = [(made.meridian(b), conditions[b]) for b in measured]
+    laid = laid_states(sheets, hand, progress=progress) if hand else (None,) * len(sheets)
     made = replace(made, laid=dict(zip(measured, laid, strict=True)))
     raw, faces = _with_designs(made, read)
     doubted = {f.subject: f.what for f in findings if f.sets_aside}

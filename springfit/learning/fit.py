@@ -82,7 +82,8 @@ class Fit:
         }
         equal = Bands.equal(len(structures))
         return SpringModel(
-            version=version, book_digest=made.digest, units=made.units, layout=layout, structures=structures,
+            version=version, book_digest=made.digest, units=made.units, hand=made.hand, layout=layout,
+            structures=structures,
             known=known or equal, new=new or equal, noise_scale=self.noise_scale,
             hump=self.hump, batches=batches, steel=newest, set_aside=made.set_aside, faults=self.faults,
             validation=validation or {}, reach=reach_of_experience(_measured(made), dict(layout.facts), layout.levels),

@@ -37,12 +37,13 @@ from springfit.learning.residuals import (
     sound_though_passed_back,
 )
 
-__all__ = ["fit_model", "physics_model"]
+__all__ = ["fit_model", "physics_model", "read_freely"]
 
 Floats = NDArray[np.float64]
 
 ROUNDS = 3
-READING = ("laid", "gripped", "free")  # structures that may read the bells while faults are sought
+FREE = ("varied", "free", "share")  # structures without laid columns
+READING = ("laid", "assumed", "free")  # structures that may read the bells while faults are sought
 # Batches beyond which spreads are sought on half as many, evenly among them, and kept: a standard deviation that a
 # hundred batches and their bells teach is sure to 7 %, and bands are set right on left-out batches afterwards.
 MANY = 200
@@ -72,6 +73,13 @@ def fit_model(experience: Experience, *, progress: Callable[[str], None] = lambd
     progress(f"round {ROUNDS} of {ROUNDS}: {len(current.bells)} bells")
     fit = _estimated(current, tuple(STRUCTURES), noise, faults, begin)
     return replace(fit, hump=learn_hump(back_pass_stretches(fit), sound=sound_though_passed_back(fit)))
+
+
+def read_freely(experience: Experience) -> Fit | None:
+    """What bells show by fields of free stress, which assume nothing of laying, no fault sought; None where no sound
+    bell has been measured."""
+    sound_ones = replace(experience, bells=_without_back_passes(of_this_steel(experience)))
+    return _estimated(sound_ones, FREE, {}, (), _Beginning()) if sound_ones.bells else None
 
 
 @dataclass(frozen=True)
@@ -136,7 +144,7 @@ def physics_model(experience: Experience, version: str = "") -> SpringModel:
     spreads = Spreads(prior.structure.start)
     covariance = np.linalg.inv(prior.precision(spreads)).astype(np.float64)
     return SpringModel(
-        version=version, book_digest=experience.digest, units=experience.units, layout=layout,
+        version=version, book_digest=experience.digest, units=experience.units, hand=experience.hand, layout=layout,
         structures=(FittedStructure(prior.structure.name, spreads, prior.mean, covariance),),
         known=Bands.equal(1), new=Bands.equal(1), noise_scale={}, hump=BackPassHump(),
         batches=(), steel={}, reach=reach_of_experience({}, {}, layout.levels), set_aside=experience.set_aside,

@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from springfit.geometry.meridian import Meridian
+from springfit.learning.basis.hand import Hand
 from springfit.learning.basis.spun_sheet import draw_end_arc
 from springfit.learning.coverage import CoverageNote, Reach, trust_of
 from springfit.learning.experience import batch_facts
@@ -97,13 +98,14 @@ def freedom_of(batches: int) -> float:
 
 @dataclass(frozen=True)
 class SpringModel:
-    """A shop's springback. `structures` fitted over the unknowns of `layout`, mixed as `known` mandrels and `new` ones
-    ask for; `steel` profiles of its mandrels by id for telling a draft of a known mandrel; `reach` of experience;
-    `set_aside` what nothing was learned from."""
+    """A shop's springback. Its `hand` lays sheet; `structures` fitted over the unknowns of `layout`, mixed as `known`
+    mandrels and `new` ones ask for; `steel` profiles of its mandrels by id for telling a draft of a known mandrel;
+    `reach` of experience; `set_aside` what nothing was learned from."""
 
     version: str
     book_digest: str
     units: str
+    hand: Hand
     layout: Layout
     structures: tuple[FittedStructure, ...]
     known: Bands
@@ -150,7 +152,7 @@ class SpringModel:
         self, mandrel: Meridian, conditions: Conditions, *, stage: str = "trimmed", laid_on: Meridian | None = None
     ) -> AskedBell:
         """The same with all that is not known, for comparing bells with one another; `laid_on` as in `asked_steel`."""
-        return self.heard(asked_steel(mandrel, conditions, stage=stage, laid_on=laid_on))
+        return self.heard(asked_steel(mandrel, conditions, self.hand, stage=stage, laid_on=laid_on))
 
     def heard(self, steel: AskedSteel) -> AskedBell:
         """What the structures say of a bell whose physics is worked out."""

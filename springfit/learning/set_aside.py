@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import Any
 
 __all__ = [
-    "AnotherSteel", "AsWordedThen", "BeyondReach", "Doubted", "OneReadingOff", "SetAside", "UnlikeItsBatch",
+    "AnotherSteel", "BeyondReach", "Doubted", "OneReadingOff", "SetAside", "UnlikeItsBatch",
     "WhySetAside", "plain_of", "set_aside_of",
 ]  # fmt: skip
 
@@ -52,18 +52,11 @@ class OneReadingOff:
     arc_mm: float
 
 
-@dataclass(frozen=True)
-class AsWordedThen:
-    """What a release before format 5 kept of it: the sentence it told, its lengths in mm."""
-
-    words: str
-
-
-WhySetAside = Doubted | AnotherSteel | UnlikeItsBatch | BeyondReach | OneReadingOff | AsWordedThen
+WhySetAside = Doubted | AnotherSteel | UnlikeItsBatch | BeyondReach | OneReadingOff
 
 _KINDS: Mapping[str, type[WhySetAside]] = {
     "doubted": Doubted, "another_steel": AnotherSteel, "unlike_its_batch": UnlikeItsBatch,
-    "beyond_reach": BeyondReach, "one_reading_off": OneReadingOff, "as_worded_then": AsWordedThen,
+    "beyond_reach": BeyondReach, "one_reading_off": OneReadingOff,
 }  # fmt: skip
 _KIND_OF = {kind: name for name, kind in _KINDS.items()}
 

@@ -6,7 +6,6 @@ from typing import assert_never
 
 from springfit.learning.set_aside import (
     AnotherSteel,
-    AsWordedThen,
     BeyondReach,
     Doubted,
     OneReadingOff,
@@ -23,7 +22,7 @@ _STRANGER = "not a bell of this steel as written"
 def set_aside_words(why: WhySetAside, units: Units) -> str:
     """The fact as one clause without capital or full stop; one case a kind."""
     match why:
-        case Doubted(words) | AsWordedThen(words):
+        case Doubted(words):
             return words
         case AnotherSteel():
             return f"most of it stands beyond elastic reach at any seat: {_STRANGER}"

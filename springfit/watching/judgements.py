@@ -77,7 +77,9 @@ def _made(
     old = [batch for batch in lacking if batch in learned]
     progress("reading steel and bells")
     looked_at = {*learned, *lacking} if old else set(lacking)
-    read = experience_of(part_of(book, looked_at), findings, known=model.layout.columns, progress=progress)
+    read = experience_of(
+        part_of(book, looked_at), findings, hand=model.hand, known=model.layout.columns, progress=progress
+    )
     made = of_this_steel(read)
     known = {batch: known_by(model) for batch in lacking if batch not in learned}
     if old:

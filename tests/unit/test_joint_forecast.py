@@ -85,7 +85,7 @@ def test_the_joint_covariance_is_that_of_drawn_shops(model: SpringModel, steel: 
     not by its derivatives; the standard deviation of the difference over the draws against that of the columns."""
     random = np.random.default_rng(12)
     hows = (usual, replace(usual, passes=5, anneal="none"))
-    laid = laid_states([(steel, how) for how in hows])
+    laid = laid_states([(steel, how) for how in hows], model.hand)
     bases = [batch_basis(steel, how, state) for how, state in zip(hows, laid, strict=True)]
     facts = [batch_facts("OAK", how) for how in hows]
     columns = [np.hstack((b.normal, remainder_columns(b.arc, b.slope, steel.length))) for b in bases]

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from scipy.stats import t as student
 
+from springfit.learning.basis.hand import AS_ASSUMED
 from springfit.learning.coverage import reach_of_experience
 from springfit.learning.effects import Effect, confounded, effects_of, typical_gap
 from springfit.learning.faults.back_pass import BackPassHump
@@ -58,7 +59,7 @@ def _model(facts: list[BatchFacts], **effects: tuple[float, float]) -> SpringMod
         for i, (b, f) in enumerate(layout.facts.items())
     )
     return SpringModel(
-        version="v1", book_digest="", units="mm", layout=layout,
+        version="v1", book_digest="", units="mm", hand=AS_ASSUMED, layout=layout,
         structures=(FittedStructure("free", spreads, mean, covariance),), known=Bands.equal(1), new=Bands.equal(1),
         noise_scale={}, hump=BackPassHump(), batches=batches, steel={},
         reach=reach_of_experience({}, {}, layout.levels), set_aside=(), faults=(), validation={},

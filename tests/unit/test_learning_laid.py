@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from springfit.geometry.meridian import Meridian, meridian_from_stations
+from springfit.learning.basis.hand import AS_ASSUMED
 from springfit.learning.experience import Experience
 from springfit.learning.fitting import physics_model
 from springfit.learning.forecasting.gap_forecast import GapForecast
@@ -49,8 +50,8 @@ def mandrel() -> Meridian:
 def model() -> SpringModel:
     """What is known where nothing was ever written down."""
     nothing = Experience(
-        digest="", units="mm", steel={}, conditions={}, revision={}, facts={}, spun_on={}, bells=(), raw=(),
-        set_aside=(), columns=Columns((), ()), faces={}, laid={},
+        digest="", units="mm", hand=AS_ASSUMED, steel={}, conditions={}, revision={}, facts={}, spun_on={}, bells=(),
+        raw=(), set_aside=(), columns=Columns((), ()), faces={}, laid={},
     )  # fmt: skip
     return physics_model(nothing)
 

@@ -16,7 +16,6 @@ from springfit.findings import BookError
 from springfit.learning.experience import experience_of
 from springfit.learning.fitting import fit_model
 from springfit.learning.model import SpringModel
-from springfit.learning.versions.format_three import THREE
 from springfit.learning.versions.model_file import FORMAT
 from springfit.learning.versions.outcomes import FittedWhole, Unreadable
 from springfit.learning.versions.store import ModelStore
@@ -92,7 +91,7 @@ DAMAGES: dict[str, tuple[Damage, str, str]] = {
     "JSON of something else": (lambda v: (v / "model.json").write_text("[1]"), "model.json", "no JSON object"),
     "bytes": (lambda v: (v / "model.json").write_bytes(b"\xff\x00\xfe"), "model.json", "cannot be read"),
     "another format": (_json(format="springfit model 0"), "model.json", "springfit model 0"),
-    "an older format": (_json(format=THREE - 1), "model.json", f"format is {THREE - 1}, older than"),
+    "an older format": (_json(format=FORMAT - 1), "model.json", f"format is {FORMAT - 1}, older than"),
     "a newer format": (_json(format=FORMAT + 1), "model.json", f"format is {FORMAT + 1}, newer than"),
     "no format": (_json(format=None), "model.json", "format is None"),
     "a yes for a format": (_json(format=True), "model.json", "format is True"),
@@ -141,14 +140,14 @@ def test_what_is_damaged_or_foreign_is_refused_by_name(
 
 
 @pytest.mark.parametrize(
-    ("found", "what_to_do"), [(FORMAT + 1, "a newer springfit"), (THREE - 1, "train again")]
+    ("found", "what_to_do"), [(FORMAT + 1, "a newer springfit"), (FORMAT - 1, "train again")]
 )
 def test_another_format_says_what_to_do(found: int, what_to_do: str, store: ModelStore) -> None:
     _json(format=found)(store.folder / "v0001")
     with pytest.raises(BookError) as refused:
         store.load()
     (finding,) = refused.value.findings
-    assert f"format {THREE} to {FORMAT}" in finding.expected and what_to_do in f"{finding.expected}; {finding.remedy}"
+    assert f"format {FORMAT}" in finding.expected and what_to_do in f"{finding.expected}; {finding.remedy}"
     assert ("a newer springfit" in finding.expected) is (found > FORMAT)
 
 

@@ -11,7 +11,6 @@ import pytest
 from springfit.learning.memory import ManyAdded, NoNewBatch, NothingLearned, RecordsChanged
 from springfit.learning.set_aside import (
     AnotherSteel,
-    AsWordedThen,
     BeyondReach,
     Doubted,
     OneReadingOff,
@@ -108,7 +107,6 @@ def test_why_a_version_is_in_use(reason: WhyInUse, metric: str, inch: str | None
     ("why", "metric", "inch"),
     [
         (Doubted("bell 'B1': 3.5 in is odd"), "bell 'B1': 3.5 in is odd", None),
-        (AsWordedThen("+0.42 mm per side"), "+0.42 mm per side", None),
         (AnotherSteel(), f"most of it stands beyond elastic reach at any seat: {STRANGER}", None),
         (
             UnlikeItsBatch(0.4318),

@@ -1,16 +1,16 @@
 """What laying says is locked in for recorded conditions, and how it changes with what nobody records.
 
-One run of `mechanics.laying` for the conditions as written down, blanks as usual, and one for each change:
+One run of `mechanics.laying` for the conditions as written down and the shop's hand, blanks as usual, one for each
+change of it, and one as the words are assumed to mean:
 
-    stand_off          the preform stands off further everywhere
-    closed             its rim comes back some way toward the steel
-    strength           the sheet's whole flow curve lies higher
-    gripped            its rim lies nearly on the steel: a state of its own, for the rim then grips and the flare bulges
-    gripped_stand_off  that sheet standing off further
+    stand_off   the preform stands off further everywhere
+    closed      its rim comes back some way toward the steel
+    strength    the sheet's whole flow curve lies higher
+    start       the sheet leaves the steel further past the end of the draw
+    skew        the preform is fullest nearer its rim
 
 Changes are finite differences over a step as large as sheets and hands differ, so that a column says what such a change
-does and not what an infinitesimal one would. Where the rim of a preform lies is `shop_words`' to say. Runs are kept on
-disk by their content, and many go side by side.
+does and not what an infinitesimal one would. Runs are kept on disk by their content, and many go side by side.
 """
 
 from __future__ import annotations
@@ -24,25 +24,29 @@ import numpy as np
 from numpy.typing import NDArray
 
 from springfit.geometry.meridian import Meridian
+from springfit.learning.basis.hand import AS_ASSUMED, Hand
 from springfit.learning.basis.spun_sheet import blank_rim_arc, draw_end_arc
-from springfit.learning.basis.stress_fields import LAID_CHANGES
+from springfit.learning.basis.stress_fields import LAID, LAID_CHANGES
 from springfit.mechanics.laying import Laid, LayingCase, lay_many
 from springfit.mechanics.laying.grading import Fineness
-from springfit.mechanics.laying.shop_words import RIM_PLACE, laying_case, stand_off
+from springfit.mechanics.laying.shop_words import SheetForm, laying_case
 from springfit.mechanics.metal.alloys import alloy
 from springfit.records.blank_cells import USUAL_WALL_MM
 from springfit.records.conditions import Conditions
 
-__all__ = ["LaidState", "laid_states"]
+__all__ = ["LaidState", "kept_in", "laid_states", "sheet_on_steel"]
 
 Floats = NDArray[np.float64]
 
 FELT_MM = 40.0  # [mm] of drawn tail laid too: nine decay lengths of an edge, 4.4 mm at 40 mm radius in 0.8 mm sheet
 STATION_STEP = 1.0  # [mm] of arc between the stations of the steel that the sheet is laid on
 # Steps of the finite differences: stand-offs are assumed and may be half as much again, sheets of one temper differ by
-# a fifth (natural logarithms, ASTM B36 tensile ranges); a change of form is one step.
-STEP: Mapping[str, float] = {"stand_off": 0.4, "closed": 1.0, "strength": 0.2, "gripped_stand_off": 0.4}
-FEW = 6  # runs that are not worth starting other processes for
+# a fifth (natural logarithms, ASTM B36 tensile ranges); a rim comes back by one step, from the top of a hump to two
+# thirds of its length, where `closed` is 1; a start is judged by eye to some millimetres of sixty; a skew of a quarter
+# is what tells one hand's hump from another's by eye (the last two: common practice, no source).
+STEP: Mapping[str, float] = {"stand_off": 0.4, "closed": 1.0, "strength": 0.2, "start": 0.08, "skew": 0.25}
+RIM_STEP = 0.8  # of the logit of the rim's place, per unit of `closed`
+FEW = len(LAID)  # runs, those of one bell, that are not worth starting other processes for
 # Columns carry weights that the records decide, so they are worked out at a quarter of the cost of a bell by itself:
 # on six bells within 1 to 3 % rms of the largest gap of the fine working.
 COLUMNS = Fineness(layers=9, element_walls=4.0, advance_walls=1.0)
@@ -52,7 +56,7 @@ COLUMNS = Fineness(layers=9, element_walls=4.0, advance_walls=1.0)
 class LaidState:
     """Locked-in stress of a bell on its steel at `arc` (m,) [mm] up to the blank's rim.
 
-    `stress` by state ("base", "gripped", and `LAID_CHANGES` per unit of change) and by share: hoop -N_theta/t,
+    `stress` by state ("laid", "assumed", and `LAID_CHANGES` per unit of change) and by share: hoop -N_theta/t,
     meridional N_s/t, moment 4 M_s/t^2 and hoop_moment 4 M_theta/t^2, each (m,) [MPa].
     """
 
@@ -66,49 +70,43 @@ class LaidState:
 
 
 def laid_states(
-    bells: Sequence[tuple[Meridian, Conditions]], *, progress: Callable[[str], None] = lambda _: None
+    bells: Sequence[tuple[Meridian, Conditions]], hand: Hand, *, progress: Callable[[str], None] = lambda _: None
 ) -> tuple[LaidState | None, ...]:
-    """The state of a bell of each mandrel and conditions; None where the laying model finds no equilibrium.
+    """The state of a bell of each mandrel and conditions as `hand` lays it; None where the laying model finds no
+    equilibrium.
 
     Raises UnknownAlloyError for an alloy that is not in the table.
     """
-    cases = [case for mandrel, conditions in bells for case in _cases(mandrel, conditions)]
+    cases = [case for mandrel, conditions in bells for case in _cases(mandrel, conditions, hand)]
     laid = lay_many(cases, jobs=_jobs(len(cases)), folder=kept_in(), fineness=COLUMNS, progress=_told(progress))
-    each = 2 + len(LAID_CHANGES)
-    return tuple(_state(cases[i : i + each], laid[i : i + each]) for i in range(0, len(cases), each))
+    each = len(LAID)
+    return tuple(_state(cases[i].wall, laid[i : i + each]) for i in range(0, len(cases), each))
 
 
-def _cases(mandrel: Meridian, conditions: Conditions) -> list[LayingCase]:
-    """The case as recorded, each change of it, and last the gripped one."""
+def sheet_on_steel(mandrel: Meridian, conditions: Conditions, form: SheetForm) -> LayingCase:
+    """The sheet of a batch on its steel, from what is felt of the drawn tail to the blank's rim; blanks as usual."""
     blank, start = blank_rim_arc(mandrel, conditions), draw_end_arc(mandrel, conditions)
     first = max(0.0, min(start, 0.95 * blank) - FELT_MM)
     steel = mandrel.at(np.linspace(first, blank, int((blank - first) / STATION_STEP) + 2))
-    usual = laying_case(
+    return laying_case(
         steel.s, steel.z, steel.r, steel.slope, wall=conditions.wall_mm or USUAL_WALL_MM, metal=alloy(conditions.alloy),
         temper=conditions.temper, anneal=conditions.anneal, draw_end=min(start, 0.95 * blank), hump=conditions.hump,
-        passes=conditions.passes, nose_radius=conditions.tool_nose_mm,
+        passes=conditions.passes, nose_radius=conditions.tool_nose_mm, form=form,
     )  # fmt: skip
-    preform = {
-        rim: stand_off(
-            usual.s, rim_radius=float(usual.r[-1]), draw_end=usual.spin_start, hump=conditions.hump, rim=rim
-        )
-        for rim in RIM_PLACE
+
+
+def _cases(mandrel: Meridian, conditions: Conditions, hand: Hand) -> list[LayingCase]:
+    """The case as laid by the hand, each change of it in the order of LAID_CHANGES, and last the one assumed."""
+    base = hand.form(conditions)
+    changed = {
+        "stand_off": replace(base, further=base.further + STEP["stand_off"]),
+        "closed": hand.form(conditions, rim_more=RIM_STEP * STEP["closed"]),
+        "strength": replace(base, stronger=base.stronger + STEP["strength"]),
+        "start": replace(base, start=base.start + STEP["start"]),
+        "skew": replace(base, skew=base.skew + STEP["skew"]),
     }
-    stronger, curve = float(np.exp(STEP["strength"])), usual.curve
-    harder = replace(
-        curve,
-        strength_coefficient=curve.strength_coefficient * stronger,
-        yield_strength=curve.yield_strength * stronger,
-    )
-    further = float(np.exp(STEP["stand_off"]))
-    return [
-        usual,
-        replace(usual, stand_off=preform["usual"] * further),
-        replace(usual, stand_off=preform["closed"]),
-        replace(usual, curve=harder),
-        replace(usual, stand_off=preform["gripped"] * further),
-        replace(usual, stand_off=preform["gripped"]),
-    ]
+    forms = (base, *(changed[change] for change in LAID_CHANGES), AS_ASSUMED.form(conditions))
+    return [sheet_on_steel(mandrel, conditions, form) for form in forms]
 
 
 def kept_in() -> Path:
@@ -124,17 +122,16 @@ def _told(progress: Callable[[str], None]) -> Callable[[int, int], None]:
     return lambda done, of: progress(f"laying sheets on steel: {done} of {of}") if done % FEW == 0 else None
 
 
-def _state(cases: Sequence[LayingCase], laid: Sequence[Laid | None]) -> LaidState | None:
-    base, gripped = laid[0], laid[-1]
+def _state(wall: float, laid: Sequence[Laid | None]) -> LaidState | None:
+    """The state of a sheet from its runs, in the order of `_cases`."""
+    base, *changed, assumed = laid
     if base is None:
         return None
-    wall = cases[0].wall
     had = _stress(base, wall)
-    stress = {"base": had, "gripped": had if gripped is None else _stress(gripped.at(base.s), wall)}
-    for change, other in zip(LAID_CHANGES, laid[1:], strict=False):
-        start = stress["gripped" if change.startswith("gripped") else "base"]
-        new = start if other is None else _stress(other.at(base.s), wall)
-        stress[change] = {share: (new[share] - start[share]) / STEP[change] for share in start}
+    stress = {"laid": had, "assumed": had if assumed is None else _stress(assumed.at(base.s), wall)}
+    for change, other in zip(LAID_CHANGES, changed, strict=True):
+        new = had if other is None else _stress(other.at(base.s), wall)
+        stress[change] = {share: (new[share] - had[share]) / STEP[change] for share in had}
     return LaidState(base.s, stress)
 
 

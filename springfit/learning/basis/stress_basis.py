@@ -154,9 +154,9 @@ def _release_laid(
 ) -> None:
     """Puts the columns of laid states into `normal` and `axial` as large rotations move them, about half of each state;
     they stay linear where that state would snap."""
-    for name in ("base", "gripped"):
-        places = [place for place in LAID if FIELDS[place].feature.startswith("gripped") == (name == "gripped")]
-        of_state = next(place for place in places if FIELDS[place].feature == name)
+    for state in ("laid", "assumed"):
+        places = [place for place in LAID if (FIELDS[place].feature == "assumed") == (state == "assumed")]
+        of_state = places[0]
         columns = _resultants(shares, wall, flow_stress)
         n_s, n_theta, m_s, m_theta = (0.5 * each[:, of_state] for each in columns.values())
         with contextlib.suppress(ArithmeticError):

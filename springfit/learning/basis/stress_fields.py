@@ -2,7 +2,9 @@
 
 A *free* field is one share of flow stress along one feature, its size wholly the records' to say. A *laid* column is
 the whole state that `mechanics.laying` finds for the recorded conditions, or how that state changes with what nobody
-records: how far the preform stands off and where, and how strong the sheet is. Which of them carries a shop is learned.
+records: how far the preform stands off and where, and how strong the sheet is. It is laid twice: by the shop's hand,
+and as its words are assumed to mean, for a hand found from few bells may be the wrong one. Which of them carries a shop
+is learned.
 """
 
 from __future__ import annotations
@@ -28,9 +30,8 @@ class Field:
     by: str = ""
 
 
-LAID_CHANGES = ("stand_off", "closed", "strength", "gripped_stand_off")
+LAID_CHANGES = ("stand_off", "closed", "strength", "start", "skew")
 """What nobody records, each a change of the laying case (see `laid_state`)."""
-
 LAID_FROM = ("wall", "temper", "anneal", "passes", "hump", "tool_nose")
 """Batch features that laying is worked out from."""
 
@@ -41,11 +42,11 @@ def _splines(share: str, count: int, by: str = "") -> list[Field]:
 
 
 def _laid() -> list[Field]:
-    """The state as forecast, that of a sheet whose rim grips the steel, and their changes."""
+    """The state as this shop's hand lays it, its changes, and the state that the words are assumed to mean."""
     return [
-        Field("laid", "laid", "base"),
-        Field("laid_gripped", "laid", "gripped"),
+        Field("laid", "laid", "laid"),
         *(Field(f"laid_{change}", "laid", change) for change in LAID_CHANGES),
+        Field("assumed", "laid", "assumed"),
     ]
 
 

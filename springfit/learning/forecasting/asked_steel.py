@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from springfit.geometry.meridian import Meridian
 from springfit.learning.basis.batch_basis import batch_basis
+from springfit.learning.basis.hand import Hand
 from springfit.learning.basis.laid_state import laid_states
 from springfit.learning.basis.spun_sheet import draw_end_arc
 from springfit.learning.basis.stress_basis import StressBasis
@@ -35,16 +36,16 @@ class AskedSteel:
 
 
 def asked_steel(
-    mandrel: Meridian, conditions: Conditions, *, stage: str = "trimmed", laid_on: Meridian | None = None
+    mandrel: Meridian, conditions: Conditions, hand: Hand, *, stage: str = "trimmed", laid_on: Meridian | None = None
 ) -> AskedSteel:
-    """The bell that `mandrel` gives under `conditions` at `stage` (spun, trimmed). `laid_on`: the steel that
-    laying is worked out for, `mandrel` itself unless a line that is cut from it by tenths of a millimetre is asked.
+    """The bell that `mandrel` gives under `conditions` at `stage` (spun, trimmed), laid by `hand`. `laid_on`: the steel
+    that laying is worked out for, `mandrel` unless a line that is cut from it by tenths of a millimetre is asked.
 
     Raises UnknownAlloyError for an alloy that is not in the table.
     """
     steel = laid_on or mandrel
     tried = _tried(steel, conditions)
-    laid = laid_states([(steel, one) for one in tried])
+    laid = laid_states([(steel, one) for one in tried], hand)
     bases = tuple(batch_basis(mandrel, one, state, stage=stage) for one, state in zip(tried, laid, strict=True))
     reaches = tuple(reach_of(mandrel, one, basis) for one, basis in zip(tried, bases, strict=True))
     return AskedSteel(mandrel, conditions, bases, reaches)

@@ -84,8 +84,8 @@ class Validation:
 def validate(fit: Fit, *, progress: Callable[[str], None] = lambda _: None) -> Validation:
     """Leave out every batch, then every mandrel, and forecast them. Empty scores where too little is left to learn.
 
-    Weights and bands are set on the forecasts that are then scored, and what was measured is read by the structure that
-    leads: both flatter ours a little, coverage most.
+    Weights and bands are set on the forecasts that are then scored, what was measured is read by the structure that
+    leads, and the shop's hand was found from batches that are left out here: all flatter ours a little, coverage most.
     """
     measured = {batch: measured_curve(fit, batch) for batch in fit.layout.facts}
     batches = list(measured)[:: max(1, -(-len(measured) // MOST_ASKED))]

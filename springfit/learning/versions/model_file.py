@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 
 from springfit.geometry.meridian import Meridian
+from springfit.learning.basis.hand import Hand
 from springfit.learning.coverage import Reach
 from springfit.learning.faults.back_pass import BackPassHump
 from springfit.learning.faults.fault_search import LocalFault
@@ -26,10 +27,10 @@ from springfit.version import __version__
 
 __all__ = ["FORMAT", "WRITTEN", "model_of", "shapes_of", "told_of_model"]
 
-FORMAT = 5  # raised when the same names come to mean other things; the program's version does not decide
+FORMAT = 6  # raised when the same names come to mean other things; the program's version does not decide
 WRITTEN = {
-    "version", "book_digest", "units", "columns", "mandrels", "levels", "batches", "labels", "structures", "known",
-    "new", "noise_scale", "hump", "steel", "reach", "set_aside", "faults", "validation", "memory",
+    "version", "book_digest", "units", "hand", "columns", "mandrels", "levels", "batches", "labels", "structures",
+    "known", "new", "noise_scale", "hump", "steel", "reach", "set_aside", "faults", "validation", "memory",
 }  # fmt: skip
 _CURVES = ("s", "z", "r", "slope", "curvature")
 
@@ -39,7 +40,7 @@ def told_of_model(model: SpringModel) -> tuple[dict[str, Any], dict[str, np.ndar
     layout = model.layout
     told = {
         "format": FORMAT, "program": __version__, "version": model.version,
-        "book_digest": model.book_digest, "units": model.units,
+        "book_digest": model.book_digest, "units": model.units, "hand": dataclasses.asdict(model.hand),
         "columns": dataclasses.asdict(layout.columns), "mandrels": layout.mandrels, "levels": layout.levels,
         "batches": [dataclasses.asdict(batch) for batch in model.batches],
         "labels": [layout.facts[batch.batch_id].labels for batch in model.batches],
@@ -77,7 +78,7 @@ def model_of(told: Mapping[str, Any], arrays: Mapping[str, np.ndarray]) -> Sprin
         arrays["reach_features"], _tuples(told["reach"]["labels"]),
     )  # fmt: skip
     return SpringModel(
-        version=told["version"], book_digest=told["book_digest"], units=told["units"],
+        version=told["version"], book_digest=told["book_digest"], units=told["units"], hand=Hand(**told["hand"]),
         layout=Layout(columns, facts, tuple(told["mandrels"]), _tuples(told["levels"])),
         structures=tuple(_structure(one, arrays) for one in told["structures"]),
         known=_bands(told["known"]), new=_bands(told["new"]), noise_scale=told["noise_scale"],

@@ -19,8 +19,6 @@ import numpy as np
 from springfit.files import write_file, write_folder
 from springfit.findings import BookError, Finding
 from springfit.learning.model import SpringModel
-from springfit.learning.versions.format_four import FOUR, facts_of
-from springfit.learning.versions.format_three import THREE, raised
 from springfit.learning.versions.model_file import FORMAT, WRITTEN, model_of, shapes_of, told_of_model
 
 __all__ = ["ModelStore"]
@@ -70,7 +68,7 @@ class ModelStore:
             )
         told, arrays = _known(place / "model.json"), _arrays(place / "arrays.npz")
         try:
-            model = model_of(*_of_this_format(told, arrays))
+            model = model_of(told, arrays)
         except (ValueError, KeyError, TypeError, IndexError, AttributeError, RecursionError) as failed:
             raise _damaged(
                 place / "model.json",
@@ -110,23 +108,14 @@ def _known(path: Path) -> dict[str, Any]:
     """What `model.json` says, of a format that is read: another may mean other things by the same numbers."""
     told = _json(path)
     found = told.get("format")
-    if isinstance(found, bool) or found not in (THREE, FOUR, FORMAT):
+    if isinstance(found, bool) or found != FORMAT:
         newer = isinstance(found, int) and not isinstance(found, bool) and found > FORMAT
         what = f"its format is {found!r}, {'newer' if newer else 'older'} than this program reads"
-        raise _damaged(path, what, f"format {THREE} to {FORMAT}" + ("; or a newer springfit" if newer else ""))
+        raise _damaged(path, what, f"format {FORMAT}" + ("; or a newer springfit" if newer else ""))
     missing = sorted(WRITTEN - told.keys())
     if missing:
         raise _damaged(path, f"it lacks {', '.join(missing)}", "all that springfit train writes")
     return told
-
-
-def _of_this_format(
-    told: dict[str, Any], arrays: dict[str, np.ndarray]
-) -> tuple[dict[str, Any], dict[str, np.ndarray]]:
-    """A model of a format that is read as this format tells it, raised step by step."""
-    if told["format"] == THREE:
-        arrays = raised(told, arrays)
-    return (told if told["format"] == FORMAT else facts_of(told)), arrays
 
 
 def _arrays(path: Path) -> dict[str, np.ndarray]:

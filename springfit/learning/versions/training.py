@@ -14,6 +14,7 @@ import numpy as np
 
 from springfit.files import write_file
 from springfit.findings import BookError, Finding
+from springfit.learning.calibration.calibrated import calibrated_experience
 from springfit.learning.experience import experience_of
 from springfit.learning.fit import Fit
 from springfit.learning.fitting import fit_model, physics_model
@@ -132,7 +133,7 @@ def _refitted(
     progress: Progress,
 ) -> _Learned:
     """The whole book fitted and validated; mechanics alone where no sound bell is in it."""
-    experience = experience_of(book, findings, progress=progress)
+    experience = calibrated_experience(book, findings, progress=progress)
     fit = fit_model(experience, progress=progress)
     if fit is None:
         return _Learned(how, physics_model(experience, version), None, None, lambda _: None)
@@ -164,7 +165,9 @@ def _added(
     assert had is not None
     new = had.new_batches(digests)
     progress(f"adding {len(new)} batches to {before.version}")
-    fresh = experience_of(part_of(book, new), findings, known=before.layout.columns, progress=progress)
+    fresh = experience_of(
+        part_of(book, new), findings, hand=before.hand, known=before.layout.columns, progress=progress
+    )
     update: Update = updated(before, had.squares, fresh)
     memory = replace(
         had, digests={**had.digests, **{batch: digests[batch] for batch in new}}, squares=_plain(update.squares),
