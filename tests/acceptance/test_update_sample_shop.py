@@ -92,12 +92,12 @@ def test_an_update_forecasts_as_a_refit(shared: Path, shop: Callable) -> None:  
     assert two.how == Added(two.logged, "v0001") and two.full == one.version == "v0001"
     assert two.batches == one.batches + two.logged
     assert two.validation is None and two.model.validation == one.model.validation
-    experience = experience_of(*read_book(book))
+    updated = store.load(two.version)
+    # An update keeps the shop's hand, and the weights and widening of the last validation: with the same ones both are
+    # held beside each other for what they learned.
+    experience = experience_of(*read_book(book), hand=updated.hand)
     fit = fit_model(experience)
     assert fit is not None
-    updated = store.load(two.version)
-    # An update keeps the weights and widening of the last validation: with the same ones both are held beside each
-    # other for what they learned.
     by_name = {one.name: one for one in fit.model().structures}
     assert set(by_name) == {one.name for one in updated.structures}
     refit = replace(

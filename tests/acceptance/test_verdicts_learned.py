@@ -41,7 +41,7 @@ def told_of(shop: Shop, tables: dict[str, Any] | None = None, **more: Any) -> Co
 
 def small_shops(seeds: int, **more: Any) -> list[Shop]:
     """Shops of random size; of one sheet where they are few."""
-    if seeds == FEW:
+    if seeds < MANY:
         return [make_shop(seed, **ONE_SHEET, **more) for seed in range(seeds)]
     made = []
     for seed in range(seeds):
@@ -50,7 +50,7 @@ def small_shops(seeds: int, **more: Any) -> list[Shop]:
     return made
 
 
-@pytest.mark.parametrize("seeds", [FEW, pytest.param(MANY, marks=pytest.mark.benchmark)])
+@pytest.mark.parametrize("seeds", [3, pytest.param(MANY, marks=pytest.mark.benchmark)])  # a median takes three
 def test_only_slid_and_evenly_sprung_bells_are_slid_and_not_cut(seeds: int) -> None:
     told = [told_of(shop) for shop in small_shops(seeds, story="slide")]
     good = [one.verdict.verdict == "slide" and cut_of(one).max() <= THOU for one in told]

@@ -2,7 +2,7 @@
 
 Of theta, nine numbers of a `Hand` and the logarithm of one weight for all that is laid, the posterior of robust errors
 
-    sum over batches of (f + n)/2 log(1 + |e_b|^2 / f)  +  1/2 sum ((theta - mean) / sd)^2,     e_b = W (g - w laid)
+    sum over batches of (f + n)/2 log(1 + |e_b|^2 / f)  +  1/2 sum (theta / sd)^2,     e_b = W (g - w laid)
 
 is made small, e_b the whitened misfit of a batch at n stations and f the degrees of freedom of Student's t: one batch
 that was spun otherwise must not bend the hand of all. Slopes are finite differences of what is laid, five a batch:
@@ -17,7 +17,6 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from joblib import cpu_count
 from numpy.typing import NDArray
 
 from springfit.learning.basis.hand import FORM_NUMBERS, RIM_AT_TOP, Hand, form_of, form_rows
@@ -32,11 +31,11 @@ Floats = NDArray[np.float64]
 
 # A quarter of the cost of a column, within 3 to 5 % rms of its gap: less than batches differ by.
 COARSE = Fineness(layers=5, element_walls=8.0, advance_walls=3.0)
-# Means and 1 sd beforehand, in the order of a hand's fields, the weight's logarithm last. A hump is half as much again
-# or less; the words differ by a third more or less than assumed; a start moves by a tenth of the spun length; a rim
-# lies anywhere from the top of its hump to its foot; a third of skew. Strength: 15 % as tempers range (ASTM B36), what
-# temper and anneal do to it by a third of itself, passes by half as much. The weight: as laid, give or take a third.
-MEAN = np.array([0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0])
+# 1 sd about nought beforehand, in the order of a hand's fields, the weight's logarithm last; but for the strength all
+# are assumed, no source. A hump is half as much again or less; the words differ by a third more or less than assumed; a
+# start moves by a tenth of the spun length; a rim lies anywhere from the top of its hump to its foot; a third of skew.
+# Strength: 15 % as tempers range (ASTM B36), what temper and anneal do to it by a third of itself, passes by half as
+# much. The weight: as laid, give or take a third.
 SD = np.array([0.5, 0.35, 0.1, 0.8, 0.3, 0.15, 0.3, 0.3, 0.15, 0.3])
 LONGEST = 2.0 * SD  # of one step: beyond, what is laid is no longer nearly straight in its numbers
 # Where the search may begin, (further, rim, skew): a sheet that no tool has touched, fuller toward its rim or not, one
@@ -57,6 +56,11 @@ class _Laid:
     theta: Floats
     errors: tuple[Floats, ...]
 
+    @property
+    def counts(self) -> Floats:
+        """Stations of each batch, (batches,)."""
+        return np.array([float(len(error)) for error in self.errors])
+
     @cached_property
     def squares(self) -> Floats:
         """Sum of squared errors of each batch, (batches,)."""
@@ -65,24 +69,23 @@ class _Laid:
     @property
     def cost(self) -> float:
         """The negative log posterior."""
-        counts = np.array([len(error) for error in self.errors])
-        robust = float(np.sum((FREEDOM + counts) / 2.0 * np.log1p(self.squares / FREEDOM)))
-        return robust + 0.5 * float(np.sum(((self.theta - MEAN) / SD) ** 2))
+        robust = float(np.sum((FREEDOM + self.counts) / 2.0 * np.log1p(self.squares / FREEDOM)))
+        return robust + 0.5 * float(np.sum((self.theta / SD) ** 2))
 
     @property
     def trusted(self) -> Floats:
         """By how much each batch counts at these errors, (batches,)."""
-        counts = np.array([len(error) for error in self.errors])
-        return np.asarray((FREEDOM + counts) / (FREEDOM + self.squares))
+        return np.asarray((FREEDOM + self.counts) / (FREEDOM + self.squares))
 
 
 def found_hand(curves: Sequence[ShownCurve], *, progress: Callable[[str], None] = lambda _: None) -> Hand:
     """The hand that explains `curves` best, from the best of several beginnings; as assumed where there are none."""
     if not curves:
         return Hand()
-    search = _Search(tuple(curves), progress)
+    search = _Search(tuple(curves))
     at = min(search.tried([_beginning(*one) for one in BEGINNINGS]), key=lambda one: one.cost)
-    for _ in range(ROUNDS):
+    for round_ in range(ROUNDS):
+        progress(f"how sheet is laid here: step {round_ + 1} of at most {ROUNDS}")
         tried = (search.tried([theta])[0] for theta in search.steps(at))
         better = next((one for one in tried if one.cost < at.cost), None)
         if better is None:
@@ -99,10 +102,9 @@ def _beginning(further: float, rim: float, skew: float) -> Floats:
 
 @dataclass(frozen=True, eq=False)
 class _Search:
-    """Sheets of `curves` laid, and told how far."""
+    """Sheets of `curves` laid."""
 
     curves: tuple[ShownCurve, ...]
-    progress: Callable[[str], None]
 
     @cached_property
     def rows(self) -> list[Floats]:
@@ -121,7 +123,7 @@ class _Search:
         """Numbers that Gauss and Newton would go to, more and less damped."""
         moved = np.vstack((np.zeros(FORM_NUMBERS), np.diag(STEPS)))
         gaps = self._gaps([list(rows @ at.theta[:-1] + moved) for rows in self.rows])
-        matrix, pull = np.diag(1.0 / SD**2), (MEAN - at.theta) / SD**2
+        matrix, pull = np.diag(1.0 / SD**2), -at.theta / SD**2
         for curve, rows, gap, error, trusted in zip(self.curves, self.rows, gaps, at.errors, at.trusted, strict=True):
             weight = float(np.exp(at.theta[-1]))
             by_sheet = np.column_stack([(other - gap[0]) / step for other, step in zip(gap[1:], STEPS, strict=True)])
@@ -137,8 +139,7 @@ class _Search:
         asked = [(curve, sheet) for curve, some in zip(self.curves, numbers, strict=True) for sheet in some]
         laid = lay_many(
             [sheet_on_steel(curve.mandrel, curve.conditions, form_of(sheet)) for curve, sheet in asked],
-            jobs=cpu_count(), folder=kept_in(), trim_at=[curve.trim_at for curve, _ in asked], fineness=COARSE,
-            progress=lambda done, of: self.progress(f"how sheet is laid here: {done} of {of}") if done == of else None,
+            jobs=-1, folder=kept_in(), trim_at=[curve.trim_at for curve, _ in asked], fineness=COARSE,
         )  # fmt: skip
         told, gaps = iter(laid), []
         for curve, some in zip(self.curves, numbers, strict=True):

@@ -28,7 +28,7 @@ __all__ = ["ShownCurve", "shown_curves"]
 
 Floats = NDArray[np.float64]
 
-MOST_BATCHES = 10  # as many as numbers are sought; each is laid thirty times
+MOST_BATCHES = 10  # as many as numbers are sought; each is laid some thirty times
 STATIONS = 14  # along a flare: some three a bend of it
 # [-] of a gap, 1 sd: heats differ by 14 % (ASTM E1928-99, Table 1), and stand-offs by a quarter (`STARTING_SPREADS`),
 # which bends the curve over a fifth of the flare
