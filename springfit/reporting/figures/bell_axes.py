@@ -6,6 +6,7 @@ z and the diameter there.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -33,10 +34,15 @@ STYLE: dict[Any, Any] = {
     "svg.hashsalt": "springfit",
 }
 
+ROUND_MM: Mapping[Units, tuple[float, ...]] = {"mm": (50.0, 20.0, 10.0, 5.0, 2.0, 1.0), "in": (25.4, 12.7, 6.35, 2.54)}
+MOST_MOVED = 0.25  # of the spacing of ticks, to stand at a round z: beyond, labels would run into one another
+
 
 def along_bell(axes: Axes, s: Array, z: Array, diameter: Array, units: Units, *, ticks: int = 7) -> None:
-    """So many ticks from tail to rim with z and the diameter found there; s, z, diameter: (n,) [mm]."""
-    places = np.linspace(s[0], s[-1], ticks)
+    """So many ticks from tail to rim with z and the diameter found there, at round z between the two ends; s, z,
+    diameter: (n,) [mm]."""
+    even = np.linspace(s[0], s[-1], ticks)
+    places = np.array([even[0], *(_at_round_z(tick, s, z, units, even[1] - even[0]) for tick in even[1:-1]), even[-1]])
     labels = [
         f"{place(np.interp(tick, s, z), units)}\n{place(np.interp(tick, s, diameter), units)}"
         for tick in places
@@ -47,6 +53,15 @@ def along_bell(axes: Axes, s: Array, z: Array, diameter: Array, units: Units, *,
     axes.set_xticks(places, labels)
     said = "along the bell, z and diameter Ø" if ticks > 4 else "z and Ø"
     axes.set_xlabel(f"TAIL   ←   {said} [{units}]   →   RIM")
+
+
+def _at_round_z(tick: float, s: Array, z: Array, units: Units, spacing: float) -> float:
+    """The place nearest to `tick` whose z is round, as round as leaves ticks about `spacing` apart."""
+    for step in ROUND_MM[units]:
+        near = float(np.interp(step * round(float(np.interp(tick, s, z)) / step), z, s))
+        if abs(near - tick) < MOST_MOVED * spacing:
+            return near
+    return tick
 
 
 def key_above(axes: Axes, *, columns: int) -> None:
