@@ -7,18 +7,21 @@ Curves are laid more finely than the search lays; that laying itself is right is
 from __future__ import annotations
 
 from functools import cache
+from pathlib import Path
 
 import numpy as np
 import pytest
+from small_book import drawn, sheets, write
 
 from springfit.geometry.meridian import Meridian, meridian_from_stations
 from springfit.learning.basis.hand import AS_ASSUMED, FORM_NUMBERS, RIM_AT_TOP, Hand, form_of, form_rows
 from springfit.learning.basis.laid_state import COLUMNS, sheet_on_steel
 from springfit.learning.calibration.hand_search import found_hand
-from springfit.learning.calibration.shown_curves import ShownCurve
+from springfit.learning.calibration.shown_curves import ShownCurve, shown_curves
 from springfit.mechanics.laying.laying_down import lay
 from springfit.mechanics.laying.shop_words import SheetForm
 from springfit.records.conditions import Conditions
+from springfit.records.reading import read_book
 
 HANDS = Hand(further=-0.4, hump=0.1, start=0.03, rim=1.4, skew=-0.25, stronger=0.1, temper=-0.2, anneal=0.2)
 READ_TO = 0.05  # of a curve's rms: how well bells show it
@@ -62,6 +65,18 @@ def test_the_hand_that_laid_the_sheet_forecasts_a_bell_that_it_was_not_shown() -
 def test_without_bells_a_hand_is_as_assumed() -> None:
     assert found_hand([]) == AS_ASSUMED
     assert AS_ASSUMED.form(SEEN[0]) == SheetForm(rim_place=pytest.approx(0.5))  # type: ignore[arg-type]
+
+
+def test_a_bell_whose_finished_rim_is_blank_is_laid_to_its_end(tmp_path: Path) -> None:
+    """What a maker leaves blank is as the blank was cut: nothing is trimmed, and the search goes through."""
+    rows = drawn(sheets())
+    column = rows["batches.csv"][0].index("finished_rim_mm")
+    for row in rows["batches.csv"][1:]:
+        row[column] = ""
+    book, findings = read_book(write(tmp_path / "book", rows))
+    curves = shown_curves(book, findings)
+    assert curves and all(curve.trim_at is None for curve in curves)
+    assert found_hand(curves[:1]) != AS_ASSUMED
 
 
 def test_words_and_features_act_as_said() -> None:

@@ -5,9 +5,9 @@ Nine numbers hold for every batch of a shop. What they mean for one batch is a `
     further  = further + hump ln(stand-off of its word / that of a good hump)
     stronger = stronger + temper, anneal and passes times the features of these names
 
-and `start`, `rim` and `skew` are the same for all. They are nought before any bell, and found from bells by
-`calibration`. The rim's place along a hump is kept as a logit, `rim`, of its range: a step of one is as large for a rim
-at the top of the hump as for one on its foot.
+and `start`, `rim` and `skew` are the same for all. Before any bell they are nought, and the rim lies at the top of its
+hump; `calibration` finds them from bells. The rim's place along a hump is kept as a logit, `rim`, of its range: a step
+of one is as large for a rim at the top of the hump as for one on its foot.
 """
 
 from __future__ import annotations
@@ -75,7 +75,8 @@ def form_rows(conditions: Conditions) -> Floats:
     for row, name in enumerate(("further", "start", "rim", "skew", "stronger")):
         rows[row, places[name]] = 1.0
     word = USUAL_HUMP if conditions.hump is None else conditions.hump
-    rows[0, places["hump"]] = np.log(HUMP_STAND_OFF_MM[word] / HUMP_STAND_OFF_MM[USUAL_HUMP])
+    good = HUMP_STAND_OFF_MM[USUAL_HUMP]
+    rows[0, places["hump"]] = np.log(HUMP_STAND_OFF_MM.get(word, good) / good)  # `stand_off` refuses other words
     for feature in BATCH_FEATURES:
         if feature.name in _STRENGTH:
             rows[4, places[feature.name]] = np.nan_to_num(feature.value(conditions))

@@ -154,9 +154,9 @@ def _release_laid(
 ) -> None:
     """Puts the columns of laid states into `normal` and `axial` as large rotations move them, about half of each state;
     they stay linear where that state would snap."""
-    for state in ("laid", "assumed"):
-        places = [place for place in LAID if (FIELDS[place].feature == "assumed") == (state == "assumed")]
-        of_state = places[0]
+    assumed = np.array([FIELDS[place].feature == "assumed" for place in LAID])
+    for places in (LAID[~assumed], LAID[assumed]):
+        of_state = places[0]  # the state itself, before its changes
         columns = _resultants(shares, wall, flow_stress)
         n_s, n_theta, m_s, m_theta = (0.5 * each[:, of_state] for each in columns.values())
         with contextlib.suppress(ArithmeticError):

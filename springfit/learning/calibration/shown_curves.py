@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from springfit.findings import Finding
 from springfit.geometry.meridian import Meridian
-from springfit.learning.basis.spun_sheet import stage_rim_arc
+from springfit.learning.basis.spun_sheet import blank_rim_arc, stage_rim_arc
 from springfit.learning.experience import experience_of
 from springfit.learning.fit import Fit
 from springfit.learning.fitting import read_freely
@@ -58,7 +58,7 @@ def shown_curves(book: Book, findings: Sequence[Finding]) -> tuple[ShownCurve, .
     if not chosen:
         return ()
     fit = read_freely(experience_of(part_of(book, chosen), findings, hand=None))
-    return tuple(_shown(fit, batch) for batch in fit.layout.facts) if fit else ()
+    return tuple(_shown(fit, batch) for batch in fit.layout.facts if _has_spun_part(fit, batch)) if fit else ()
 
 
 def _most_measured(book: Book) -> list[str]:
@@ -78,6 +78,13 @@ def _most_measured(book: Book) -> list[str]:
     return [batch for _, _, batch in sorted(turns, key=lambda one: one[0])[:MOST_BATCHES]]
 
 
+def _has_spun_part(fit: Fit, batch: str) -> bool:
+    """Whether anything is left of a bell beyond where drawing stopped."""
+    made = fit.experience
+    rim = stage_rim_arc(made.meridian(batch), made.conditions[batch], made.faces[batch].stage)
+    return rim > made.draw_end_arc(batch)
+
+
 def _shown(fit: Fit, batch: str) -> ShownCurve:
     """The curve of a batch, no surer than what laying can follow of it."""
     measured, made = measured_curve(fit, batch), fit.experience
@@ -88,8 +95,8 @@ def _shown(fit: Fit, batch: str) -> ShownCurve:
     placed = (measured.place_variance + PLACE_MM**2) * np.outer(sine, sine)
     covariance = np.diag(measured.shape_variance[some]) + placed + OF_SIZE**2 * np.outer(gap, gap) + bent
     steel, how = made.meridian(batch), made.conditions[batch]
-    stage = made.faces[batch].stage
+    rim = stage_rim_arc(steel, how, made.faces[batch].stage)
     return ShownCurve(
         steel, how, measured.curve.arc[some], gap, np.linalg.inv(np.linalg.cholesky(covariance)),
-        None if stage == "spun" else stage_rim_arc(steel, how, stage),
+        rim if rim < blank_rim_arc(steel, how) else None,
     )  # fmt: skip
