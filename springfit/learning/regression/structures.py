@@ -57,7 +57,7 @@ _SHAPES = tuple(name for name in STARTING_SPREADS if name.endswith(("_shape", "_
 # of what the shop as a whole may be off its assumed value, and free fields by as much as batches differ. How much of
 # that a shop bears out is learned (`by_feature`).
 BY_FEATURE: Mapping[str, float] = {
-    "batch_stand_off": 0.2, "batch_closed": 0.2, "batch_strength": 0.1, "batch_start": 0.04, "batch_skew": 0.1,
+    "batch_stand_off": 0.2, "batch_closed": 0.2, "batch_strength": 0.1,
     **{name: STARTING_SPREADS[name] for name in _SHAPES},
 }  # fmt: skip
 
@@ -133,7 +133,8 @@ _LAID = Structure(
         "laid_stand_off": (0.0, 0.4), "laid_closed": (0.0, 0.4), "laid_strength": (0.0, 0.15),
         "laid_start": (0.0, 0.08), "laid_skew": (0.0, 0.2),
     },
-    by_feature=_by_feature(*(f"batch_{change}" for change in LAID_CHANGES)),
+    # Where a hump begins and leans is the hand's, whatever the sheet.
+    by_feature=_by_feature("batch_stand_off", "batch_closed", "batch_strength"),
     spreads={"batch_along": 0.05, **_NO_SHAPES},  # along: here of hoop share
     fixed=frozenset(_NO_SHAPES),
 )  # fmt: skip
