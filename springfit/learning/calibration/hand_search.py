@@ -25,7 +25,7 @@ from springfit.learning.calibration.shown_curves import ShownCurve
 from springfit.mechanics.laying import lay_many
 from springfit.mechanics.laying.grading import Fineness
 
-__all__ = ["COARSE", "found_hand"]
+__all__ = ["found_hand"]
 
 Floats = NDArray[np.float64]
 
@@ -51,7 +51,7 @@ ROUNDS, ENOUGH = 3, 0.5  # steps at most, and the gain below which no more is ta
 
 @dataclass(frozen=True, eq=False)
 class _Laid:
-    """Numbers tried, `theta` (10,), with what is laid by them (batches, n) and the errors (batches, n) it leaves."""
+    """Numbers tried, `theta` (10,), and the whitened `errors` that they leave, (n,) of each batch."""
 
     theta: Floats
     errors: tuple[Floats, ...]
