@@ -20,13 +20,14 @@ from springfit.learning.regression.link import FREE_LINK, LAID_LINK, Link
 
 __all__ = ["NEVER", "STARTING_SPREADS", "STRUCTURES", "Structure"]
 
+# Where spreads begin: most are learned from a shop's records, so a start counts most where few batches speak.
 STARTING_SPREADS: Mapping[str, float] = {
     "seat_tail": 0.4,  # [mm] hand seats of 0.1 to 0.8 mm are usual; common practice, no source
-    "seat_witness": 0.08,  # [mm] setting to a scribed line
-    "seat_rim": 0.2,  # [mm] a rim face is ragged
-    "wall": 0.008,  # [mm] sheet against its nominal
-    "bell_hoop": 0.06, "bell_along": 0.06,  # [-] bells of one batch differ by about this share
-    "bell_remainder": 0.006,  # [mm] hands
+    "seat_witness": 0.08,  # [mm] setting to a scribed line, about the line's own width; assumed
+    "seat_rim": 0.2,  # [mm] a rim face is ragged, and a seat is half of `seat_tail`; assumed
+    "wall": 0.008,  # [mm] a sheet about its nominal, 1.6 % of half a millimetre; assumed
+    "bell_hoop": 0.06, "bell_along": 0.06,  # [-] bells of a batch share heat and anneal: under half of `batch_hoop`
+    "bell_remainder": 0.006,  # [mm] what hands do otherwise from bell to bell, a quarter of a thou; assumed
     # [-] locked-in stress differs from heat to heat by 14 and 28 % (ASTM E1928-99, Table 1); the smaller to begin with
     "batch_hoop": 0.14, "batch_along": 0.14,
     # [-] natural logarithms: a hand's stand-off differs by a quarter; a temper's tensile range is 15 % wide (ASTM B36)
@@ -34,18 +35,19 @@ STARTING_SPREADS: Mapping[str, float] = {
     # [-] a part of the spun length, 3 mm of 60, and a logarithm: what one hand does otherwise from batch to batch, by
     # eye; common practice, no source
     "batch_start": 0.05, "batch_skew": 0.15,
-    # [-] shares: the same 14 % of the usual hoop share, and of what moment and edges may be
+    # [-] shares: the same 14 % of the usual hoop share, 0.6; of what moment and edges may be about as much, assumed.
+    # That batches differ in shape at all came of one bad bell of the development shop `standoff-1`.
     "batch_hoop_shape": 0.08, "batch_moment_shape": 0.06, "batch_hoop_edge": 0.05, "batch_moment_edge": 0.06,
-    "effects": 0.2,  # [-] log multiplier by one unit of a feature
-    **{kind: 0.08 for kind in LABELS},
-    "mandrels": 0.008,  # [mm] what the shell does not explain on one mandrel
+    "effects": 0.2,  # [-] log multiplier by one unit of a feature, which a maker would call large: a fifth; assumed
+    **{kind: 0.08 for kind in LABELS},  # [-] log multiplier of one spinner, lot ...: below what heats do; assumed
+    "mandrels": 0.008,  # [mm] what the shell does not explain on one mandrel: a third of a thou; assumed
     # [mm] the same gap all along one mandrel: half the thou to which a caliper reads the steel's radius, or so the tube
     # stands free of it; common practice, no source
     "mandrel_size": 0.013,
     "thinning": 0.02,  # [walls] a spun wall hardly leaves the sheet's; Sugar et al. 2016 see thinning half-way up
-    "rim": 0.5,  # [walls] where on the edge of the rim a rule finds the face
+    "rim": 0.5,  # [walls] where on the edge of the rim a rule finds the face: either edge of the wall is half off
     "home": 0.2,  # [mm] on the mean of all hands: half of one seat's scatter, assumed
-    "by_feature": 1.0,  # [-] on those of what features change of a bell's shape
+    "by_feature": 1.0,  # [-] on those of what features change of a bell's shape: as `BY_FEATURE` has them
 }  # fmt: skip
 
 NEVER = 1e-4  # standard deviation of a column that a structure leaves out: a number that a solve can invert
@@ -54,8 +56,9 @@ _SHAPES = tuple(name for name in STARTING_SPREADS if name.endswith(("_shape", "_
 
 # What nobody records may go with each feature otherwise than assumed: a springy sheet stands off further, a third pass
 # brings the rim back. One unit of a feature is a change that a maker would call large. It may move a laid state by half
-# of what the shop as a whole may be off its assumed value, and free fields by as much as batches differ. How much of
-# that a shop bears out is learned (`by_feature`).
+# of what the shop as a whole may be off its assumed value (strength by two thirds), and free fields by as much as
+# batches differ; assumed. Half as much was tried and taken back after a look at `sample-shop-laid`. How much of that a
+# shop bears out is learned (`by_feature`).
 BY_FEATURE: Mapping[str, float] = {
     "batch_stand_off": 0.2, "batch_closed": 0.2, "batch_strength": 0.1,
     **{name: STARTING_SPREADS[name] for name in _SHAPES},
@@ -92,10 +95,23 @@ _NO_LAID = {FIELDS[place].name: (0.0, NEVER) for place in LAID}
 _NO_CHANGES = dict.fromkeys((f"batch_{change}" for change in LAID_CHANGES), NEVER)
 _NO_SHAPES = dict.fromkeys(_SHAPES, NEVER)
 
+# Free fields. Finite-element bells hold hoop shares of -0.5 to 1 (`mechanics.shell.limits`), and yield allows 1.15: 0.6
+# +- 0.5 spans that. Drawn over the ring hardly any hoop is left (design study with finite elements). Moments have no
+# sign beforehand and stay below the same bound: 0.4, assumed.
+#
+# Chosen on `sample-shop`, by what it scored: the level of `meridional` and of what the tool's nose does to it (0.05
+# before), their walks (0.05 before for the nose's) and the two edges (0.3 before): along the flare less than records
+# can tell from a seat. Wider ones (level 0.15, walk 0.1) were tried since as further members of the mixture on
+# development shops and did no better. `meridional_drawn` is as narrow, assumed; what records cannot tell of it stays in
+# the band (`fitted_structure.TAIL_PULL`).
+#
+# Walks are steps between neighbouring splines: end to end the thirteen of hoop may part by 0.5, the seven of moment by
+# 0.15; assumed. An overlap may hold half the usual hoop share more; one unit of radius is a rim 2.7 times as wide, of
+# facet a corner 0.01 per mm above the flare: their sizes are assumed, no source. That radius over wall is a field at
+# all was kept by what `sample-shop` scored.
 _FREE = Structure(
     name="free",
     link=FREE_LINK,
-    # Hoop survives in the spun zone and hardly in the drawn one (design study with finite elements).
     level={"hoop": (0.6, 0.5), "meridional": (0.0, 0.02), "meridional_by_tool_nose": (0.0, 0.02), "moment": (0.0, 0.4)},
     walk={"hoop": 0.15, "meridional": 0.03, "meridional_by_tool_nose": 0.03, "moment": 0.06},
     single={
@@ -122,20 +138,23 @@ _LAID = Structure(
     name="laid",
     link=LAID_LINK,
     # What laying leaves unexplained has no sign beforehand, and stays of this size: where it was let grow, fields of
-    # more than all flow stress stood beside a laid state of negative weight.
+    # more than all flow stress stood beside a laid state of negative weight (at a bad bell of the development shop
+    # `standoff-1`). A fifth of flow stress in hoop and moment, a part of that along the bell; assumed.
     level={"hoop": (0.0, 0.2), "meridional": (0.0, 0.05), "meridional_by_tool_nose": (0.0, 0.02), "moment": (0.0, 0.2)},
     walk=_FREE.walk,
     single={
         **{name: (0.0, sd) for name, (_, sd) in _FREE.single.items()},
-        # Finite elements are met within a few per cent given the inputs; the shop is not known to be laid at all.
+        # Finite elements are met within a few per cent given the inputs; the shop is not known to be laid at all, and
+        # a weight of nought is two standard deviations off.
         "laid": (1.0, 0.5), "assumed": (0.0, NEVER),
-        # Stand-offs behind the words are assumed; strength lies within its table.
+        # Stand-offs behind the words are assumed and may be half as much again; a rim may come back by some of a step,
+        # assumed; strength lies within its table, 15 %; start and skew as far as one step of `laid_state.STEP` or so.
         "laid_stand_off": (0.0, 0.4), "laid_closed": (0.0, 0.4), "laid_strength": (0.0, 0.15),
         "laid_start": (0.0, 0.08), "laid_skew": (0.0, 0.2),
     },
     # Where a hump begins and leans is the hand's, whatever the sheet.
     by_feature=_by_feature("batch_stand_off", "batch_closed", "batch_strength"),
-    spreads={"batch_along": 0.05, **_NO_SHAPES},  # along: here of hoop share
+    spreads={"batch_along": 0.05, **_NO_SHAPES},  # along: here of hoop share, as its level; assumed
     fixed=frozenset(_NO_SHAPES),
 )  # fmt: skip
 
@@ -143,6 +162,7 @@ _ASSUMED = replace(
     _LAID, name="assumed", single={**_LAID.single, "laid": (0.0, NEVER), "assumed": _LAID.single["laid"]}
 )
 
+# The prior of the hoop share is that of free fields; all else is left out.
 _SHARE = Structure(
     name="share",
     link=FREE_LINK,
