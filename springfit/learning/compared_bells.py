@@ -17,7 +17,7 @@ __all__ = ["compare_bells"]
 
 Floats = NDArray[np.float64]
 
-SAME_MM = 1e-6  # of arc: places that are one and the same
+SAME_MM = 1e-6  # of arc: places that are one and the same; less is rounding
 
 
 def compare_bells(model: SpringModel, first: AskedBell, second: AskedBell) -> GapDifference:

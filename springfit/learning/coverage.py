@@ -19,10 +19,10 @@ __all__ = [
 Floats = NDArray[np.float64]
 
 INSIDE, STRETCHED, PHYSICS_ONLY = "inside", "stretched", "physics_only"
-FLARE_UNIT = 1.0  # [knots] of the flare coordinate
-RADIUS_UNIT = 0.25  # of ln radius: a quarter larger or smaller is another bell
-NEAR, FAR = 1.0, 3.0  # units from the nearest recorded station: inside, then stretched, then physics alone
-USUAL_UNIT = 0.5  # spreads of a feature past its recorded range that still count as met
+FLARE_UNIT = 1.0  # [knots] of the flare coordinate; as fine as the fields follow it
+RADIUS_UNIT = 0.25  # of ln radius: a quarter larger or smaller is another bell; assumed
+NEAR, FAR = 1.0, 3.0  # units from the nearest recorded station: inside, then stretched, then physics alone; assumed
+USUAL_UNIT = 0.5  # spreads of a feature past its recorded range that still count as met; assumed
 NAMED = ("alloy",)  # labels that change the mechanics when new; a new lot only widens the band
 
 

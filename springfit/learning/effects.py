@@ -26,12 +26,13 @@ __all__ = ["Confounded", "Effect", "confounded", "effects_of", "typical_gap"]
 
 Floats = NDArray[np.float64]
 
-FALSE_CLAIMS = 0.05  # chance of one or more false claims over all effects looked at
-BAND = 0.90
+FALSE_CLAIMS = 0.05  # chance of one or more false claims over all effects looked at; one in twenty, as is usual
+BAND = 0.90  # of every band in a report
 FEWEST_BATCHES = 4  # two or three batches differ in many things at once, and name none of them
 # Of an effect's log multiplier, assumed: yield bounds locked-in stress, and one lever is taken not to double a gap.
 LARGEST_LOG = float(np.log(2.0))
-INSEPARABLE = 0.8  # absolute posterior correlation beyond which two effects are not told apart
+# Absolute posterior correlation beyond which two effects are not told apart; two thirds of either in common; assumed
+INSEPARABLE = 0.8
 
 # One step of each batch feature in its own unit: a fifth thicker, half as hard again, no anneal for a full one, twice
 # the passes, a good hump for none, a nose twice as blunt, twice the speed. One unit of any other.

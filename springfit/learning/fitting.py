@@ -41,7 +41,7 @@ __all__ = ["fit_model", "physics_model", "read_freely"]
 
 Floats = NDArray[np.float64]
 
-ROUNDS = 3
+ROUNDS = 3  # a fault found in one is out of the next; a third for what it hid. Assumed enough
 FREE = ("varied", "free", "share")  # structures without laid columns
 READING = ("laid", "assumed", "free")  # structures that may read the bells while faults are sought
 # Batches beyond which spreads are sought on half as many, evenly among them, and kept: a standard deviation that a

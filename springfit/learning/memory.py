@@ -13,7 +13,8 @@ __all__ = [
     "ManyAdded", "Memory", "NoNewBatch", "NothingLearned", "RecordsChanged", "WhyRefit", "why_refit",
 ]  # fmt: skip
 
-MOST_ADDED = 0.10  # of the batches of the last full fit: with more added since, spreads and faults deserve a fresh look
+# Of the batches of the last full fit: with more added since, spreads and faults deserve a fresh look; assumed
+MOST_ADDED = 0.10
 
 
 @dataclass(frozen=True)

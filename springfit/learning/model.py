@@ -33,8 +33,10 @@ __all__ = ["AskedBell", "KnownBatch", "SpringModel", "Together", "Words", "freed
 
 Floats = NDArray[np.float64]
 
+# Revisions in the demo and the sample shops lie within 0.5 mm of one another; half as much again, assumed.
 SAME_STEEL_MM = 0.75  # normal distance within which a draft counts as a revision of a recorded mandrel
-PASSED_WHERE_BLANK = 0.1  # chance of passes toward the tail where the record does not say; a guess of the trade
+# Chance of passes toward the tail where the record does not say; a guess of the trade; no source
+PASSED_WHERE_BLANK = 0.1
 BAND_90 = 1.645  # standard deviations each way of a normal 90 % band
 
 

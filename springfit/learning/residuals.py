@@ -16,7 +16,7 @@ __all__ = ["back_pass_stretches", "faults_found", "noise_scale", "sound_though_p
 
 Floats = NDArray[np.float64]
 
-NOISE_RANGE = (0.7, 3.0)  # how far a gauge's own noise may lie from what its row states: seldom thrice as far
+NOISE_RANGE = (0.7, 3.0)  # how far a gauge's own noise may lie from what its row states: seldom thrice as far; assumed
 
 
 def faults_found(fit: Fit, candidates: tuple[Bell, ...]) -> tuple[LocalFault, ...]:

@@ -27,7 +27,8 @@ Floats = NDArray[np.float64]
 
 STATIONS = 16  # of a batch's flare that a regressor sees: neighbouring stations tell nothing new
 FLARE, LOG_RADIUS, HOOP_GAP = PLACE = ("flare", "log_radius", "hoop_gap_mm")
-STEP_MM = 1.0  # of arc between the stations at which features of a place are worked out
+# Of arc between the stations at which features of a place are worked out; finer changes nothing that is shown
+STEP_MM = 1.0
 
 
 @dataclass(frozen=True)

@@ -25,7 +25,7 @@ __all__ = ["AS_ASSUMED", "FORM_NUMBERS", "RIM_AT_TOP", "Hand", "form_of", "form_
 
 Floats = NDArray[np.float64]
 
-RIM_PLACES = (0.3, 0.95)  # below, the hump would be fullest past the rim; above, the rim lies on the steel
+RIM_PLACES = (0.3, 0.95)  # below, the hump would be fullest past the rim; above, the rim lies on the steel; assumed
 RIM_AT_TOP = -0.8109302162163288  # logit of a rim at the top of its hump, place 0.5: ln(0.20 / 0.45)
 _STRENGTH = ("temper", "anneal", "passes")
 FORM_NUMBERS = 5

@@ -35,8 +35,10 @@ __all__ = ["SHARES", "Shares", "StressBasis", "stress_basis"]
 Floats = NDArray[np.float64]
 
 SHARES = ("hoop", "meridional", "moment")
-FACET_UNIT = 0.01  # [1/mm] curvature of a facet that counts as one
-STATION_STEP = 1.5  # [mm] of arc between stations of a basis; the shell refines its own mesh inside
+# [1/mm] curvature of a facet that counts as one; a scale: it only says what the prior of the fields of facets is of
+FACET_UNIT = 0.01
+# [mm] of arc between stations of a basis; the shell refines its own mesh inside; a third of an edge's decay length
+STATION_STEP = 1.5
 _OF = {share: of_share(share) for share in SHARES}
 
 

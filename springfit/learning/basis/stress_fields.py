@@ -50,6 +50,8 @@ def _laid() -> list[Field]:
     ]
 
 
+# Splines in a row: of hoop one for each knot of the flare and one, of moment half as many, assumed; of meridional six,
+# for thirteen before, kept by what `sample-shop` scored.
 FIELDS: tuple[Field, ...] = (
     *_splines("hoop", 13),
     *_splines("meridional", 6),

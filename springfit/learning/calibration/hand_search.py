@@ -43,10 +43,12 @@ LONGEST = 2.0 * SD  # of one step: beyond, what is laid is no longer nearly stra
 BEGINNINGS = (
     (0.0, RIM_AT_TOP, 0.0), (-0.3, RIM_AT_TOP, 0.35), (-0.3, 0.6, 0.0), (-0.5, 1.6, -0.35),
 )  # fmt: skip
+# As large as half of what each may be off (`SD`), strength and start a little more: slopes between hands, not at one.
 STEPS = np.array([0.25, 0.06, 0.4, 0.15, 0.15])  # of the finite differences, in the order of a sheet's numbers
-DAMPINGS = (0.02, 0.5)  # of a step, the second where the first leads nowhere better (Marquardt 1963)
-FREEDOM = 4.0
-ROUNDS, ENOUGH = 3, 0.5  # steps at most, and the gain below which no more is taken
+DAMPINGS = (0.02, 0.5)  # of a step, the second where the first leads nowhere better (Marquardt 1963); values assumed
+FREEDOM = 4.0  # of Student's t: tails for an odd batch; common practice, no source
+# Steps at most, and the gain below which no more is taken; of a log posterior, half a nat decides nothing
+ROUNDS, ENOUGH = 3, 0.5
 
 
 @dataclass(frozen=True, eq=False)

@@ -33,7 +33,7 @@ STATIONS = 14  # along a flare: some three a bend of it
 # [-] of a gap, 1 sd: heats differ by 14 % (ASTM E1928-99, Table 1), and stand-offs by a quarter (`STARTING_SPREADS`),
 # which bends the curve over a fifth of the flare
 OF_SIZE, OF_SHAPE, ALIKE_OVER = 0.14, 0.25, 3.0
-PLACE_MM, FLOOR_MM = 0.05, 0.005  # 1 sd of what a tail's pull moves, and of what no laying follows
+PLACE_MM, FLOOR_MM = 0.05, 0.005  # 1 sd of what a tail's pull moves, and of what no laying follows; assumed
 
 
 @dataclass(frozen=True, eq=False)

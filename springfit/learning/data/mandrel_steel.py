@@ -10,7 +10,7 @@ from springfit.records.book import Book
 
 __all__ = ["STEEL_ERROR_MM", "draft_meridian", "steel_meridian", "steel_of_book"]
 
-STEEL_ERROR_MM = 0.005  # 1 sd of a diameter: a micrometer on turned steel, by hand
+STEEL_ERROR_MM = 0.005  # 1 sd of a diameter: a micrometer on turned steel, by hand; a fifth of a thou; assumed
 _FEW = 60  # profiles, a tenth of a second each, below which starting other processes costs more than it saves
 
 

@@ -19,8 +19,10 @@ __all__ = ["BackPassHump", "FaultyStretch", "learn_hump"]
 
 Floats = NDArray[np.float64]
 
-# 30-40 thou on diameter and more is usual, 0.38 to 0.5 mm per side; common practice, no source. Worth two bells.
+# 30-40 thou on diameter and more is usual, 0.38 to 0.5 mm per side; common practice, no source. What is taken lies a
+# quarter of its sd below that, assumed; worth two bells.
 USUAL_SIZE, USUAL_SIZE_SD, PSEUDO = 0.35, 0.12, 2.0
+# [mm] past the draw end, and 1 sd of the shape: half an inch either way; common practice, no source.
 USUAL_PLACE, USUAL_PLACE_SD = 12.0, 6.0
 USUAL_WIDTH = 12.0
 # Bells beforehand that show it, and that do not: usual where the last pass runs toward the tail while clamped (common

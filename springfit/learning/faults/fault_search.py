@@ -26,16 +26,17 @@ Readings = TypeVar("Readings", bound=BellReadings)
 
 # 1 sd of the shape of a swelling: a throat swells over two inches, or four; common practice, no source
 WIDTHS_MM = (12.0, 18.0, 26.0)
-SIZE_SD_MM = 0.5  # prior of its height, either way
-MARGIN = 8.0  # log evidence by which the fault must win: about 3000 to 1
-STEEP = np.radians(30.0)  # where the bell is steeper, elastic reach is wider than any fault
-STEP_MM = 6.0  # between the places tried
-REACH = 2.8  # widths each way that are taken out
-SEATS_TRIED = np.linspace(-3.0, 3.0, 241)  # [mm]
-SLIP_SD = 4.0  # standard deviations of one reading
-MOST_OF_THE_BELL = 0.5
+SIZE_SD_MM = 0.5  # prior of its height, either way; as large as 40 thou on diameter; assumed
+MARGIN = 8.0  # log evidence by which the fault must win: about 3000 to 1; a book holds hundreds of bells
+STEEP = np.radians(30.0)  # where the bell is steeper, elastic reach is wider than any fault; assumed
+STEP_MM = 6.0  # between the places tried; half the narrowest of them
+REACH = 2.8  # widths each way that are taken out; 2 % of its height is left there
+SEATS_TRIED = np.linspace(-3.0, 3.0, 241)  # [mm]; past any seat of a hand (0.1 to 0.8 mm), a thou apart
+SLIP_SD = 4.0  # standard deviations of one reading; normal ones are past it once in 16 000
+MOST_OF_THE_BELL = 0.5  # of its readings out of reach wherever it sits: then it is no bell of this steel; assumed
 MOST_FAULTS = 2  # a bell; with more it is no bell of this batch
-MISFIT = 4.0  # mean square of standardised residuals at which a bell is left out whole
+# Mean square of standardised residuals at which a bell is left out whole; twice as far off as is said of them; assumed
+MISFIT = 4.0
 
 
 @dataclass(frozen=True)

@@ -18,13 +18,14 @@ __all__ = ["FLARE_KNOTS_DEG", "STATION_FEATURES", "Bench", "StationFeature", "fl
 
 Floats = NDArray[np.float64]
 
-# Slope angles [deg] that share the flare evenly: close at the throat, where the bell turns from tube to flare.
+# Slope angles [deg] that share the flare evenly: close at the throat, where the bell turns from tube to flare; assumed.
 FLARE_KNOTS_DEG = (0.0, 2.0, 4.0, 8.0, 14.0, 22.0, 32.0, 45.0, 58.0, 70.0, 80.0, 90.0)
 DRAW_END_BLUR_MM = 3.0  # the ring's contact is a few walls long: the zones change over about 3 mm each way
 FELT_MM = 4.0  # 1 sd: about the decay length of an edge disturbance in the throat
-NEIGHBOURHOOD_MM = 25.0  # half width of the stretch against which local curvature is held
+# Half width of the stretch against which local curvature is held; wider than a dish of 38 mm; assumed
+NEIGHBOURHOOD_MM = 25.0
 USUAL_RADIUS_OVER_WALL = 120.0  # at the rim: 60 mm of radius in half a millimetre
-FADES_MM = 15.0  # arc over which the draw end and the rim are felt
+FADES_MM = 15.0  # arc over which the draw end and the rim are felt; three decay lengths of an edge or so; assumed
 
 
 @dataclass(frozen=True)

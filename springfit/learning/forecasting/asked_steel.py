@@ -21,7 +21,9 @@ from springfit.records.conditions import Conditions
 
 __all__ = ["AskedSteel", "asked_steel"]
 
-DRAW_ENDS_TRIED = (0.85, 1.0, 1.15)  # of the usual one, where the record does not say where drawing stopped
+# Of the usual one, where the record does not say where drawing stopped; a tenth of the bell either way of two thirds;
+# assumed
+DRAW_ENDS_TRIED = (0.85, 1.0, 1.15)
 
 
 @dataclass(frozen=True)

@@ -39,7 +39,7 @@ TAIL_PULL = 0.05
 TAIL_FIELD = [field.name for field in FIELDS].index("meridional_drawn")
 
 
-FLARE_PART = 0.6  # of the arc: the flare, by which the place is taken, is what lies beyond
+FLARE_PART = 0.6  # of the arc: the flare, by which the place is taken, is what lies beyond; assumed
 
 
 @dataclass(frozen=True)

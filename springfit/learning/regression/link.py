@@ -30,7 +30,7 @@ __all__ = [
 Floats = NDArray[np.float64]
 
 LARGEST_LOG = 2.0  # of a multiplier: beyond a factor of seven no sheet is brass of any temper
-MULTIPLIERS = 2  # unknowns of a batch's size
+MULTIPLIERS = 2  # unknowns of a batch's size; hoop, and all along the bell
 
 
 def _row(name: str, degree: int) -> Floats:

@@ -25,7 +25,9 @@ __all__ = ["Prior", "Spreads", "spline_rows"]
 
 Floats = NDArray[np.float64]
 
-LABEL_MEAN = 0.01  # [-] how far the mean deviation of a kind of label may stand from zero
+# [-] how far the mean deviation of a kind of label may stand from zero; an eighth of a label's own spread: their mean
+# is the fields' business; assumed
+LABEL_MEAN = 0.01
 
 
 @dataclass(frozen=True)

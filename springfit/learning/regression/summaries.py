@@ -31,9 +31,14 @@ __all__ = [
 
 Floats = NDArray[np.float64]
 
-THINNINGS = 4  # how the wall may thin along the bell: drawn zone, and three places of the spun one
-REMAINDERS = 12  # smooth functions along the bell for what the shell leaves unexplained
-SEATS = 8  # sessions of one bell (stage, datum and gauge) that are learned from: the first ones
+# How the wall may thin along the bell: drawn zone, and three places of the spun one; thinning is half-way up (Sugar et
+# al. 2016), so a few places show it; assumed
+THINNINGS = 4
+# Smooth functions along the bell for what the shell leaves unexplained; one each inch of a 300 mm bell; assumed
+REMAINDERS = 12
+# Sessions of one bell (stage, datum and gauge) that are learned from: the first ones; two each of all three; a bound on
+# what a bell costs
+SEATS = 8
 DATUMS = ("tail", "witness", "rim", "free")
 
 

@@ -25,11 +25,10 @@ from springfit.learning.validation.leaving_out import measured_curve
 __all__ = ["LOG", "HeldAgainst", "Told", "judged", "log_text", "read_log", "told_of"]
 
 LOG = "forecast_log.csv"
-USUAL_NATS, PSEUDO = (
-    0.5,
-    3.0,
-)  # how far log densities of two sound versions differ by batch, and its weight in batches
-ONE_IN_TWENTY = 1.645  # standard errors
+# How far log densities of two sound versions differ by batch, and its weight in batches: half a nat is a band wider by
+# two thirds, or a forecast off by one standard deviation; assumed.
+USUAL_NATS, PSEUDO = 0.5, 3.0
+ONE_IN_TWENTY = 1.645  # standard errors of a normal mean that it exceeds to one side once in twenty
 
 
 @dataclass(frozen=True)

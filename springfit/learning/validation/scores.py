@@ -33,7 +33,9 @@ __all__ = ["Score", "Validation", "validate"]
 
 Floats = NDArray[np.float64]
 
-MOST_ASKED = 40  # batches forecast, one by one and with their mandrels; of more, so many evenly among them
+# Batches forecast, one by one and with their mandrels; of more, so many evenly among them; of 40 the share in a 90 %
+# band is known to 5 %
+MOST_ASKED = 40
 
 
 @dataclass(frozen=True)

@@ -23,11 +23,13 @@ __all__ = ["stacked", "weighing"]
 
 Floats = NDArray[np.float64]
 
-PSEUDO = 6.0  # batches of good behaviour that a band is credited with beforehand
+# Batches of good behaviour that a band is credited with beforehand; as a spread is (`estimation`); assumed
+PSEUDO = 6.0
 BAND_90 = 1.645  # standard deviations each way of a normal 90 % band
-WIDEST = 8.0  # beyond that a structure knows nothing, and its weight says so
+WIDEST = 8.0  # beyond that a structure knows nothing, and its weight says so; assumed
 STATIONS = 24  # along a flare, at which errors of batches are held beside one another; more than there are facts
-NARROWEST = 0.5  # times what a structure says of itself: a few lucky batches may not close its band further
+# Times what a structure says of itself: a few lucky batches may not close its band further, half, assumed
+NARROWEST = 0.5
 
 
 def stacked(log_density: Floats, *, pseudo: float = 1.0) -> Floats:

@@ -45,7 +45,8 @@ from springfit.records.part import batch_digests, part_of
 
 __all__ = ["Training", "train"]
 
-MOST_COMPARED = 40  # new batches that are left out one by one, evenly among them
+# New batches that are left out one by one, evenly among them; as many as are scored (`scores.MOST_ASKED`)
+MOST_COMPARED = 40
 
 Progress = Callable[[str], None]
 
