@@ -13,7 +13,7 @@ __all__ = ["Fault", "LeftOut", "MandrelEvidence", "no_evidence"]
 
 
 FEWEST_FAULTY = 2  # bells: one odd bell is a bell, two of a kind are a habit of the process
-SMALLEST_SHARE = 0.15  # of the bells looked at
+SMALLEST_SHARE = 0.15  # of the bells looked at; one in seven: rarer ones are no habit; assumed
 
 
 @dataclass(frozen=True)

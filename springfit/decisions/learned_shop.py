@@ -21,7 +21,7 @@ from springfit.records.conditions import Conditions
 __all__ = ["LearnedShop", "ShopModel"]
 
 NEWEST = 2  # batches that show how the shop works now: a habit given up long ago is no reason to stop
-APART_MM = 40.0  # faults nearer than this along the bell are one fault
+APART_MM = 40.0  # faults nearer than this along the bell are one fault; a swelling is two inches long
 
 
 class ShopModel(Protocol):

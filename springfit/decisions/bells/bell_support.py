@@ -22,11 +22,13 @@ from springfit.learning.regression.structures import STARTING_SPREADS
 __all__ = ["BellSupport", "no_support", "support_of"]
 
 HEATS = STARTING_SPREADS["batch_hoop"]  # [-] of the gap, 1 sd from heat to heat
-COUNTS_AS = 3.0  # batches that the usual spread counts as beside the means themselves
-STEEL_MM = 0.005  # 1 sd of the cut between two revisions, both measured by hand: 0.003 mm each, and their stations
+COUNTS_AS = 3.0  # batches that the usual spread counts as beside the means themselves; assumed
+STEEL_MM = 0.005  # 1 sd of the cut between two revisions, both measured by hand: `STEEL_SD_MM` each, and their stations
 REACH_MM = 6.35  # of arc past the outermost reading: the quarter inch that shops measure at
-APART_MM = 40.0  # of arc between two stations: over more than that a flare may do anything unseen
-STRAIGHT_RAD = 0.05  # a stretch that turns by less is a tube or a taper: what hardly bends hardly springs back
+# Of arc between two stations: over more than that a flare may do anything unseen; as long as a dish; assumed
+APART_MM = 40.0
+# A stretch that turns by less is a tube or a taper: what hardly bends hardly springs back; 3 degrees, assumed
+STRAIGHT_RAD = 0.05
 
 
 @dataclass(frozen=True)

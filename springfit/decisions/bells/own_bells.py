@@ -26,7 +26,7 @@ from springfit.records.conditions import Conditions
 __all__ = ["BatchMean", "OwnBells", "no_bells", "own_bells"]
 
 LIKE = ("alloy", "temper", "anneal")  # what sets the strength of the sheet, and with it the springback
-GAUGE_SHARE = 0.5  # of a gauge's repeatability: 1 sd of its bias, as in learning
+GAUGE_SHARE = 0.5  # of a gauge's repeatability: 1 sd of its bias, as in learning (`summaries.Columns`)
 
 
 @dataclass(frozen=True)

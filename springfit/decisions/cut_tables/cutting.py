@@ -21,18 +21,20 @@ from springfit.geometry.points import FloatArray
 
 __all__ = ["CUT_COLUMNS", "Steps", "cut_table", "joint_of", "shortfall", "turned_steps"]
 
-CHORD_MM = 0.025  # normal distance of curve and straight between corners
+CHORD_MM = 0.025  # normal distance of curve and straight between corners; a thou, as a diameter may be out
 LONGEST_MM = 6.35  # of arc: a quarter inch, the stations a shop measures at
 SHORTEST_MM = 0.2  # of arc: finer than a hand wheel can be set
 STEEP = np.pi / 4  # above 45 degrees a place at a diameter is surer than a diameter at a place
 CREST_MM = 0.05  # of arc: over it a crest bent to a radius of 1 mm rises by 0.0003 mm
-SAMPLES = 17  # along a chord, to find its largest distance from the curve
-UNDER_MM = 0.0025  # how far a table may ever lead below the line, its rounding included
+SAMPLES = 17  # along a chord, to find its largest distance from the curve: within 1 % for any arc
+UNDER_MM = 0.0025  # how far a table may ever lead below the line, its rounding included; a tenth of a thou
 PRINTED_MM = 0.00254  # 0.0001 in, the last digit of a printed size; in mm tables it is 0.001
-OVERSIZE_MM = 0.025  # inspection: a diameter may be this much over its size and nothing under
-JOINT_MM, JOINT_SAG = 25.0, 0.025  # a joint may stand where 25 mm of line are a cone to within 0.025 mm
+OVERSIZE_MM = 0.025  # inspection: a diameter may be this much over its size and nothing under; a thou
+# A joint may stand where 25 mm of line are a cone to within 0.025 mm; an inch and a thou; assumed
+JOINT_MM, JOINT_SAG = 25.0, 0.025
 NOTHING_MM = 0.0005  # per side: below this a row would be printed as nothing
-REVERSED_MM = 0.001  # a curve bent the other way by less than this over a step is straight
+# A curve bent the other way by less than this over a step is straight; below what a lathe turns true; assumed
+REVERSED_MM = 0.001
 
 CUT_COLUMNS = (
     "step",

@@ -24,7 +24,9 @@ FACET_COLUMNS = (
     "wanted_depth_mm", "depth_to_cut_mm", "station_spacing_mm", "mandrel_needs_mm", "target_needs_mm", "washes_out",
 )  # fmt: skip
 
-SAME_PLACE_MM = 10.0  # along z within which a facet on the steel and one wanted are the same
+# Along z within which a facet on the steel and one wanted are the same; a quarter of a dish; assumed
+SAME_PLACE_MM = 10.0
+# A quarter, assumed: it would have to be cut four times as deep.
 LEAST_KEPT = (
     0.25  # a bell that keeps less than this of a facet cannot be told what to do by cutting it deeper
 )

@@ -13,7 +13,7 @@ from springfit.decisions.verdict.decision_case import Case, Decision
 
 __all__ = ["sizes_to_turn"]
 
-FEWEST_ROWS = 8  # of a line worth a table
+FEWEST_ROWS = 8  # of a line worth a table; as few as the record book asks of a profile
 
 
 def sizes_to_turn(

@@ -14,7 +14,7 @@ from springfit.geometry.points import FloatArray
 
 __all__ = ["STATION_COLUMNS", "station_table"]
 
-FURTHEST_MM = 1.0  # of arc between rows
+FURTHEST_MM = 1.0  # of arc between rows; a z read between two of them is a straight line's; assumed
 
 STATION_COLUMNS = (
     "z_mm",

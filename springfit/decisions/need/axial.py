@@ -19,9 +19,10 @@ from springfit.geometry.seating import nearest_point, slid
 __all__ = ["explaining_slide", "move_to_remove", "removal_after_move", "sparing_slide"]
 
 
-MOVE_ROUNDS = 12
-LACKING_COST = 10.0  # of steel a slide makes lacking, to steel it spares: as for a bare mandrel's cut
-MOVE_CLOSED_MM = 0.0005
+MOVE_ROUNDS = 12  # a bound: each asks for what the worst row still lacks
+# Of steel a slide makes lacking, to steel it spares: as for a bare mandrel's cut (`verdict.cautious.BARE_RATIO`)
+LACKING_COST = 10.0
+MOVE_CLOSED_MM = 0.0005  # as the inverse is closed (`inverse.CLOSED_MM`)
 LEAST_SINE = 0.02  # a slope of 1 degree: below it no move that a target could allow makes a removal
 
 

@@ -30,9 +30,9 @@ __all__ = ["Inverse", "Predict", "bell_error", "gap_on", "mandrel_for"]
 Predict = Callable[[Meridian], Forecast]
 
 CLOSED_MM = 0.0005  # a quarter of what is promised, so that rounding a table costs nothing
-PROMISED_MM = 0.002
-MOST_ROUNDS = 25
-SHORTEST_STEP = 0.1
+PROMISED_MM = 0.002  # a tenth of a thou is 0.0025: less than any row of a table is printed or turned to
+MOST_ROUNDS = 25  # a bound: springback hardly changes with so small a cut, so a few rounds close it
+SHORTEST_STEP = 0.1  # of a round; below it halving no more helps, and the round is taken as it is
 CLEAR_MM = 2.0  # of arc before a fold, given up with it: over so much the line is carried on and bends away
 
 

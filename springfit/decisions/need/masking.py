@@ -17,10 +17,11 @@ __all__ = ["BoolArray", "Masks", "fill_masked", "find_masks", "runs_of_true"]
 
 BoolArray = NDArray[np.bool_]
 
-NOSE_MM = 5.0  # of arc at the tail: the end face's edge and the first grip of the sheet, not the line
-EDGE_MM = 3.0  # of arc at a trimmed rim: how an edge is laid by the last touch of the tool is chance
-CARRY_MM = 6.0  # of arc within which the slope of a cut carried to the rim dies away
-SLOPE_OVER_MM = 4.0  # of arc from which the slope of a removal at the edge of its rows is taken
+NOSE_MM = 5.0  # of arc at the tail: the end face's edge and the first grip of the sheet, not the line; assumed
+EDGE_MM = 3.0  # of arc at a trimmed rim: how an edge is laid by the last touch of the tool is chance; assumed
+CARRY_MM = 6.0  # of arc within which the slope of a cut carried to the rim dies away; about the decay length of an edge
+# Of arc from which the slope of a removal at the edge of its rows is taken; assumed
+SLOPE_OVER_MM = 4.0
 SHORTEST_RUN_OUT = 12.0  # [mm] a cut may not end more abruptly: the tool leaves a ring that prints through
 RUN_OUT_SLOPE = 100.0  # [mm of run-out per mm of depth] practice of blending by skive: 0.01 rad is not felt
 

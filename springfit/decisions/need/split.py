@@ -17,8 +17,8 @@ from springfit.geometry.seating import nearest_point
 __all__ = ["ErrorSplit", "lasting_sd", "split_error"]
 
 
-STEEL_SD_MM = 0.003  # per side: half the repeatability of a bench micrometer on a turned diameter
-LEAST_SHARE = 0.3  # of the band is taken to last, however many batches have been seen: model fault
+STEEL_SD_MM = 0.003  # per side: half of `mandrel_steel.STEEL_ERROR_MM` on a diameter, rounded up
+LEAST_SHARE = 0.3  # of the band is taken to last, however many batches have been seen: model fault; assumed
 
 
 @dataclass(frozen=True)

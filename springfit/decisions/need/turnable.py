@@ -15,8 +15,8 @@ from springfit.geometry.points import FloatArray
 
 __all__ = ["cut_short", "turnable_rows"]
 
-LEAST_STRETCH = 0.1  # of arc left of a stretch after the move: less is bent tighter than a tool's corner
-STEEPEST_RAD = np.deg2rad(88.0)  # of the moved line: past it a row in z says nothing any more
+LEAST_STRETCH = 0.1  # of arc left of a stretch after the move: less is bent tighter than a tool's corner; assumed
+STEEPEST_RAD = np.deg2rad(88.0)  # of the moved line: past it a row in z says nothing any more; assumed
 AS_STEEP_RAD = np.deg2rad(0.1)  # steeper than the steel there, which was turned, a line is as good as no steeper
 
 

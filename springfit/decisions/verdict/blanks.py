@@ -17,7 +17,8 @@ from springfit.records.conditions import Conditions
 
 __all__ = ["blank_columns", "completions", "extremes"]
 
-MOST_VALUES = 6  # of a column: a sheet's wall may be written down differently every time
+# Of a column: a sheet's wall may be written down differently every time; six, evenly among them, are tried
+MOST_VALUES = 6
 MOST_ASKED = 3  # columns that a waiting decision tries: every one is two forecasts more
 WHOLE = ("passes", "back_passes")
 OF_THE_MANDREL = ("draw_end_mm", "blank_rim_mm", "finished_rim_mm")  # other mandrels' say nothing of this one

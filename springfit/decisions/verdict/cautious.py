@@ -17,8 +17,8 @@ __all__ = ["cautious_cut", "cost_quantile", "default_cost_ratio", "run_out"]
 
 
 WORTHWHILE_MM = 0.025  # per side: a thou; less is within what a skive and a polish take without being asked
-BARE_RATIO = 10.0  # cost of steel taken too far to steel left on
-PLATED_RATIO = 20.0  # a plated mandrel must be stripped and plated again for every correction
+BARE_RATIO = 10.0  # cost of steel taken too far to steel left on; assumed
+PLATED_RATIO = 20.0  # a plated mandrel must be stripped and plated again for every correction; twice that, assumed
 
 
 def default_cost_ratio(finish: str | None) -> float:

@@ -13,8 +13,8 @@ from springfit.geometry.points import FloatArray
 __all__ = ["batches_to_settle", "chance_below", "chance_out", "chances_below", "least_scatter", "sd_after_batches"]
 
 
-MOST_BATCHES = 20  # a shop that would need more has another problem than its steel
-SURE = 0.9  # confidence of the lower bound of a scatter
+MOST_BATCHES = 20  # a shop that would need more has another problem than its steel; assumed
+SURE = 0.9  # confidence of the lower bound of a scatter; as every band
 
 
 def chance_out(error: FloatArray, sd: FloatArray, tolerance: float, degrees_of_freedom: float) -> float:

@@ -32,7 +32,7 @@ from springfit.decisions.verdict.removing import lacking, removal, slide_within_
 __all__ = ["Case", "Decision", "Verdict", "decide"]
 
 FIRST_BATCHES = 2  # the fewest that show a scatter at all
-SCATTER_BATCHES = 4  # with fewer, a large scatter may be one odd batch: wait for more instead of blaming
+SCATTER_BATCHES = 4  # with fewer, a large scatter may be one odd batch: wait for more instead of blaming; assumed
 
 
 def decide(case: Case) -> Decision:

@@ -30,7 +30,8 @@ from springfit.geometry.points import FloatArray
 __all__ = ["lacking", "placed_need", "removal", "slide_within_allowance"]
 
 
-LACKING_CHANCE = 0.8  # at least: a flare is neither thrown away nor cut all over on an even chance
+# At least: a flare is neither thrown away nor cut all over on an even chance; four to one; assumed
+LACKING_CHANCE = 0.8
 
 
 def lacking(case: Case) -> Decision | None:

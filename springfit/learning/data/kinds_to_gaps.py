@@ -25,7 +25,7 @@ __all__ = ["FEELER_STEP_MM", "on_the_steel"]
 Floats = NDArray[np.float64]
 
 FEELER_STEP_MM = 0.0254  # one thou: the usual step of feeler leaves; common practice, no source
-# 1 sd of a radius about its mean round the bell; replaced by the fit's noise scale, a quarter of a thou, assumed
+# 1 sd of a radius about its mean round the bell; a quarter of a thou, assumed; replaced by the fit's noise scale
 OUT_OF_ROUND_MM = 0.007
 
 

@@ -28,7 +28,7 @@ PSEUDO = 6.0
 BAND_90 = 1.645  # standard deviations each way of a normal 90 % band
 WIDEST = 8.0  # beyond that a structure knows nothing, and its weight says so; assumed
 STATIONS = 24  # along a flare, at which errors of batches are held beside one another; more than there are facts
-# Times what a structure says of itself: a few lucky batches may not close its band further, half, assumed
+# Times what a structure says of itself: a few lucky batches may not close its band further; assumed
 NARROWEST = 0.5
 
 
