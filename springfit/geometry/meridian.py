@@ -15,7 +15,7 @@ from springfit.geometry.smoothing import smooth_stations
 __all__ = ["Meridian", "meridian_from_arc", "meridian_from_stations", "offset", "trim_at_rim"]
 
 END_SLACK = 0.01  # [mm] past an end that still counts as the end: less than an end is measured by
-FEWEST_STATIONS = 4
+FEWEST_STATIONS = 4  # as many as a cubic has numbers
 
 
 @dataclass(frozen=True)

@@ -11,9 +11,9 @@ from springfit.geometry.seating import nearest_point
 
 __all__ = ["registration"]
 
-COARSE_MM = 0.5  # between the shifts tried first
-FINE_MM = 1.5  # each side of the best of them, searched to `TOLERANCE_MM`
-TOLERANCE_MM = 1e-3
+COARSE_MM = 0.5  # between the shifts tried first; assumed
+FINE_MM = 1.5  # each side of the best of them, searched to `TOLERANCE_MM`; three coarse ones
+TOLERANCE_MM = 1e-3  # [mm] a micrometre: below any reading
 
 
 def registration(meridian: Meridian, z: FloatArray, r: FloatArray, *, standing_off: FloatArray) -> float:

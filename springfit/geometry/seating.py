@@ -11,7 +11,7 @@ from springfit.geometry.points import FloatArray, along_and_across
 
 __all__ = ["best_slide", "nearest_point", "slid"]
 
-NEWTON_ROUNDS = 6
+NEWTON_ROUNDS = 6  # each squares what is left, so six reach rounding
 
 
 def nearest_point(meridian: Meridian, z: ArrayLike, r: ArrayLike) -> tuple[FloatArray, FloatArray]:

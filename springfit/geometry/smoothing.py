@@ -30,16 +30,18 @@ DISH_LENGTH = 38.0  # [mm] its length
 DISH_CURVATURE = 0.5 * DISH_DEPTH * (2 * np.pi / DISH_LENGTH) ** 2  # [1/mm] at the middle of a raised cosine
 DISH_WANDER = (2 * DISH_CURVATURE) ** 2 / (DISH_LENGTH / 2)  # [1/mm^3] from its edge to its middle
 WANDER_RANGE = (1e-6 * DISH_WANDER, 1e2 * DISH_WANDER)  # from a plain cone to an edge struck by the tool
-NIL_ERROR = 1e-6  # [mm] stands for an error stated as nil
-CHORD_ANGLE = 0.01  # [rad] error of a chord's angle in the first guess, beside that of its ends
-SURE = 2.5  # standard deviations that make the sign of a curvature sure
-SIGN_PLACES = 10  # a station at which a doubtful sign is held
+NIL_ERROR = 1e-6  # [mm] stands for an error stated as nil; below any reading
+# [rad] error of a chord's angle in the first guess, beside that of its ends; half a degree, assumed: only a beginning
+CHORD_ANGLE = 0.01
+SURE = 2.5  # standard deviations that make the sign of a curvature sure; right 99 times in 100
+SIGN_PLACES = 10  # a station at which a doubtful sign is held; assumed
 DEAR = 2.0**2  # rise of the minimum, as by two standard deviations, for which no lobe is given up
-LEAST_CURVATURE = 2e-7  # [1/mm] at such a place, so that it stays on its side between them too
-MOST_KNOTS = 200  # a denser tracing is fitted, not passed through
-LEARNING_ROUNDS, MOST_ROUNDS = 25, 40  # after the first, only the curve moves
-SETTLED = 2e-6  # [mm] change of any station's residual at which the rounds stop
-UNSETTLED = 1e-3  # [mm] change still going on after them that is refused
+# [1/mm] at such a place, so that it stays on its side between them too; bends 100 mm by a quarter micrometre
+LEAST_CURVATURE = 2e-7
+MOST_KNOTS = 200  # a denser tracing is fitted, not passed through; a bound on time
+LEARNING_ROUNDS, MOST_ROUNDS = 25, 40  # after the first, only the curve moves; a bound on time
+SETTLED = 2e-6  # [mm] change of any station's residual at which the rounds stop; a thousandth of any reading
+UNSETTLED = 1e-3  # [mm] change still going on after them that is refused; a micrometre
 
 
 def smooth_stations(z: FloatArray, r: FloatArray, *, r_error: float, z_error: float, step: float) -> Points:

@@ -26,16 +26,19 @@ from springfit.geometry.seating import nearest_point
 
 __all__ = ["FairFlare", "Learned", "Seen"]
 
-LENGTHS = (30.0, 42.0, 60.0, 85.0, 120.0)  # [mm] over which h is smooth
-WANDERS = np.geomspace(1e-5, 3e-2, 11)  # [1/mm] 1 sd of h where w is largest
-PLAIN_SHARE = 0.1  # of that, where w is nothing
-NOISES = np.geomspace(1.0, 16.0, 7)  # times the stated error: it may be understated, never overstated
-NOISE_SPREAD = 0.7  # 1 sd of the logarithm of that factor beforehand
+LENGTHS = (30.0, 42.0, 60.0, 85.0, 120.0)  # [mm] over which h is smooth; each 1.4 times the last; assumed
+# [1/mm] 1 sd of h where w is largest; from a radius of 100 m to one of 33 mm; assumed
+WANDERS = np.geomspace(1e-5, 3e-2, 11)
+PLAIN_SHARE = 0.1  # of that, where w is nothing; assumed
+NOISES = np.geomspace(1.0, 16.0, 7)  # times the stated error: it may be understated, never overstated; assumed
+NOISE_SPREAD = 0.7  # 1 sd of the logarithm of that factor beforehand; a factor of two; assumed
 LEAST_ERROR = 0.0025  # [mm] of a station along the normal: a tenth of a thou, no turned surface is truer
-GRID_STEP = 1.0  # [mm]
-RIM_REACHES = (8.0, 16.0)  # [mm] from the rim over which an edge may curl, as a let-go bell's does
-LEAST_SLOPE, MOST_SLOPE = 0.02, 1.5  # [rad] between which a slope steers the flare's own curvature
-CLOSEST = 2.0  # [mm] stations nearer than this are taken together
+GRID_STEP = 1.0  # [mm]; a thirtieth of the shortest length
+# [mm] from the rim over which an edge may curl, as a let-go bell's does; some decay lengths of an edge; assumed
+RIM_REACHES = (8.0, 16.0)
+# [rad] between which a slope steers the flare's own curvature; a degree and 86; assumed
+LEAST_SLOPE, MOST_SLOPE = 0.02, 1.5
+CLOSEST = 2.0  # [mm] stations nearer than this are taken together; no narrower facet is sought
 
 
 @dataclass(frozen=True)

@@ -25,9 +25,11 @@ from springfit.geometry.seating import nearest_point
 
 __all__ = ["FEWEST_STATIONS", "Facet", "FacetFinder"]
 
-FEWEST_STATIONS = 16  # fewer leave nothing to tell a facet from the flare with
+# Fewer leave nothing to tell a facet from the flare with; a quarter inch apart on the shortest line
+FEWEST_STATIONS = 16
 SHORTEST_LINE = 100.0  # [mm]: a shorter one is no more than a facet and its neighbourhood
-SPACINGS_ACROSS = 4.0  # at least, over the length a depth is read over, or the depth is a guess
+# At least, over the length a depth is read over, or the depth is a guess; two stations on either flank
+SPACINGS_ACROSS = 4.0
 KINDS = {
     ("join", True): "join",
     ("join", False): "ridge",

@@ -25,17 +25,16 @@ __all__ = ["Explanation", "Search", "explain", "explain_alike", "widest"]
 PRICE = 4.5  # of a term: about the logarithm of the places and widths that differ along a bell
 MARGIN = 7.0  # log evidence by which a facet has to be the better explanation: 1000 to 1
 LEAST_DEPTH = 0.02  # [mm] a facet less deep than a thou is not worth a name
-WIDTHS: dict[Shape, tuple[float, ...]] = {
-    "join": (3.0, 6.0),
-    "hollow": (16.0, 22.0, 30.0, 38.0),
-}  # [mm] first tried
-BOUNDS: dict[Shape, tuple[float, float]] = {"join": (2.0, 7.0), "hollow": (12.0, 44.0)}  # [mm] refined within
-AT_BOUND = 0.97  # of the widest: what wants to be as wide is no facet
-END_ROOM = 12.0  # [mm] of flare that a facet needs beside it
-MISREAD = 0.1  # [mm] 1 sd of a misread station beforehand
-MOST_TERMS = 12
-FARTHEST = 19.0  # [mm] that a term is moved from where it was first tried
-SETTLED = 0.5  # rise of the score that is worth another round
+# Widths [mm] first tried, and between which they are refined: corners are rounded by a tool of some mm, a shallow dish
+# is 38 mm long (1.5 in); assumed.
+WIDTHS: dict[Shape, tuple[float, ...]] = {"join": (3.0, 6.0), "hollow": (16.0, 22.0, 30.0, 38.0)}
+BOUNDS: dict[Shape, tuple[float, float]] = {"join": (2.0, 7.0), "hollow": (12.0, 44.0)}
+AT_BOUND = 0.97  # of the widest: what wants to be as wide is no facet; assumed
+END_ROOM = 12.0  # [mm] of flare that a facet needs beside it; assumed
+MISREAD = 0.1  # [mm] 1 sd of a misread station beforehand; four thou; assumed
+MOST_TERMS = 12  # a bound on time
+FARTHEST = 19.0  # [mm] that a term is moved from where it was first tried; half a dish
+SETTLED = 0.5  # rise of the score that is worth another round; half a nat decides nothing
 
 
 @dataclass(frozen=True)

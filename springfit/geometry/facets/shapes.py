@@ -21,9 +21,10 @@ Shape = Literal["join", "hollow", "change"]
 
 GAUGE_LENGTH = 38.0  # [mm] of the straightedge a join's depth is read under: as long as a shallow dish
 HALF_HEIGHT = np.sqrt(8 * np.log(2))  # width at half height of a normal curve, in its standard deviations
-CHANGE_LENGTH = 4.0  # [mm] over which one arc turns into the next
-JOIN_FELT = 60.0  # [mm] on either side over which a join has the line off the fair flare
-_USUAL = {"join": 0.02, "hollow": 0.1, "change": 5e-3}  # 1 sd of a size beforehand: [rad], [mm], [1/mm]
+CHANGE_LENGTH = 4.0  # [mm] over which one arc turns into the next; as a corner is rounded; assumed
+JOIN_FELT = 60.0  # [mm] on either side over which a join has the line off the fair flare; assumed
+# 1 sd of a size beforehand: [rad], [mm], [1/mm]; a degree, four thou, an arc of 200 mm radius beginning; assumed
+_USUAL = {"join": 0.02, "hollow": 0.1, "change": 5e-3}
 
 
 @dataclass(frozen=True)

@@ -17,11 +17,11 @@ from springfit.geometry.points import FloatArray
 
 __all__ = ["PLACE_STEP", "Worth", "log_worth", "overlap"]
 
-PLACE_STEP = 2.5  # [mm] between places that are tried
-LEAST_BLEND = 24.0  # [mm] between changes of curvature: a shorter arc is a facet
-PAIR_REACH = 60.0  # [mm] apart that two terms are looked for together
-TRIED = 4  # likely terms that are worked out in full
-MOST_PAIRS = 2000  # pairs among which likely ones at other places are sought
+PLACE_STEP = 2.5  # [mm] between places that are tried; half the rounding of a join
+LEAST_BLEND = 24.0  # [mm] between changes of curvature: a shorter arc is a facet; assumed
+PAIR_REACH = 60.0  # [mm] apart that two terms are looked for together; as far as a join is felt (`shapes.JOIN_FELT`)
+TRIED = 4  # likely terms that are worked out in full; a bound on time
+MOST_PAIRS = 2000  # pairs among which likely ones at other places are sought; a bound on time
 
 
 class Worth:

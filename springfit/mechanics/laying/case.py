@@ -13,7 +13,7 @@ from springfit.mechanics.laying.plasticity import FlowCurve
 
 Array = NDArray[np.float64]
 
-TOUCHING_MM = 1.0e-3  # a preform this close to the steel lies on it
+TOUCHING_MM = 1.0e-3  # a preform this close to the steel lies on it; a micrometre, below any reading
 
 
 @dataclass(frozen=True)

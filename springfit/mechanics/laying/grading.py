@@ -15,9 +15,10 @@ from springfit.mechanics.laying.kernels.contact import Nose
 
 Array = NDArray[np.float64]
 
-TABLE_STEP_MM = 0.1
-TAIL_GROWTH, COARSEST_TAIL = 0.25, 4.0  # element length gained per arc behind what is spun, in elements at most
-TURN_OF_AN_ELEMENT = 0.15  # [rad] at most in the tail: half of that between neighbouring facets
+TABLE_STEP_MM = 0.1  # of arc at which step lengths, which change slowly, are added up
+# Element length gained per arc behind what is spun, in elements at most; assumed
+TAIL_GROWTH, COARSEST_TAIL = 0.25, 4.0
+TURN_OF_AN_ELEMENT = 0.15  # [rad] at most in the tail: half of that between neighbouring facets; 9 degrees; assumed
 FELT_DECAY_LENGTHS = 4.0  # e^-4 = 2 % of an edge effect is left there
 SHELL_CONSTANT = 1.285  # decay length of a cylinder: sqrt(r t) / 1.285 at Poisson's ratio 0.33
 USUAL_DECAY_WALLS = 15.0  # that of a 125 mm rim of 0.5 mm sheet, where the steps were tried; longer ones take longer

@@ -16,11 +16,12 @@ from springfit.mechanics.laying.solver import LayingFailure, LayingModel, SheetS
 
 Array = NDArray[np.float64]
 
-FINE_STEP_MM = 0.05
-KNOTS_EVERY = 5  # fine steps between the knots of the spline through the middle surface
-MARGIN_MM = 1.0
-MOST_SHORTENING, SMOOTHED_OVER = 0.5, 2.0  # of an arc stood off over a hollow; half the span in largest stand-offs
-FOLDING = 0.3  # length of the preform per length of steel under it, below which it would turn back on itself
+FINE_STEP_MM = 0.05  # as the table of the steel (`contact.TABLE_STEP_MM`)
+KNOTS_EVERY = 5  # fine steps between the knots of the spline through the middle surface; below a third of an element
+MARGIN_MM = 1.0  # of arc past both ends, so that the spline has no end there
+# Of an arc stood off over a hollow; half the span in largest stand-offs; assumed
+MOST_SHORTENING, SMOOTHED_OVER = 0.5, 2.0
+FOLDING = 0.3  # length of the preform per length of steel under it, below which it would turn back on itself; assumed
 
 
 def bubble(s: Array, *, height: float, start: float, end: float, skew: float = 1.0) -> Array:

@@ -30,9 +30,10 @@ from springfit.mechanics.metal.hardening import flow_law, worked_strain
 
 Array = NDArray[np.float64]
 
-REFERENCE_RIM_MM = 62.5  # radius at which the stand-offs below hold
+REFERENCE_RIM_MM = 62.5  # radius at which the stand-offs below hold; that of the finite-element bells
+# Assumed, no source: each word stands off twice as far as the one before, or so.
 HUMP_STAND_OFF_MM: Mapping[str, float] = {"none": 0.3, "low": 0.8, "good": 1.5, "high": 3.0}
-USUAL_HUMP, USUAL_PASSES, USUAL_NOSE_MM = "good", 2, 8.0  # for what the record leaves blank
+USUAL_HUMP, USUAL_PASSES, USUAL_NOSE_MM = "good", 2, 8.0  # for what the record leaves blank; common practice, no source
 
 
 @dataclass(frozen=True)

@@ -20,11 +20,11 @@ from springfit.mechanics.laying.kernels.section import Sections, virgin
 Array = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
 
-MAX_HALVINGS = 4
-MAX_CREEP_STEPS = 60
-RELEASE_STEP, SMALLEST_RELEASE_STEP = 0.25, 0.02  # shares of the holding forces
-DAMPING, SLIGHT_DAMPING = 5.0, 5.0e-4  # N/mm^3, against contact springs of 20 000
-CREEP_TOLERANCE = 0.2  # of the usual one: each creeping step is met closer than the rest it is to find
+MAX_HALVINGS = 4  # of a step of the nose: a sixteenth; what fails then snaps
+MAX_CREEP_STEPS = 60  # a bound on time
+RELEASE_STEP, SMALLEST_RELEASE_STEP = 0.25, 0.02  # shares of the holding forces; assumed: the release is nearly linear
+DAMPING, SLIGHT_DAMPING = 5.0, 5.0e-4  # N/mm^3, against contact springs of 20 000; the second hardly felt; assumed
+CREEP_TOLERANCE = 0.2  # of the usual one: each creeping step is met closer than the rest it is to find; assumed
 # Of yield strength * wall * largest radius, the forces at work being of that size; 1e-6 moves no gap by 0.01 %.
 RESIDUAL_TOLERANCE = 1.0e-4
 CONTACT_STIFFNESS = 2.0e4  # N/mm^3: 1 MPa of pressure sinks the sheet 0.05 micrometre

@@ -17,7 +17,7 @@ __all__ = ["Influence", "at_gauss_points", "influences", "normal_influence"]
 
 Array = NDArray[np.float64]
 
-GROUP = 64  # stations at once
+GROUP = 64  # stations at once; a bound on memory
 
 
 @dataclass(frozen=True)

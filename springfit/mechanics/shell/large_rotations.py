@@ -37,8 +37,9 @@ Array = NDArray[np.float64]
 # mm or rad: Newton ends with a step no longer than this. A step leaves at most 20/mm times its own square of error
 # (seen on a flare of 84 degrees; 0.5/mm on the finite-element bells), so the last one leaves less than 1e-6 mm.
 LAST_STEP = 1e-4
-LONG_STEP = 1e-3  # mm or rad: a step longer than this must lower the energy
-MOST_STEPS = 60
+# mm or rad: a step longer than this must lower the energy; shorter ones change energies by rounding alone
+LONG_STEP = 1e-3
+MOST_STEPS = 60  # a bound on time
 
 
 def columns_about(

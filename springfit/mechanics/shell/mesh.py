@@ -14,7 +14,7 @@ __all__ = ["Mesh", "Stations", "checked_stations", "gauss_points", "mesh_between
 Array = NDArray[np.float64]
 
 # A chord differs from the mean of its end slopes by kappa' h^2/12; beyond this it is another curve.
-LARGEST_SLOPE_ERROR = 0.2  # rad
+LARGEST_SLOPE_ERROR = 0.2  # rad; 11 degrees; assumed
 
 
 @dataclass(frozen=True)

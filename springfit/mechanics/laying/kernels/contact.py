@@ -17,9 +17,9 @@ from springfit.mechanics.laying.kernels.compiled import inner
 
 Array = NDArray[np.float64]
 
-TABLE_STEP_MM = 0.05
-OVERHANG_MM = 12.0
-PROJECTION_STEPS = 3
+TABLE_STEP_MM = 0.05  # of arc; over it a radius of 4 mm bends off its chord by a tenth of a micrometre
+OVERHANG_MM = 12.0  # of arc past both ends, for what reaches past them; assumed
+PROJECTION_STEPS = 3  # Newton's, from the last foot: each squares what is left
 FITTING_STEPS, FITTING_TOLERANCE_MM = 20, 1.0e-3  # of a nose in a hollow; a fiftieth of the table's step
 # Springs come on over this depth instead of at once, so that Newton's method meets no corner; 1 MPa at touch.
 SOFT_START_MM = 2.0e-4

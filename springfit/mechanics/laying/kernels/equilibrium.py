@@ -17,10 +17,10 @@ from springfit.mechanics.laying.kernels.response import Memo, Patience, Scratch,
 
 Array = NDArray[np.float64]
 
-MAX_NEWTON_STEPS = 16
-MAX_BACKTRACKS = 3
-ACCEPTED_GROWTH, SHORTENING = 1.2, 0.4  # of the residual before a move is cut, and to what
-LONGEST_MOVE_MM = 0.3
+MAX_NEWTON_STEPS = 16  # then the step of the nose is halved
+MAX_BACKTRACKS = 3  # a bound on time
+ACCEPTED_GROWTH, SHORTENING = 1.2, 0.4  # of the residual before a move is cut, and to what; assumed
+LONGEST_MOVE_MM = 0.3  # below a wall, for the contact changes within it; assumed
 
 
 class Task(NamedTuple):
