@@ -14,6 +14,7 @@ import numpy as np
 
 from springfit.geometry.meridian import Meridian, offset
 from springfit.geometry.points import FloatArray
+from springfit.records.blank_cells import USUAL_WALL_MM
 from springfit.records.book import Book
 
 __all__ = [
@@ -27,14 +28,12 @@ __all__ = [
     "thinning_of",
 ]
 
-BEAD_ON_DIAMETER = (
-    12.7  # [mm] half an inch is left for a bead; a little less has served (common practice, no source)
-)
+BEAD_ON_DIAMETER = 12.7  # [mm] half an inch is left for a bead; a little less has served (common practice, no source)
 SPARE = 3.2  # [mm] on diameter, an eighth: how far short of the mandrel a blank is cut before drawing (common practice)
-USUAL_WALL = 0.5  # [mm] of sheet where no record says (references: 0.3 to 0.6 in use)
-BINS = 8  # along the bell for the walls that were read
-FEWEST_WALLS = 20  # readings under which nothing is learned of thinning
-STEP = 0.5  # [mm] of arc for the integral
+USUAL_WALL = USUAL_WALL_MM  # of sheet where no record says
+BINS = 8  # along the bell for the walls that were read; assumed
+FEWEST_WALLS = 20  # readings under which nothing is learned of thinning; two or three a bin; assumed
+STEP = 0.5  # [mm] of arc for the integral; finer changes nothing that is shown
 
 
 @dataclass(frozen=True)

@@ -22,7 +22,7 @@ __all__ = ["Consensus", "consensus_of", "size_and_place_error", "smoothed"]
 
 CELL = 2.5  # [mm] of arc over which stations are taken together: far less than the narrowest facet is felt
 LEAST_ERROR = 0.001  # [mm] of either: less than any surface is true
-LEAST_WEIGHT = 0.3  # of a station that still counts as agreeing
+LEAST_WEIGHT = 0.3  # of a station that still counts as agreeing; as `differences.AGREE`
 
 
 @dataclass(frozen=True)

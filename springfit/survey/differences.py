@@ -13,19 +13,19 @@ from springfit.survey.shared_facets import SharedFacet
 
 __all__ = ["Departure", "OwnDifference", "Spread", "own_differences", "proposed_tolerance", "spread_of"]
 
-WINDOW = 10.0  # [mm] 1 sd of the bell curve over which a spread is gathered
-AGREE = 0.3  # weight of a station above which it agrees with the others
+WINDOW = 10.0  # [mm] 1 sd of the bell curve over which a spread is gathered; a quarter of a dish; assumed
+AGREE = 0.3  # weight of a station above which it agrees with the others; two thirds out to where none is left; assumed
 MOST_OF = 2 / 3  # of the trust there that has to agree: with fewer nobody can say who is dented
 FELT = 0.05  # [mm] a local departure worth a word: two thou, what a straightedge shows
 APART = 15.0  # [mm] between two departures; stations of one dent lie closer
-ODD = 2.0  # times the others' usual difference at which a specimen is the odd one
-ODD_MM = 0.03  # [mm] rms under which no specimen is odd
+ODD = 2.0  # times the others' usual difference at which a specimen is the odd one; assumed
+ODD_MM = 0.03  # [mm] rms under which no specimen is odd; what buffing takes (`lining_up.OFFSET_PRIOR`); assumed
 UNKNOWN_SPREAD_TOLERANCE = (
     0.05  # [mm] two thou, common practice, no source; stands where one specimen tells no spread
 )
-NORMAL_90 = 1.645
+NORMAL_90 = 1.645  # standard deviations each way of a normal 90 % band
 LEAST_TOLERANCE = 0.025  # [mm] a thou: no shop holds less
-STEP_OF_TOLERANCE = 0.005  # [mm]
+STEP_OF_TOLERANCE = 0.005  # [mm]; tolerances are written in steps of it; assumed
 
 
 @dataclass(frozen=True)

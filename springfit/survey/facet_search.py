@@ -25,12 +25,12 @@ __all__ = ["MARGIN", "explain_family"]
 
 # Log evidence, 4 to 1: of 60 families (seeds 200-259) 56 had both facets found, and of 25 smooth ones none a false one.
 MARGIN = 1.5
-NEAR = 45.0  # [mm] of a change within which a facet may be what it stands for
-TOGETHER = 90.0  # [mm] apart that two changes may stand for one facet
+NEAR = 45.0  # [mm] of a change within which a facet may be what it stands for; assumed
+TOGETHER = 90.0  # [mm] apart that two changes may stand for one facet; twice `NEAR`
 LEAST_DEPTH = 0.02  # [mm] as of any facet: less is not worth a name
-STARTS = 2  # likely pairs that are gone on from
-ROUNDS = 4
-BETTER = 0.5  # rise of the score that is worth another round
+STARTS = 2  # likely pairs that are gone on from; a bound on time
+ROUNDS = 4  # a bound on time
+BETTER = 0.5  # rise of the score that is worth another round; as in the search on one line
 
 
 def explain_family(flare: FairFlare) -> Explanation:

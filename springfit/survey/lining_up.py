@@ -21,23 +21,26 @@ from springfit.survey.specimens import Specimen
 
 __all__ = ["BEAD_MM", "LinedUp", "first_slides", "lined_up"]
 
-BEAD_MM = (
-    6.5  # [mm] of arc at the rim: half an inch on diameter is left for a bead (common practice, no source)
-)
-SLIDE_PRIOR = 3.0  # [mm] 1 sd: how differently old tails are cut; weak, the flare tells
+# [mm] of arc at the rim: half an inch on diameter is left for a bead (common practice, no source), 6.35 a side, and a
+# little more along a slope
+BEAD_MM = 6.5
+SLIDE_PRIOR = 3.0  # [mm] 1 sd: how differently old tails are cut; weak, the flare tells; assumed
 OFFSET_PRIOR = (
     0.03  # [mm] 1 sd: buffing takes 0.01 to 0.05 off an outside, unevenly, and a wall is read at one place
 )
-UNKNOWN_WALL = 0.05  # [mm] 1 sd of a wall that nobody stated, beside those of its family
+# [mm] 1 sd of a wall that nobody stated, beside those of its family; one gauge number, a tenth of half a millimetre;
+# assumed
+UNKNOWN_WALL = 0.05
 OWN_SHAPE = (
     0.015  # [mm] 1 sd of each slow wave by which a sound bell differs from its family: uneven buffing, wear
 )
-UNEVEN = 0.004  # [mm] 1 sd of what is left of that from station to station
+UNEVEN = 0.004  # [mm] 1 sd of what is left of that from station to station; assumed
 WAVE = 120.0  # [mm] the shortest of those waves: three times a facet, so that no facet is taken for one
-GRID = 2.0  # [mm] between the places where specimens are compared
-ROUNDS, SETTLED = 15, 2e-3  # and [mm] by which the last slide still moves
-LEAST_SPREAD = 0.01  # [mm] below which a spread between few specimens is luck
-FLARE_RADII = 60  # radii at which flares are first compared
+GRID = 2.0  # [mm] between the places where specimens are compared; finer changes nothing that is shown
+# And [mm] by which the last slide still moves; a bound on time, and less than any reading tells
+ROUNDS, SETTLED = 15, 2e-3
+LEAST_SPREAD = 0.01  # [mm] below which a spread between few specimens is luck; assumed
+FLARE_RADII = 60  # radii at which flares are first compared; finer changes nothing that is shown
 
 
 @dataclass(frozen=True)

@@ -25,10 +25,10 @@ Kind = Literal["taper", "arc", "free flare"]
 
 STEP = 2.0  # [mm] of arc between the slopes that are looked at: a tenth of the shortest arc worth its name
 CLOSE_ENOUGH = 0.015  # [mm] normal, at the worst place: what the consensus is asked to be known to
-TOGETHER = 8.0  # [mm] bends nearer than this are one join, rounded over it
-SHORTEST_ARC = 20.0  # [mm] shorter arcs, several in a row, are a flare shaped freely
-STRAIGHT = 0.01  # [mm] rise of an arc over its chord under which it is a straight taper
-SETTLING = 20  # rounds at most in which joins are moved to where they fit best
+TOGETHER = 8.0  # [mm] bends nearer than this are one join, rounded over it; assumed
+SHORTEST_ARC = 20.0  # [mm] shorter arcs, several in a row, are a flare shaped freely; half a dish; assumed
+STRAIGHT = 0.01  # [mm] rise of an arc over its chord under which it is a straight taper; below `CLOSE_ENOUGH`; assumed
+SETTLING = 20  # rounds at most in which joins are moved to where they fit best; a bound on time
 
 
 @dataclass(frozen=True)

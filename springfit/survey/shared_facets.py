@@ -20,18 +20,16 @@ from springfit.survey.robust import ridge_fit
 
 __all__ = ["FacetOn", "SharedFacet", "shared_facets"]
 
-STATED_SHARE = (
-    0.7  # of the error of averaged stations: an error stated too small is found out, too large hides facets
-)
+# Of the error of averaged stations: an error stated too small is found out, too large hides facets; assumed
+STATED_SHARE = 0.7
 SHARE_PRIOR = (
     1.0  # 1 sd of how a specimen's depth differs from the common one, as a share of it: it may lack the facet
 )
-SHIFT_PRIOR = 3.0  # [mm] 1 sd of how far along the arc it lies elsewhere
+SHIFT_PRIOR = 3.0  # [mm] 1 sd of how far along the arc it lies elsewhere; facets are cut by hand; assumed
 TOLD = 0.25  # 1 sd of a share above which a specimen does not tell: nothing and all are then two sd either way of half
-LEAST_SOUND = (
-    0.6  # mean weight of the stations over a facet under which a dent or patch there leaves it untold
-)
-STEP = 0.5  # [mm] of the grid that a facet's motion is worked out on
+# Mean weight of the stations over a facet under which a dent or patch there leaves it untold; assumed
+LEAST_SOUND = 0.6
+STEP = 0.5  # [mm] of the grid that a facet's motion is worked out on; finer changes nothing that is shown
 
 
 @dataclass(frozen=True)

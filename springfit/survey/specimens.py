@@ -12,16 +12,14 @@ from springfit.findings import BookError, Finding
 from springfit.geometry.meridian import meridian_from_stations
 from springfit.geometry.points import FloatArray
 from springfit.lengths import in_words
+from springfit.records.blank_cells import USUAL_WALL_MM
 from springfit.records.book import Book
+from springfit.records.tables import FEWEST_STATIONS
 
 __all__ = ["Specimen", "specimens_of"]
 
-FEWEST_STATIONS = 8  # as the record book asks of a mandrel: fewer cannot show a flare
-UNNAMED_GAUGE = (
-    0.02,
-    0.1,
-)  # [mm] repeatability and station where no gauge is named: a dial caliper and a rule
-USUAL_WALL = 0.5  # [mm] of a bell where no specimen of the family states one (references: 0.3 to 0.6 in use)
+# [mm] repeatability and station where no gauge is named: a dial caliper read with care, by a rule; assumed
+UNNAMED_GAUGE = (0.02, 0.1)
 LEAST_ERROR = 0.004  # [mm] of a diameter: the best gauge of the record book's range
 
 
@@ -55,7 +53,7 @@ def specimens_of(book: Book, family: str) -> tuple[tuple[Specimen, ...], tuple[F
             [Finding("error", "specimens", None, "family", f"no specimen of family {family!r}", known)]
         )
     walls = heads["wall_mm"].to_numpy(float)
-    usual = float(np.nanmedian(walls)) if np.isfinite(walls).any() else USUAL_WALL
+    usual = float(np.nanmedian(walls)) if np.isfinite(walls).any() else USUAL_WALL_MM
     used, doubts = [], []
     for row in heads.index:
         specimen, said = _specimen(book, heads, row, usual)

@@ -19,20 +19,20 @@ import numpy as np
 
 from springfit.geometry.meridian import Meridian
 from springfit.geometry.points import FloatArray
+from springfit.learning.data.mandrel_steel import STEEL_ERROR_MM
 from springfit.survey.consensus import Consensus, consensus_of, smoothed
 from springfit.survey.robust import ridge_fit
 from springfit.survey.specimens import Specimen
 
 __all__ = ["Copy", "Measured", "copied"]
 
-STEEL_ERROR = (
-    0.0025  # [mm] 1 sd of a radius: a micrometer on turned steel, by hand (half of 0.005 of a diameter)
-)
-STEP = 2.0  # [mm] of arc between the places that wear is told at
-WEAR_PRIOR = 0.02  # [mm] 1 sd of what a hundred bells take off a place: the worn facets lose 0.01
+STEEL_ERROR = 0.5 * STEEL_ERROR_MM  # [mm] 1 sd of a radius: a micrometer on turned steel, by hand
+STEP = 2.0  # [mm] of arc between the places that wear is told at; as the rows of a survey
+WEAR_PRIOR = 0.02  # [mm] 1 sd of what a hundred bells take off a place; a worn facet loses 0.01; assumed
 LINE_PRIOR = 1.0  # [mm] 1 sd of the first line about the common one: nothing is known of it
-SCAR = 0.03  # [mm] a station this much below its neighbours on both sides is a scar, not wear
-UNEVEN = 0.002  # [mm] 1 sd of steel from station to station besides reading
+# [mm] a station this much below its neighbours on both sides is a scar, not wear; ten times what steel is read to
+SCAR = 0.03
+UNEVEN = 0.002  # [mm] 1 sd of steel from station to station besides reading; below what a lathe turns true; assumed
 
 
 @dataclass(frozen=True)

@@ -20,9 +20,9 @@ from springfit.survey.lining_up import BEAD_MM
 
 __all__ = ["Ranked", "ranked"]
 
-LEAST_REACH = 0.9  # share of the target that a bell has to cover before it can be compared
-ROUNDS = 8  # of the slide that fits best
-BAND_90 = 1.645
+LEAST_REACH = 0.9  # share of the target that a bell has to cover before it can be compared; assumed
+ROUNDS = 8  # of the slide that fits best; a bound
+BAND_90 = 1.645  # standard deviations each way of a normal 90 % band
 
 
 @dataclass(frozen=True)

@@ -19,10 +19,12 @@ from springfit.geometry.points import FloatArray
 __all__ = ["LEAF_MM", "Expected", "SetOn", "set_on"]
 
 LEAF_MM = 0.0254  # step of feeler leaves, one thou: common practice, no source
-SEAT_PRIOR = 0.3  # [mm] 1 sd of a seat pushed on by hand (the record book: 0.1 to 0.8 usual)
-STEEL_PRIOR = 0.15  # [mm] 1 sd of how far a flare is too big or too small before it is looked at
-OWN_SHAPE = 0.015  # [mm] 1 sd of how one bell's shape differs from its family's at a place
-FLARES = ((0.02, 0.07), (0.07, 0.2), (0.2, 0.4))  # [rad] in which a body widens, and a flare begins and is whole
+SEAT_PRIOR = 0.3  # [mm] 1 sd of a seat pushed on by hand (the record book: 0.1 to 0.8 usual); assumed
+# [mm] 1 sd of how far a flare is too big or too small before it is looked at; as much as a recut; assumed
+STEEL_PRIOR = 0.15
+OWN_SHAPE = 0.015  # [mm] 1 sd of how one bell's shape differs from its family's at a place; as in `lining_up`
+# [rad] in which a body widens, and a flare begins and is whole; assumed
+FLARES = ((0.02, 0.07), (0.07, 0.2), (0.2, 0.4))
 SURE = 0.5  # chance of an answer under which none is given: likelier than the other two together
 
 Answer = Literal["right", "too big", "too small", "cannot tell"]
