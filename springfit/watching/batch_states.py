@@ -15,7 +15,9 @@ from springfit.watching.judged_batches import JudgedBatch
 __all__ = ["STATES", "BatchState", "ZoneState", "batch_states", "worst"]
 
 STATES = ("usual", "watch", "stop")
-MOST_BELLS = 0.5  # share of a batch's bells with a fault of the spinning at which the batch is to stop
+# Share of a batch's bells with a fault of the spinning at which the batch is to stop; half: then it is the batch;
+# assumed
+MOST_BELLS = 0.5
 
 
 @dataclass(frozen=True)

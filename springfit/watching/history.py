@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 __all__ = ["MandrelHistory", "Recut", "mandrel_histories", "revisions_of"]
 
-NO_CUT_MM = 0.002  # a revision that moved less was a re-measurement
+NO_CUT_MM = 0.002  # a revision that moved less was a re-measurement; less than steel is measured to
 
 
 @dataclass(frozen=True)

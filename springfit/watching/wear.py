@@ -22,12 +22,12 @@ Floats = NDArray[np.float64]
 Stretches = Sequence[tuple[float, float]]
 
 LEAST_BATCHES = 3  # of one revision, to tell a drift from a batch
-CHANCE = 0.01  # of any place of one revision by chance, all its places tried
+CHANCE = 0.01  # of any place of one revision by chance, all its places tried; one in a hundred; assumed
 LEAST_MM = 0.012  # half a thou over the bells so far: below it nobody measures steel again
-SCATTER = 0.004  # [mm] 1 sd by which one place differs from batch to batch beyond its readings; as `bell_remainder`
+SCATTER = 0.004  # [mm] 1 sd by which one place differs from batch to batch beyond its readings; assumed
 STEP_WINS = 9.0  # weighted squares that a step must leave fewer of than a drift to be called one: three sds
-KNOWN_AS = 20.0  # degrees of freedom that the stated errors of readings count as
-NEAR_RIM_MM = 45.0  # of arc back from the rim: where trimming tools reach
+KNOWN_AS = 20.0  # degrees of freedom that the stated errors of readings count as; that is to 16 %; assumed
+NEAR_RIM_MM = 45.0  # of arc back from the rim: where trimming tools reach; common practice, no source
 
 
 @dataclass(frozen=True)

@@ -21,7 +21,7 @@ from springfit.watching.batches.predictive import Predictive
 
 __all__ = ["OTHER_SHEET", "BatchSize", "batch_size"]
 
-OTHER_SHEET = 0.30  # one temper off: a sheet so much softer or harder (tables of the Copper Development Association)
+OTHER_SHEET = 0.30  # one temper off: a sheet so much softer or harder (`patterns.SCALE` as a share)
 # False alarms of this one question. A watch asks some five (zones, spreads, sums, patterns, single bells) and may be
 # wrong once in twenty sound batches altogether.
 ALARM = 0.01

@@ -31,7 +31,7 @@ EVERY_ONE = 8  # batches up to which each is solved anew: the first ones teach m
 # A gauge is set to zero once for a sitting, and that setting is a reading too: all of a batch are off by it, by half of
 # it per side. Without it the mean of a hundred readings would be told to a fraction of what any of them can be.
 SITTING = 0.5
-STEP = 1.1  # growth of the batches after which they are solved again
+STEP = 1.1  # growth of the batches after which they are solved again; a tenth; assumed
 
 
 @dataclass(frozen=True)

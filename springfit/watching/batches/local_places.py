@@ -16,9 +16,10 @@ __all__ = ["STEP_MM", "LocalPlaces", "local_places"]
 
 Floats = NDArray[np.float64]
 
-STEP_MM = 4.0  # of arc between places
+STEP_MM = 4.0  # of arc between places; its own width
 WIDTH_MM = 4.0  # 1 sd of a ring's shape: a worn crest or a scar is some millimetres wide
-LEAST_WEIGHT = 1.5  # readings, by the ring's shape, below which a place was not read
+# Readings, by the ring's shape, below which a place was not read; more than one reading on the very place
+LEAST_WEIGHT = 1.5
 
 
 @dataclass(frozen=True)

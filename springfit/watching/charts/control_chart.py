@@ -25,8 +25,9 @@ WATCH, STOP = 3.0, 4.0  # normal deviates: once in 370 values, once in 16 000
 # A head start is for a process that may begin out of its state: after a signal, whose cause may not have been found. A
 # mandrel's first batches teach what is usual on it, and there is no state for them to have left.
 NO_HEAD_START = 0.0
-BEFOREHAND = 8.0  # values that the forecast's own width counts as
-WIDEST = 3.0  # squares count up to so many times the width squared, or one fault would blind the chart
+BEFOREHAND = 8.0  # values that the forecast's own width counts as; assumed
+# Squares count up to so many times the width squared, or one fault would blind the chart; as far as `WATCH`
+WIDEST = 3.0
 
 
 @dataclass(frozen=True)

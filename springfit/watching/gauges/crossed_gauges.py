@@ -15,7 +15,7 @@ from springfit.watching.gauges.gauge_study import GaugeStudy, gauge_study
 __all__ = ["CrossedGauges", "crossed_gauges"]
 
 PLACE = ["bell_id", "stage", "kind", "datum", "z_mm", "angle_deg"]
-LEAST = 2  # places, gauges and readings by each
+LEAST = 2  # places, gauges and readings by each; one tells no spread
 
 
 @dataclass(frozen=True)

@@ -16,7 +16,7 @@ __all__ = ["GaugeStudy", "gauge_study"]
 
 Floats = NDArray[np.float64]
 
-POOLED_ABOVE = 0.25  # probability of the interaction by chance
+POOLED_ABOVE = 0.25  # probability of the interaction by chance; as the manual of the trade has it (AIAG, from memory)
 
 
 @dataclass(frozen=True)

@@ -21,8 +21,8 @@ __all__ = ["MeasuredGauge", "SmallestChange", "measured_gauges", "smallest_chang
 
 SAME_PLACE = ("bell_id", "stage", "kind", "datum", "z_mm", "angle_deg", "gauge_id")
 LEAST_REPEATS = 5  # degrees of freedom for a repeatability of its own: its band is then a factor of two wide
-BAND = 0.90
-FALSE_ALARM, MISSED = 0.05, 0.10  # of a change that is called smallest
+BAND = 0.90  # of every band in a report
+FALSE_ALARM, MISSED = 0.05, 0.10  # of a change that is called smallest; one in twenty and one in ten, as is usual
 
 
 @dataclass(frozen=True)

@@ -24,8 +24,8 @@ __all__ = ["SOURCES", "ZoneSpread", "spread_sources"]
 
 SOURCES = ("bells", "batches", "spinners", "lots", "gauges")
 LEAST_BATCHES = 6  # of a zone: a spread of fewer is known to a factor of two at best
-LEAST_LEVELS = 2
-LEVEL = 0.9
+LEAST_LEVELS = 2  # words of a kind: one tells no spread
+LEVEL = 0.9  # of the bands, as of every one in a report
 
 
 @dataclass(frozen=True)

@@ -25,11 +25,12 @@ Floats = NDArray[np.float64]
 # Standard deviations of one reading beside all the others of its bell. A bell has some fifty readings and a book some
 # ten thousand: at 6 none of them by chance, at 5 one in a hundred books, but hands have tails.
 SLIP = 6.0
-MOST_SLIPS = 3  # a bell; more wrong readings than that are a wrong setting-up
-SAME_MM = 1.0  # of arc: one station
-NEIGHBOUR_MM = 25.0  # of arc within which a swelling would show in other readings too
+MOST_SLIPS = 3  # a bell; more wrong readings than that are a wrong setting-up; assumed
+SAME_MM = 1.0  # of arc: one station; nobody reads two so near
+NEIGHBOUR_MM = 25.0  # of arc within which a swelling would show in other readings too; half its two inches
 THROAT_MM = (-45.0, 60.0)  # of arc past the draw end: where passes toward the tail swell it; common practice
-LEAST_BESIDE = 0.5  # of the largest fault of a bell: a smaller one beside it is what that one's shape is not quite
+# Of the largest fault of a bell: a smaller one beside it is what that one's shape is not quite; assumed
+LEAST_BESIDE = 0.5
 
 
 @dataclass(frozen=True)

@@ -21,8 +21,10 @@ Floats = NDArray[np.float64]
 
 LOST = 0.5  # of its depth, 1 sd: anything from nothing lost to all of it
 LIFTED = 1.0  # times its depth, 1 sd: a sheet that bridges a hollow stands off by so much
-LEAST_LONG_MM = 20.0  # of a bulge, edge to edge: shorter ones a free sheet of half a millimetre does not make
-STEP_MM = 0.5  # of the grid a facet's motion is worked out on
+# Of a bulge, edge to edge: shorter ones a free sheet of half a millimetre does not make; some decay lengths of an edge;
+# assumed
+LEAST_LONG_MM = 20.0
+STEP_MM = 0.5  # of the grid a facet's motion is worked out on; finer changes nothing that is shown
 
 
 def facet_patterns(

@@ -20,7 +20,7 @@ Floats = NDArray[np.float64]
 # hundred, a sound bell once in a thousand (the deviate that a pattern must show is 3.3 and 3.9).
 BATCH_MARGIN, BELL_MARGIN = 4.0, 6.0
 APART = 3.0  # nats by which the first must beat another for that one not to be it: 20 to 1
-TIMES_READING = 2.0  # sds of one reading that a pattern must move some reading by
+TIMES_READING = 2.0  # sds of one reading that a pattern must move some reading by; assumed
 MEASURING = frozenset({"gauge_zero", "off_seat", "warm", "reading_slip", "doubted_record", "mislabelled"})
 """Names that lie with the measuring or the record, not with the spinning."""
 

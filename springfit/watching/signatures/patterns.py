@@ -25,18 +25,19 @@ WALL_MM = 0.05  # 1 sd of a wrong sheet: one gauge number off in the usual walls
 # Of its wall that a bell may be thinner or thicker than its sheet with nothing wrong: two of the sds that thinning has
 # beforehand (`structures`, Sugar et al. 2016). Gauge numbers of sheet are 11 % apart (the 39th root of 92).
 THINNED = 0.04
-SCALE = 0.35  # log: 30 % softer or harder is one temper off (Copper Development Association table, H01 to H02 25 %)
+# log: 30 % softer or 40 % harder is one temper off (Copper Development Association table: yield of H01 to H02 25 %)
+SCALE = 0.35
 LENGTH_MM = 0.4  # over the whole bell; a stretched bell is some tenths long; common practice, no source
-OFF_SEAT_MM = 1.5  # a bell that caught on its seam or a chip
+OFF_SEAT_MM = 1.5  # a bell that caught on its seam or a chip; twice what a hand leaves it off; assumed
 # Off its place when all is well: hands leave a bell 0.1 to 0.8 mm off its seat, a line is met within 0.3 mm as any
 # station is, and a rim face is ragged by as much again; common practice, no source
 HANDS_REACH_MM = {"tail": 0.8, "witness": 0.3, "rim": 0.6}
 ZERO_MM = 0.05  # a caliper knocked off its zero: two thou; common practice, no source
 WARM_K, EXPANSION = 25.0, 19.9e-6  # a bell straight off the lathe; 1/K of C26000, its makers' sheet
 BEAD_MM = 0.15  # at the rim; a bead pulls the edge by some hundredths to tenths; common practice, no source
-LUMP_MM = 0.05  # height of the waves that a nose leaves
-LUMP_WAVES = (8.0, 11.0, 15.0, 20.0)  # [mm] apart, where the stations can tell
-PER_WAVE = 2.5  # stations a wave needs
+LUMP_MM = 0.05  # height of the waves that a nose leaves; two thou; assumed
+LUMP_WAVES = (8.0, 11.0, 15.0, 20.0)  # [mm] apart, where the stations can tell; assumed
+PER_WAVE = 2.5  # stations a wave needs; two are the least that show a wave
 
 
 @dataclass(frozen=True)
