@@ -24,7 +24,7 @@ _MADE_GOOD = ".springfit-change"  # a change made good, its files not all moved 
 _KEPT = "replaced"  # folder of the files as they were, one numbered folder a change
 _WRITTEN = "files-written.json"  # in it: name and hash of every file that the change wrote
 _UNDO = ".springfit-undo"  # in a change made good: what it takes away
-_TRIES = 50  # at reading between two changes
+_TRIES = 50  # at reading between two changes; no book is changed as often while it is read
 
 FileState = tuple[str, int, int, int]
 

@@ -27,7 +27,7 @@ from springfit.records.tables import TABLES
 
 __all__ = ["assemble", "check_book", "joined", "read_book"]
 
-_MOST_OF_A_KIND = 25  # doubts and notes of one kind in one column that are listed one by one
+_MOST_OF_A_KIND = 25  # doubts and notes of one kind in one column that are listed one by one; a screenful
 _MOST_OF_A_CAUSE = 5  # errors of one kind: more of them have one cause, and one sentence is enough
 
 

@@ -14,9 +14,9 @@ __all__ = ["copied_sheets"]
 
 # Bells of a batch differ by some hundredths of a mm and are read to thousandths: in the demo and the three sample shops
 # no two sheets share more than four readings at the same stations, and none above four a third of them.
-_FEWEST_ALIKE = 8  # different values alike to the last figure
-_SHARE = 0.4  # of the shorter sheet
-_MOST_SHEETS = 6  # that have one reading: more of them are a coarse scale, not a copy
+_FEWEST_ALIKE = 8  # different values alike to the last figure; twice the four of sound ones
+_SHARE = 0.4  # of the shorter sheet; above their third
+_MOST_SHEETS = 6  # that have one reading: more of them are a coarse scale, not a copy; assumed
 _SAME = ["kind", "z_mm", "value_mm", "angle_deg"]
 
 Pair = tuple[int, int]

@@ -14,7 +14,7 @@ __all__ = ["odd_gauges"]
 
 # Gauges of one kind differ by a factor of three or four (the demo and the sample shops lie within 3.4 of the usual
 # figures); inches for millimetres is 25.
-_TIMES = 6.0
+_TIMES = 6.0  # between the two; by judgement
 
 
 def odd_gauges(book: Book) -> list[Finding]:

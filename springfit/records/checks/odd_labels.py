@@ -17,7 +17,8 @@ _UNKNOWN = re.compile(
     r"[-?./x*~–—_ ]+|n\.?/?a\.?|na|nil|tbd|unknown|not known|don'?t know|no idea|same|as before|ditto|\"|''",
     re.IGNORECASE,
 )  # fmt: skip
-_LETTERS, _ALIKE = 4, 0.75  # a word this long, so much alike, is one word spelt twice: `tallow` and `talow`
+# A word this long, so much alike, is one word spelt twice: `tallow` and `talow`; by judgement
+_LETTERS, _ALIKE = 4, 0.75
 
 
 def odd_labels(book: Book) -> list[Finding]:

@@ -17,13 +17,15 @@ from springfit.records.rules.revisions import bells_on_steel
 
 __all__ = ["odd_lines"]
 
-_FEWEST_OTHERS = 3  # lines of other bells on the steel that say where it is scribed
-_OTHER_UNIT = 0.05  # a line 25.4 times too far, or as near, within so much of the others' median
+_FEWEST_OTHERS = 3  # lines of other bells on the steel that say where it is scribed; the median of fewer is one line
+# A line 25.4 times too far, or as near, within so much of the others' median; by judgement
+_OTHER_UNIT = 0.05
 # Lines are scribed from a stop: in the demo, the sample shops and the trial books nearly each of a mandrel's stands
 # within 0.1 mm of another bell's, at one or two stations; 1 of 349 stands alone, at a stop used once. So one alone is
 # doubted only where a single figure, or two swapped, make it a stop: of any other nobody can say.
-_AT_ONE_STOP_MM = 0.5
-_FEWEST_AT_STOPS, _MOST_AT_STOPS = 4, 0.9  # other lines of the mandrel, and of them the share that has a twin
+_AT_ONE_STOP_MM = 0.5  # five times that
+# Other lines of the mandrel, and of them the share that has a twin; by judgement
+_FEWEST_AT_STOPS, _MOST_AT_STOPS = 4, 0.9
 
 
 def odd_lines(book: Book, of: Mapping[tuple[str, int], MandrelProfile]) -> list[Finding]:

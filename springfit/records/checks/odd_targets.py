@@ -8,9 +8,9 @@ from springfit.records.book import Book
 
 __all__ = ["odd_targets"]
 
-_FEWEST_OTHERS = 2  # targets that say what is usual
+_FEWEST_OTHERS = 2  # targets that say what is usual; by judgement
 _TIMES = 8.0  # between the shop's targets: twice is usual, inches for millimetres is 25
-_LONGEST_SLIDE_MM = 5.0  # that a whole flare may move: a rim so far along is another bell
+_LONGEST_SLIDE_MM = 5.0  # that a whole flare may move: a rim so far along is another bell; by judgement
 
 
 def odd_targets(book: Book) -> list[Finding]:

@@ -22,7 +22,8 @@ __all__ = ["SHEET", "MandrelProfile", "best_fit_stations", "mandrel_profiles", "
 SHEET = ["bell_id", "stage", "kind", "datum"]  # readings of one sheet: taken in one way from one zero
 _SLIDES = 60  # places tried along the steel for a sheet without a station: 5 to 8 mm apart, less than a flare is long
 _LEAST_STEP_MM = 0.1  # of those places: finer than a hand places a bell
-_ENOUGH = 40  # readings that decide where it fits: a sheet of a few hundred says the same with every tenth
+# Readings that decide where it fits: a sheet of a few hundred says the same with every tenth; by judgement
+_ENOUGH = 40
 _STEEPEST_COS = (
     0.1  # past 84 degrees a wall is ten times itself along z: the division is not followed further
 )

@@ -18,11 +18,11 @@ __all__ = ["slid_sheets"]
 # a sound sheet is off by as much as 2.7 mm (the demo and the three sample shops).
 _SLID_MM = 3.5
 _SEATED_MM = 1.0  # what is said of a hand's seat: 0.8 rounded up
-_FEWEST = 8  # readings of the sheet
-_STEEP = 0.3  # sine of the slope somewhere on it, without which a slide shows nowhere
+_FEWEST = 8  # readings of the sheet; by judgement
+_STEEP = 0.3  # sine of the slope somewhere on it, without which a slide shows nowhere; 17 degrees; by judgement
 _MOST = 0.75  # of the readings: a tail is nearly straight, and hides what is wrong along the axis
-_EXPLAINED = 0.35  # of how far so many lie off at most: what the slide leaves
-_LEFT_MM = 0.3  # normal, and no more than that
+_EXPLAINED = 0.35  # of how far so many lie off at most: what the slide leaves; by judgement
+_LEFT_MM = 0.3  # normal, and no more than that; by judgement
 _STEP_MM = 0.25  # of the slides tried: half of what springback looks like
 
 

@@ -13,7 +13,7 @@ from springfit.findings import BookError, Finding
 
 __all__ = ["held", "not_written"]
 
-_PATIENCE = 120  # seconds that one change waits for another
+_PATIENCE = 120  # seconds that one change waits for another; assumed
 
 
 @contextmanager

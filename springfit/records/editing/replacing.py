@@ -33,7 +33,7 @@ from springfit.records.tables import TABLES
 __all__ = ["CellChange", "Replacing", "replaced_rows", "with_cells"]
 
 _READING = ("bell_id", "stage", "kind", "datum", "z_mm", "angle_deg", "gauge_id")
-_SAME_MM = 1e-6
+_SAME_MM = 1e-6  # a nanometre, rounding of a conversion: far finer than any reading
 # What a row's place lies in: rows of one such group are told apart by the rest of their key.
 _GROUPS = {
     "measurements": ("bell_id", "stage", "kind", "datum", "angle_deg", "gauge_id"),

@@ -25,7 +25,7 @@ __all__ = ["FORM", "GUIDE", "new_book"]
 
 FORM = "form.xlsx"
 GUIDE = "how-to-fill.txt"
-_FORM_ROWS = 2000  # that the drop-down lists reach down to
+_FORM_ROWS = 2000  # that the drop-down lists reach down to; more than a form is filled with by hand
 
 
 def new_book(folder: str | Path, *, units: Literal["mm", "in"] = "mm") -> Path:

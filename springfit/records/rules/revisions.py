@@ -16,7 +16,7 @@ from springfit.records.rules.error_collector import ErrorCollector, Frames, fill
 __all__ = ["bells_on_steel", "fill_revisions", "steel_findings"]
 
 _PAST_STEEL_MM = 1.0  # a hand seat (at most 0.8) beyond the last station still lies on the mandrel
-_RING_PAST_STEEL_MM = 3.0  # where a ring comes to rest follows the bell, which may stand off the steel
+_RING_PAST_STEEL_MM = 3.0  # where a ring comes to rest follows the bell, which may stand off the steel; assumed
 _THICKEST_WALL_MM = 5.0  # ten times an ordinary sheet: as `tables` bounds the wall of bells and batches
 
 

@@ -28,9 +28,9 @@ __all__ = ["Refuse", "TypedColumn", "plain_texts", "read_column"]
 
 _MADE_A_DATE = "the spreadsheet has made a date of it: set the column's cells to text there and type them again"
 _DAY = "a day as year-month-day, such as 2025-03-04"
-_MOST_OF_A_CAUSE = 3  # cells of a column at fault for one cause that are listed one by one
-_LONGEST_ID = 200  # characters
-_LONGEST_SHOWN = 60  # characters of a wrong cell that a message repeats
+_MOST_OF_A_CAUSE = 3  # cells of a column at fault for one cause that are listed one by one; they show what is wrong
+_LONGEST_ID = 200  # characters; no name is so long
+_LONGEST_SHOWN = 60  # characters of a wrong cell that a message repeats; what a line holds
 
 
 class Refuse(Protocol):

@@ -11,9 +11,9 @@ from springfit.records.sheets.sheet import Sheet
 
 __all__ = ["match_headers"]
 
-_ALIKE = 0.8  # similarity of two names from which one is taken for a misspelling of the other
+_ALIKE = 0.8  # similarity of two names from which one is taken for a misspelling of the other; by judgement
 _ALL_WRONG = 3  # columns missing at once, none of them misspelt: one cause, one sentence
-_LONGEST_UNIT = 7  # letters of what may be meant as a unit after the name of a length
+_LONGEST_UNIT = 7  # letters of what may be meant as a unit after the name of a length; as long as a unit is written out
 
 
 def match_headers(sheet: Sheet, table: Table) -> tuple[dict[str, str], list[Finding]]:

@@ -19,7 +19,7 @@ from springfit.records.tables import TABLES
 __all__ = ["TableSheets", "read_sheets", "workbook_tables"]
 
 TableSheets = list[tuple[str, Sheet]]
-_MEGABYTE = 2**20
+_MEGABYTE = 2**20  # bytes
 
 
 def read_sheets(

@@ -16,7 +16,8 @@ OWN_FILES = frozenset(
     {"replaced", "form.xlsx", "how-to-fill.txt", "datapackage.json", "book-settings.json", "journal.csv"}
 )
 _SHEET_LIKE = (".txt", ".tsv", ".tab", ".xlsx", ".xls", ".xlsm", ".ods", ".numbers")
-_MOST_INSIDE = 200  # entries of a subfolder that are looked at
+# Entries of a subfolder that are looked at; a bound on time: a folder of pictures is told by its first
+_MOST_INSIDE = 200
 
 
 def stray_findings(folder: Path) -> list[Finding]:

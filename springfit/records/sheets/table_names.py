@@ -9,7 +9,7 @@ from springfit.records.tables import TABLES
 
 __all__ = ["likely_table", "table_of"]
 
-_ALIKE = 0.85  # similarity of two names from which one is taken for a misspelling of the other
+_ALIKE = 0.85  # similarity of two names from which one is taken for a misspelling of the other; by judgement
 
 
 def table_of(name: str) -> str | None:

@@ -23,7 +23,7 @@ _UNREADABLE = (
     expat.ExpatError,
 )  # fmt: skip
 _NO_ARCHIVE = (zipfile.BadZipFile, OSError, EOFError)
-_MOST_NAMED = 6  # rows that a doubt lists one by one
+_MOST_NAMED = 6  # rows that a doubt lists one by one; what a line holds
 
 TableOf = Callable[[str], Table | None]
 

@@ -14,8 +14,8 @@ from springfit.records.tables import CONDITIONS
 
 __all__ = ["BookCounts", "book_counts", "empty_book"]
 
-_MOST_BLANKS = 5  # columns named of those that are blank most
-_MOST_NAMES = 4  # ids listed one by one
+_MOST_BLANKS = 5  # columns named of those that are blank most; more are no longer read
+_MOST_NAMES = 4  # ids listed one by one; what fits in a line
 _COUNTED = ("mandrel", "revision", "batch", "bell", "reading", "target", "gauge", "original")
 
 

@@ -19,8 +19,8 @@ from springfit.records.telling.book_counts import book_counts
 
 __all__ = ["SCREENFUL", "shown"]
 
-SCREENFUL = 40  # lines
-_MOST_DOUBTS = 5
+SCREENFUL = 40  # lines; of a terminal, its prompt left out
+_MOST_DOUBTS = 5  # a screenful holds no more
 _READ_IN_ONE_WAY = ["stage", "kind", "datum", "gauge_id"]
 
 

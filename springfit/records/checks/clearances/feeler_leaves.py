@@ -24,10 +24,10 @@ Flags = NDArray[np.bool_]
 _THINNEST_MM = 0.0095
 _THICKEST_MM = 3.0  # a bell further off than this is not seated
 _SAME_MM = 0.0011  # values are typed to 0.001 mm: rounded twice
-_FEWEST = 40  # readings of the gauge that show which leaves there are
+_FEWEST = 40  # readings of the gauge that show which leaves there are; assumed
 _SELDOM = 0.05  # of them, of leaves that a single batch used: a sound sheet shows a new leaf about as seldom
 _NEW_LEAVES = 2  # different values that are no leaf of the others: one is a slip of the hand
-_MOST = 0.75  # of a sheet's values that are leaves once it is undone: the largest may be no others'
+_MOST = 0.75  # of a sheet's values that are leaves once it is undone: the largest may be no others'; assumed
 # A shop has some hundred sheets of clearances and tens of batches. Where a gap grows evenly one even thou follows
 # another twice as often as by chance: one false doubt in twenty shops.
 _CHANCE_SHEET, _CHANCE_BATCH = 2e-4, 1e-4

@@ -15,12 +15,13 @@ __all__ = ["from_the_rim"]
 
 Floats = NDArray[np.float64]
 
-_FEWEST_OTHERS = 3  # sheets on the mandrel that show where clearances are read
+_FEWEST_OTHERS = 3  # sheets on the mandrel that show where clearances are read; one or two may be odd themselves
 _REACH_MM = 5.0  # past those places: a shop's stations differ by as much from one batch to the next
-_MOST = 0.75  # of the stations that lie where others' do not ...
-_SOME = 0.5  # ... or of so many, where the clearances also grow the other way
-_GROWS = 0.5  # rank correlation of clearance with station: a bell is tight toward the tail and gapes toward its rim
-_CLEARLY = 0.8  # the same, where stations say nothing
+_MOST = 0.75  # of the stations that lie where others' do not ...; assumed
+_SOME = 0.5  # ... or of so many, where the clearances also grow the other way; assumed
+# Rank correlation of clearance with station: a bell is tight toward the tail and gapes toward its rim; assumed
+_GROWS = 0.5
+_CLEARLY = 0.8  # the same, where stations say nothing; assumed
 _LEAST_MM = 0.1  # between the smallest and the largest clearance: four leaves, more than a feeler errs
 
 

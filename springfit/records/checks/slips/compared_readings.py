@@ -24,21 +24,21 @@ Floats = NDArray[np.float64]
 Numbers = NDArray[np.integer[Any]]
 Flags = NDArray[np.bool_]
 
-_OTHERS_MM = 4.0  # of station: other bells' readings within it speak of the same place
+# Of station: other bells' readings within it speak of the same place; no flare changes much over it; by judgement
+_OTHERS_MM = 4.0
 _NEAREST = 20  # readings to either side in station: enough for a median, whatever the size of the shop
-_WHOLE_PLACE = (
-    300  # the same where there is time for it: all that lies within reach, in a shop of 20 000 readings
-)
-_WORK = 2_000_000  # comparisons of one kind on one steel, to either side
-_CHUNK = 2_000  # readings looked at together
-_FEWEST_OTHERS = 3  # readings of other bells that make a median
-_PLACE = 31  # readings nearest along the steel whose median says what is usual there
+_WHOLE_PLACE = 300  # the same where there is time for it: all that lies within reach, in a shop of 20 000 readings
+_WORK = 2_000_000  # comparisons of one kind on one steel, to either side; a bound on time
+_CHUNK = 2_000  # readings looked at together; a bound on memory
+_FEWEST_OTHERS = 3  # readings of other bells that make a median; the median of fewer is one of them
+_PLACE = 31  # readings nearest along the steel whose median says what is usual there; enough for a median
 _SD_OF_MEDIAN = 1.483  # standard deviation of a normal distribution over the median of its absolute values
-_CHORD_LEFT = 0.15  # of what a straight line between stations leaves out, once other bells are taken off
+_CHORD_LEFT = 0.15  # of what a straight line between stations leaves out, once other bells are taken off; by judgement
 _SAME_PLACE_MM = 3.0  # a ridge of the spinning is some mm wide
-_ROUGH = 0.3  # of how far a reading is away: one that is usually as far off is no witness of it
+_ROUGH = 0.3  # of how far a reading is away: one that is usually as far off is no witness of it; by judgement
 _LEAST_AWAY_MM = 0.05  # normal; less is not looked at
-_END = 2.0  # times the usual, for the last reading of a sheet: nothing beyond it shows which way the bell goes on
+# Times the usual, for the last reading of a sheet: nothing beyond it shows which way the bell goes on; by judgement
+_END = 2.0
 _CLEARANCE_SD_MM = 0.06  # of a feeler: leaves 1 to 2 thou apart, and the hand that judges whether one passes
 
 

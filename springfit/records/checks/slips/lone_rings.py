@@ -20,12 +20,12 @@ Floats = NDArray[np.float64]
 Numbers = NDArray[np.integer[Any]]
 Flags = NDArray[np.bool_]
 
-_ONE_RING_MM = 0.6  # between stations set by hand for one ring
+_ONE_RING_MM = 0.6  # between stations set by hand for one ring; as a hand sets a rule twice; by judgement
 # Springback strains brass by 0.45 % at most: it lifts a ring of 60 mm radius by 0.27 mm, a tube by 0.05. Of the ridges
 # and swellings in the demo and the sample shops none stands further than 0.2 mm off the stations beside it; a lower
 # jump may be one at this station alone.
 _LEAST_MM = 0.3
-_TIMES = 8.0  # the usual: on a steep rim bells differ by more than that
+_TIMES = 8.0  # the usual: on a steep rim bells differ by more than that; by judgement
 # Of the distance from other bells: ridges and swellings there are seen at the stations beside by 0.45 to 0.6 of it.
 _ALONE = 0.75
 _INSIDE = 2  # rings to either side: a rim gapes within a few mm of its edge, past which nothing is read

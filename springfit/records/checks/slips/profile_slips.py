@@ -12,16 +12,17 @@ __all__ = ["ProfileSlip", "profile_slips", "repeated_sizes", "swapped_sizes"]
 Floats = NDArray[np.float64]
 
 _TO_EACH_SIDE = 2  # stations whose cubic says what the one between them is
-_AROUND = 7  # stations to either side that show how well that goes here
+_AROUND = 7  # stations to either side that show how well that goes here; by judgement
 # Of the median error around it. Looked at on the demo and the sample shops' mandrels and targets: the most there is 4,
 # at a join of two arcs.
 _TIMES = 7.0
 # Normal, per side: steel is cut from 0.025 mm on, and twice that spoils a cut; lathe and caliper err by 0.01 to 0.02,
 # and where they err by more `_TIMES` of it decides.
 _LEAST_MM = 0.05
-_SWAPPED = 0.2  # of their distance from the curve: what is left of two neighbours' once they change places
-_SAME_SHARE = 0.05  # of the steps before and after: a step so small between two larger ones is none
-_LEAST_STEP_MM = 0.05  # of diameter: smaller steps are those of a cylinder, and of how sizes are written
+# Of their distance from the curve: what is left of two neighbours' once they change places; by judgement
+_SWAPPED = 0.2
+_SAME_SHARE = 0.05  # of the steps before and after: a step so small between two larger ones is none; by judgement
+_LEAST_STEP_MM = 0.05  # of diameter: smaller steps are those of a cylinder, and of how sizes are written; two thou
 _FLOOR_MM = 0.008  # normal: sizes are written to 0.01 or 0.02 mm (a thou)
 
 

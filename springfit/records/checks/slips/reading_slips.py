@@ -27,7 +27,7 @@ Flags = NDArray[np.bool_]
 # batch away like it, are at most 1 in 8 000 of a shop.
 _TIMES = 4.5
 _LEAST_MM = 0.1  # normal, per side: what a diameter is off by is twice that on a tube
-_LIKELY = 3.0  # times the usual: a correction that near is a likely one
+_LIKELY = 3.0  # times the usual: a correction that near is a likely one; by judgement
 
 
 @dataclass(frozen=True)

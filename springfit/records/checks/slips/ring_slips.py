@@ -23,9 +23,10 @@ __all__ = ["OVAL_MM", "odd_on_rings", "ring_slips", "ring_words"]
 # As `out_of_round`, whose figures are those of the demo and the three sample shops: no ring there differs by 0.4 mm.
 OVAL_MM = 0.5
 _OVAL_TIMES = 6.0  # the shop's usual difference, for one whose bells all are somewhat oval
-_OVAL_BELL = 0.5  # of the difference, on another ring of the bell: then it is the bell that is oval
-_FEWEST_RINGS = 2  # others of the bell that say it is round
-_SURE = 0.5  # of the farther reading's distance from its neighbours: nearer than that the other one is the good one
+_OVAL_BELL = 0.5  # of the difference, on another ring of the bell: then it is the bell that is oval; by judgement
+_FEWEST_RINGS = 2  # others of the bell that say it is round; one may be wrong itself
+# Of the farther reading's distance from its neighbours: nearer than that the other one is the good one; by judgement
+_SURE = 0.5
 _RING = [*SHEET, "gauge_id", "z_mm"]
 
 

@@ -13,7 +13,7 @@ Floats = NDArray[np.float64]
 Numbers = NDArray[np.integer[Any]]
 
 _NEIGHBOURS = 2  # readings to either side on the sheet: their median is not moved by one more slip
-_FEWEST_ON_SHEET = 4  # readings of a sheet that can say anything of one of them
+_FEWEST_ON_SHEET = 4  # readings of a sheet that can say anything of one of them; itself and three that make a median
 
 
 def medians(values: Floats) -> Floats:

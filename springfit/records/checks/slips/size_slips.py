@@ -22,10 +22,11 @@ __all__ = ["size_doubts"]
 
 Floats = NDArray[np.float64]
 
+# Ten thou, by judgement.
 _CHANGED_MM = (
     0.25  # normal: a recut that is off at one station alone by more is a slip, or a dig to be told about
 )
-_LIKELY_MM = 0.1  # of diameter: a size that near is a likely one
+_LIKELY_MM = 0.1  # of diameter: a size that near is a likely one; four thou; by judgement
 _ANSWER = "correct it, or accept it with springfit check BOOK --accept"
 
 

@@ -21,8 +21,8 @@ Undone = Iterator[tuple[str, MandrelProfile, tuple[Floats, Floats]]]
 _FAR_TARGET_MM = 0.4
 _FAR_STEEL_MM = 0.8
 _MOST = 0.75  # of the stations: a tail is nearly straight, and hides what is wrong along the axis
-_EXPLAINED = 0.3  # of the distance: what a mistake leaves when it explains it
-_SLIDES_MM = np.arange(-6.0, 6.01, 0.25)
+_EXPLAINED = 0.3  # of the distance: what a mistake leaves when it explains it; by judgement
+_SLIDES_MM = np.arange(-6.0, 6.01, 0.25)  # tried, a third of the one that is doubted apart; by judgement
 # Nearer than that a target may still be off along the axis, which a slender flare hardly shows: the 19 targets of the
 # demo and the sample shops lie best within 0.5 mm of where they are written, and a slide explains at most half.
 _SLID_MM = 0.75
@@ -33,7 +33,7 @@ _GROWN_MM = 0.15
 # A lathe takes some tenths off the flare, and leaves the tail as it is (recuts there take off 0.09 mm at most). A layer
 # as thick as thin sheet (0.3 mm) off all along, tail and rim alike, is the wall of a bell that was measured before.
 _LAYER_MM, _LAYER_EVEN = 0.25, 0.5
-_NEARLY_ALL = 0.9  # of the stations
+_NEARLY_ALL = 0.9  # of the stations; by judgement
 
 
 def odd_target(

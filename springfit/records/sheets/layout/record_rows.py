@@ -17,7 +17,7 @@ from springfit.records.sheets.layout.table_rows import PassedOver, Row, passed_o
 
 __all__ = ["RecordRows", "quoted", "record_rows"]
 
-_LONGEST_QUOTED = 60  # characters of a row passed over that a note repeats
+_LONGEST_QUOTED = 60  # characters of a row passed over that a note repeats; what a line holds
 
 
 @dataclass(frozen=True)

@@ -17,10 +17,10 @@ __all__ = ["OpenWorkbook", "SheetPart", "TooLarge", "open_workbook"]
 _MEGABYTE = 2**20
 # A sheet of 600 000 readings unpacks to some 220 MB; what is larger is better kept as CSV.
 _LARGEST_UNPACKED = 256 * _MEGABYTE
-_LARGEST_OTHER = 64 * _MEGABYTE  # of the texts, or of any part that is no sheet
+_LARGEST_OTHER = 64 * _MEGABYTE  # of the texts, or of any part that is no sheet; assumed
 _LARGEST_RATIO = 200  # unpacked to packed; real sheets reach some tens
 _SMALL = _MEGABYTE  # a part below this may pack as tightly as it likes
-_MOST_PARTS = 2000
+_MOST_PARTS = 2000  # a workbook has a few for each sheet
 _MOST_VALUES = 6_000_000  # of one sheet: 600 000 readings have five
 _CHUNK = _MEGABYTE
 _RELATION = "{http://schemas.openxmlformats.org/officeDocument/2006/relationships}id"

@@ -21,10 +21,10 @@ from springfit.records.sheets.workbooks.cell_formats import CellFormats
 
 __all__ = ["Worksheet", "read_worksheet"]
 
-_MOST_COLUMNS = 500
-_MOST_FILLED = 2_000_000  # cells filled from merged ones
+_MOST_COLUMNS = 500  # some twenty times those of any table
+_MOST_FILLED = 2_000_000  # cells filled from merged ones; a bound on memory
 _PLACE = re.compile(r"([A-Z]{1,3})(\d{1,7})")
-_CHUNK = 2**18
+_CHUNK = 2**18  # bytes read at once; any size will do
 _EMPTY_CELL = re.compile(rb'<c r="[A-Z]{1,3}\d{1,7}"[^<>]*/>')
 _EMPTY_ROW = re.compile(rb'<row r="\d{1,7}"[^<>]*(?:/>|></row>)')
 _REMEDY = "copy the column and paste its values only"
