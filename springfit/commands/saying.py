@@ -14,7 +14,7 @@ from springfit.findings import Finding
 
 __all__ = ["Progress", "say", "say_files", "say_findings", "units_asked"]
 
-QUIET_SECONDS = 2.0  # of work before progress is shown
+QUIET_SECONDS = 2.0  # of work before progress is shown; a person waits so long without wondering; assumed
 
 
 class Progress:

@@ -50,7 +50,7 @@ __all__ = ["write_correction", "write_prediction"]
 _PAPER: dict[Units, Paper] = {"mm": "a4", "in": "letter"}  # the paper where each unit is at home
 
 DIFFERENCES = "differences.csv"
-_CHANCE_DECIMALS = 4
+_CHANCE_DECIMALS = 4  # no chance is known as finely
 _KEPT_INSIDE = ["s_mm", "slope_rad", "trust"]  # columns of the stations that are no business of a reader
 _ON_PAGE_ONLY = ["sure_removal_mm", "bells_error_mm", "bells_sd_mm"]  # the file keeps the columns that scripts know
 _PRINTED_STATIONS = [

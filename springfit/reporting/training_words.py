@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 __all__ = ["doubted_lines", "training_summary", "training_text", "write_left_out"]
 
 PICTURE = "left_out.png"
-_MOST_LISTED = 12  # bells set aside that are listed one by one
+_MOST_LISTED = 12  # bells set aside that are listed one by one; a screenful
 _MOST_TOGETHER = 6  # pairs that changed together that are listed; the summary for scripts has them all
 
 

@@ -34,7 +34,7 @@ from springfit.reporting.wording.cannot_tell import coverage_words
 __all__ = ["Asked", "main"]
 
 LEVEL = 0.9  # of every band, as in a report
-_POINTS = 60  # of a line that is drawn
+_POINTS = 60  # of a line that is drawn; a screen shows no more
 
 
 class Asked:

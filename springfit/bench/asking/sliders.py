@@ -16,13 +16,14 @@ from springfit.records.conditions import Conditions
 
 __all__ = ["Slider", "changed", "flare_moved", "sliders_of"]
 
-_MOST_VALUES = 7
+_MOST_VALUES = 7  # of a column, the nearest to the present one: each is a forecast; a bound on time
 _MOVES = {
     "in": ("-0.08", "-0.04", "-0.02", "0", "0.02", "0.04", "0.08"),
     "mm": ("-2", "-1", "-0.5", "0", "0.5", "1", "2"),
 }
 _DRAW_STEPS = {"in": ("-1", "-1/2", "1/2", "1"), "mm": ("-20", "-10", "10", "20")}
-_FLARE = (0.5, 0.7)  # shares of the length between which a moved line goes over from where it was
+# Shares of the length between which a moved line goes over from where it was; a smooth way over the middle; assumed
+_FLARE = (0.5, 0.7)
 
 
 @dataclass(frozen=True)

@@ -21,7 +21,7 @@ from springfit.files import sync_folder
 
 __all__ = ["EntryLog"]
 
-_PATIENCE = 20  # seconds that one event waits for another process
+_PATIENCE = 20  # seconds that one event waits for another process; who typed it is waiting
 _LARGEST = 64 * 2**20  # bytes of one log: a thousand times a batch of 200 readings
 
 

@@ -12,8 +12,8 @@ from springfit.lengths import MM_PER_UNIT, parse_length
 __all__ = ["OUTCOMES", "Place", "Taken", "in_unit", "place_of", "taken_of"]
 
 OUTCOMES = ("value", "skipped", "not_reached")
-_LONGEST = 60  # letters of a name or a number
-_PER_INCH = {"in": Decimal(1), "thou": Decimal("0.001")}
+_LONGEST = 60  # letters of a name or a number; no name is so long
+_PER_INCH = {"in": Decimal(1), "thou": Decimal("0.001")}  # exact
 
 
 @dataclass(frozen=True)

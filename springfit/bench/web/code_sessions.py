@@ -12,7 +12,7 @@ __all__ = ["Sessions", "TooSoon", "new_code"]
 
 _FIGURES = 8  # of the code: at the fastest rate of tries below, 1 chance in 7000 in a day
 _HOURS = 12  # that a session lasts: a long shift
-_SLOWEST_S = 60.0  # between two tries, once seven codes were wrong
+_SLOWEST_S = 60.0  # between two tries, once seven codes were wrong; a hand that mistyped can still wait it out
 _MOST_OPEN = 200  # sessions: more are no shop's tablets
 
 

@@ -25,8 +25,8 @@ Send = Callable[[Message], Awaitable[None]]
 Application = Callable[[Scope, Receive, Send], Awaitable[None]]
 
 LARGEST_BODY = 32_768  # bytes: an event is some hundred
-_LONGEST_PATH = 1024  # letters of path and query together
-_LONGEST_ANSWER_S = 600.0
+_LONGEST_PATH = 1024  # letters of path and query together; ours have some hundred
+_LONGEST_ANSWER_S = 600.0  # that a stand-in for a read connection stays open: past any answer; assumed
 BODY = "springfit.body"  # of a scope: what was sent, read whole before anybody looks at it
 COOKIE = "springfit_session"
 PAGE_POLICY = (

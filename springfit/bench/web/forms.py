@@ -18,7 +18,7 @@ from springfit.records.tables import TABLES
 
 __all__ = ["FormField", "as_said", "batch_fields", "gauge_fields", "mandrel_fields", "next_name", "target_fields"]
 
-_MOST_OFFERED = 6
+_MOST_OFFERED = 6  # of what was written before, the latest: what a thumb can choose from
 _ALLOYS = ("C26000", "C23000", "C22000", "C24000")  # 70/30, 85/15, 90/10 and 80/20 brass: what bells are spun of
 _TEMPERS = ("OS025", "OS035", "OS050", "H01")
 _PASSES = ("1", "2", "3", "4")

@@ -20,8 +20,8 @@ from springfit.records.book import Book
 
 __all__ = ["curve_view", "judged_view", "sheet_view"]
 
-_MOST_WAYS = 8
-_MOST_DOTS = 60
+_MOST_WAYS = 8  # of measuring that are offered: what fits on a phone
+_MOST_DOTS = 60  # a phone shows no more
 _OWN_KINDS = {"mandrel": "steel", "target": "target"}
 
 

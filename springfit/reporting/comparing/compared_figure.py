@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
 __all__ = ["compared_picture"]
 
+# Told apart without colour; lengths of line and gap in line widths, by eye.
 _DASHES: tuple[Any, ...] = ("-", (0, (6, 2)), (0, (1.5, 1.5)), (0, (8, 2, 1.5, 2)), (0, (3, 1, 1, 1, 1, 1)))
 _SHADES = ("0.80", "0.88", "0.72", "0.92")  # of bands that lie on one another
 

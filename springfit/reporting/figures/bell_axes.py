@@ -22,6 +22,7 @@ __all__ = ["STYLE", "along_bell", "in_unit", "key_above"]
 
 Array = npt.NDArray[np.float64]
 
+# Sizes in points, by eye: letters are read at arm's length.
 STYLE: dict[Any, Any] = {
     "font.family": "DejaVu Sans",
     "font.size": 11,
@@ -34,6 +35,7 @@ STYLE: dict[Any, Any] = {
     "svg.hashsalt": "springfit",
 }
 
+# Spacings of ticks that a scale is marked with.
 ROUND_MM: Mapping[Units, tuple[float, ...]] = {"mm": (50.0, 20.0, 10.0, 5.0, 2.0, 1.0), "in": (25.4, 12.7, 6.35, 2.54)}
 MOST_MOVED = 0.25  # of the spacing of ticks, to stand at a round z: beyond, labels would run into one another
 

@@ -30,13 +30,14 @@ __all__ = ["correction_picture", "draw_error"]
 Array = npt.NDArray[np.float64]
 
 _BAND: dict[str, Any] = {"color": "0.82", "linewidth": 0}
+# Told apart without colour, by eye: the forecast is the widest.
 _LINES: tuple[tuple[str, float, Any, str], ...] = (  # column, width, dashes, name
     ("error_mm", 2.8, "-", "forecast"),
     ("error_steel_mm", 1.5, (0, (7, 3)), "steel"),
     ("error_springback_mm", 1.5, (0, (8, 2, 1.5, 2)), "springback"),
     ("error_unexplained_mm", 2.0, (0, (1.2, 1.6)), "unexplained"),
 )
-_WIDE, _NARROW = (7.6, 4.35), (4.1, 6.2)  # inches
+_WIDE, _NARROW = (7.6, 4.35), (4.1, 6.2)  # inches: a page between its margins, a phone held upright
 _BEHIND = 2  # lines that stand behind what was measured: the forecast and the steel's part; the others are in a table
 _DRAWN = (
     "error_mm",
@@ -46,7 +47,7 @@ _DRAWN = (
     "error_springback_mm",
     "error_unexplained_mm",
 )
-# shares of the axes, for the word at the largest error
+# Shares of the axes, for the word at the largest error; by eye.
 _WORD_AWAY, _WORD_WIDTH, _WORD_HEIGHTS = 0.08, 0.28, (0.94, 0.82, 0.18, 0.06)
 
 

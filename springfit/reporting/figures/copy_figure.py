@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 __all__ = ["copy_picture"]
 
-_BAND_90 = 1.645
+_BAND_90 = 1.645  # standard deviations each way of a normal 90 % band
 
 
 def copy_picture(copy: Copy, *, units: Units) -> Figure:

@@ -37,8 +37,8 @@ _AXIS, _NOTE = "AXIS", "NOTE"
 _INSUNITS = {"in": 1, "mm": 4}  # DXF reference, header variable $INSUNITS
 _MEASUREMENT = {"in": 0, "mm": 1}  # DXF reference, header variable $MEASUREMENT
 _STEP_MM = 0.25  # between points: a radius of 4 mm still draws within 2 micrometres
-_KINK_RAD, _KINK_TIMES = 0.01, 4.0  # half a degree, and four times what the stations beside it turn
-_DECIMALS = 5
+_KINK_RAD, _KINK_TIMES = 0.01, 4.0  # half a degree, and four times what the stations beside it turn; by eye
+_DECIMALS = 5  # of inches or mm: a quarter micrometre at most, finer than any lathe
 _BLACK = 7  # the drawing colour that is black on white paper
 
 

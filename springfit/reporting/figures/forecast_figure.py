@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 __all__ = ["draw_forecast", "forecast_picture"]
 
 _LEVEL = 0.9  # of both bands, as in every table
-_SHAPE_DASHES = (0, (7, 3))
+_SHAPE_DASHES = (0, (7, 3))  # line and gap, in line widths
 
 
 def forecast_picture(forecast: Forecast, *, units: Units) -> Figure:

@@ -22,14 +22,15 @@ if TYPE_CHECKING:
 
 __all__ = ["survey_picture"]
 
+# Told apart without colour; lengths of line and gap in line widths, by eye.
 _DASHES: tuple[Any, ...] = (
     "-", (0, (7, 2)), (0, (4, 1.5, 1, 1.5)), (0, (1, 1.2)), (0, (10, 3, 1, 3, 1, 3)), (0, (3, 3)),
 )  # fmt: skip
 _LEAST_RANGE = (
     0.05  # [mm] either way of the overlay: two thou, so that a family that agrees looks as if it did
 )
-_BAND_90 = 1.645
-_CURVATURE_SHARE = 97.0  # per cent of the curvature that is shown: the rim's own steep rise would hide facets
+_BAND_90 = 1.645  # standard deviations each way of a normal 90 % band
+_CURVATURE_SHARE = 97.0  # per cent of the curvature that is shown: the rim's own steep rise would hide facets; by eye
 
 
 def survey_picture(survey: Survey, *, units: Units) -> Figure:

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 __all__ = ["as_cut_sheet", "cut_sheet", "error_sheet", "facet_sheet", "inspection_sheet"]
 
-_MOST_ERRORS = 10
+_MOST_ERRORS = 10  # rows that fit beside the rest
 _LEAST_CUT_MM = 0.0005  # per side: below this a planned cut is rounding
 _PARTS = ("error_steel_mm", "error_springback_mm", "error_unexplained_mm")
 _MOST_INSPECTED = 12  # rows that leave room to write by hand

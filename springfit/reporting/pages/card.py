@@ -15,8 +15,8 @@ if TYPE_CHECKING:
 
 __all__ = ["card_paper"]
 
-_HEAD_ROOM = 240.0  # pt that the head and the foot of the card take
-_SIZES = (16.0, 14.0, 12.0, 10.0, 9.0, 8.0)  # of the rows; what does not fit in the smallest is thinned
+_HEAD_ROOM = 240.0  # pt that the head and the foot of the card take; as they are drawn
+_SIZES = (16.0, 14.0, 12.0, 10.0, 9.0, 8.0)  # pt of the rows; what does not fit in the smallest is thinned
 _BOX, _BLANK = "\u2610", "________"
 
 

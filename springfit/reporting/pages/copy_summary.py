@@ -14,7 +14,7 @@ from springfit.survey.mandrels.copying import Copy
 
 __all__ = ["copy_line_table", "summarise_copy"]
 
-_PRINTED_STATIONS = 40
+_PRINTED_STATIONS = 40  # rows that fit on a page; the file has all
 
 
 def copy_line_table(copy: Copy) -> pd.DataFrame:

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 __all__ = ["blank_sheet", "mandrel_sheets", "ranking_table", "set_on_table"]
 
-ANOTHER_BELL = 1.0  # [mm] rms past the best slide: no cut makes one of the other
+ANOTHER_BELL = 1.0  # [mm] rms past the best slide: no cut makes one of the other; assumed
 _RANKING = (
     "mandrel_id", "fits", "slide_mm", "to_cut_mm", "cut_at_mm", "to_add_mm", "add_at_mm", "rms_mm", "covered",
 )  # fmt: skip

@@ -10,10 +10,10 @@ from springfit.reporting.pages.paper import PageBuilder, Paper
 __all__ = ["correction_paper"]
 
 _LEAST_PICTURE = 190.0  # pt high: below this its lettering is too small at arm's length
-_MOST_LIMITS = 6
-_MOST_PAGES = 4
+_MOST_LIMITS = 6  # that a page holds
+_MOST_PAGES = 4  # what is read at a lathe; assumed
 _TITLE_ROOM = 75.0  # pt a table's title, note and head take
-_CUT_SIZES = (  # size, room, pages it may fill
+_CUT_SIZES = (  # size, room [pt], pages it may fill: the first that fits, from what is read at arm's length down
     (11.0, 2.6, 1),
     (10.0, 1.8, 1),
     (9.0, 1.2, 1),

@@ -20,8 +20,8 @@ if TYPE_CHECKING:
 
 __all__ = ["ComparisonSummary", "ForecastSummary", "predicted_bell", "summarise_forecast"]
 
-_LEVEL = 0.9
-_PRINTED_STATIONS = 15
+_LEVEL = 0.9  # of the band, as of every one in a report
+_PRINTED_STATIONS = 15  # rows that fit on a page; the file has all
 
 
 @dataclass(frozen=True)

@@ -34,7 +34,7 @@ __all__ = ["SurveySummary", "summarise_survey"]
 _FACETS_SHOWN = [
     "facet", "kind", "z_mm", "place_error_mm", "depth_mm", "depth_error_mm", "width_mm", "kink_deg", "found_on", "of",
 ]  # fmt: skip
-_PRINTED_STATIONS = 24
+_PRINTED_STATIONS = 24  # rows that fit on a page; the file has all
 NO_FACET = "no departure from a fair flare that the stations bear out"
 
 

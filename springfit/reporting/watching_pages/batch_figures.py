@@ -24,17 +24,19 @@ if TYPE_CHECKING:
 
 __all__ = ["SHOWN", "chart_picture", "multiples_picture"]
 
-SHOWN = 6  # newest batches of a mandrel that have a frame
-_COLUMNS = 3
-_BAND_90 = 1.645
+SHOWN = 6  # newest batches of a mandrel that have a frame; two rows
+_COLUMNS = 3  # frames side by side that a page is wide enough for
+_BAND_90 = 1.645  # standard deviations each way of a normal 90 % band
+# Told apart without colour; lengths of line and gap in line widths, by eye.
 _DASHES: tuple[Any, ...] = (
     "-", (0, (6, 2)), (0, (1, 1)), (0, (4, 1.5, 1, 1.5)), (0, (8, 3, 1, 3, 1, 3)), (0, (2.5, 2.5)),
 )  # fmt: skip
 _MARKS = ("o", "s", "^", "D", "v", "P")
-_ROOM = 1.15
-_WIDE, _LEFT, _RIGHT = 7.6, 0.72, 0.1  # [in] of a picture; margins are given: to find them out costs a drawing more
-_CHART, _KEY = 2.5, 0.32  # [in] of a chart, its key above it
-_FRAME, _TITLE, _FOOT = 1.3, 0.5, 0.5  # [in] of one frame, what stands above it, and below the lowest
+_ROOM = 1.15  # of the height that is filled, for words above; by eye
+# [in] of a picture; margins are given: to find them out costs a drawing more; by eye
+_WIDE, _LEFT, _RIGHT = 7.6, 0.72, 0.1
+_CHART, _KEY = 2.5, 0.32  # [in] of a chart, its key above it; by eye
+_FRAME, _TITLE, _FOOT = 1.3, 0.5, 0.5  # [in] of one frame, what stands above it, and below the lowest; by eye
 
 
 def multiples_picture(batches: Sequence[BatchState], *, units: Units) -> Figure:

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
 __all__ = ["history_picture"]
 
+# Told apart without colour; lengths of line and gap in line widths, by eye.
 _DASHES: tuple[Any, ...] = (
     "-", (0, (6, 2)), (0, (1, 1)), (0, (4, 1.5, 1, 1.5)), (0, (8, 3, 1, 3, 1, 3)), (0, (2.5, 2.5)),
 )  # fmt: skip

@@ -10,7 +10,7 @@ from springfit.reporting.watching_pages.watch_summary import WatchSummary
 __all__ = ["watch_paper"]
 
 _MOST_FAULTS, _MOST_DOUBTS = 2, 3  # that one page holds; the page on screen has them all
-_LEAST_PICTURE = 90.0  # pt
+_LEAST_PICTURE = 90.0  # pt high: below it a frame is not read
 
 
 def watch_paper(summary: WatchSummary, *, multiples: bytes, chart: bytes, paper: Paper) -> bytes:

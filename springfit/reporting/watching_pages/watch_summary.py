@@ -39,8 +39,8 @@ from springfit.watching.watch import Watch
 
 __all__ = ["FoundFault", "WatchSummary", "glance_sheet", "summarise_watch"]
 
-_MOST_DOUBTS = 12
-_MOST_BELLS = 6
+_MOST_DOUBTS = 12  # a screenful; the check lists them all
+_MOST_BELLS = 6  # named one by one: what a line holds
 
 
 @dataclass(frozen=True)

@@ -11,14 +11,11 @@ import pandas as pd
 
 from springfit.decisions.need.masking import runs_of_true
 from springfit.reporting.wording.length_wording import Units, place
+from springfit.watching.batches.bell_zones import RIM_DEG, TAIL_DEG, THROAT_DEG
 
 __all__ = ["is_cut", "is_masked", "stretches", "zone_of"]
 
-_ZONES = (  # up to this slope in degrees; 45 is where a place at a diameter becomes the surer reading
-    (1.5, "tail"),
-    (8.0, "throat"),
-    (45.0, "flare"),
-)
+_ZONES = ((TAIL_DEG, "tail"), (THROAT_DEG, "throat"), (RIM_DEG, "flare"))  # up to this slope in degrees
 _LEAST_CUT = 0.0005  # mm per side: below this a cut is rounding
 
 
