@@ -24,8 +24,7 @@ _TEMPER = r"(OS?\d{2,3}|H\d{2}|HR\d{2}|M\d{2})"  # ASTM B601: OS035 grain size, 
 
 _NOTE = Column("note", "text", meaning="anything worth knowing; nothing is computed from it")
 # Limits of a column lie far past any bell, and past them a value is an error; past its `usual` ones it is a doubt. All
-# are assumed: `usual` from the sizes to expect (walls 0.3 to 0.8, rims 90 to 400 mm), with room for all
-# but the odd.
+# are assumed: `usual` from the sizes to expect (walls 0.3 to 0.8 mm, rims 90 to 400 mm), with room for all but the odd.
 _WALLS = (0.25, 1.3)  # mm, sheet that shops spin bells from
 _RIMS = (60.0, 600.0)  # mm, finished rims
 _Z = length_column("z", -50, 3000, filled=True, meaning="station along the axis")

@@ -16,7 +16,7 @@ from itertools import pairwise
 import numpy as np
 
 from springfit.geometry.facets.fair_flare import FairFlare
-from springfit.geometry.facets.search import Explanation, Search, widest
+from springfit.geometry.facets.search import LEAST_DEPTH, Explanation, Search, widest
 from springfit.geometry.facets.shapes import Term
 from springfit.geometry.facets.worth import Worth
 from springfit.survey.likely_facets import likely_facets
@@ -27,7 +27,6 @@ __all__ = ["MARGIN", "explain_family"]
 MARGIN = 1.5
 NEAR = 45.0  # [mm] of a change within which a facet may be what it stands for; assumed
 TOGETHER = 90.0  # [mm] apart that two changes may stand for one facet; twice `NEAR`
-LEAST_DEPTH = 0.02  # [mm] as of any facet: less is not worth a name
 STARTS = 2  # likely pairs that are gone on from; a bound on time
 ROUNDS = 4  # a bound on time
 BETTER = 0.5  # rise of the score that is worth another round; as in the search on one line

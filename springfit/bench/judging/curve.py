@@ -8,7 +8,7 @@ from springfit.bench.judging.way_before import WayBefore
 
 __all__ = ["bells_before"]
 
-_STEP_MM = 6.0  # of station: readings within it are one point of the curve; a quarter inch, as shops measure
+_STEP_MM = 6.0  # of station: readings within it are one point of the curve; about a quarter inch
 
 
 def bells_before(before: WayBefore) -> list[tuple[float, float, float]]:

@@ -20,7 +20,7 @@ from springfit.geometry.facets.shapes import Shape, Term
 from springfit.geometry.facets.worth import PLACE_STEP, Worth, log_worth, overlap
 from springfit.geometry.points import FloatArray
 
-__all__ = ["Explanation", "Search", "explain", "explain_alike", "widest"]
+__all__ = ["LEAST_DEPTH", "Explanation", "Search", "explain", "explain_alike", "widest"]
 
 PRICE = 4.5  # of a term: about the logarithm of the places and widths that differ along a bell
 MARGIN = 7.0  # log evidence by which a facet has to be the better explanation: 1000 to 1

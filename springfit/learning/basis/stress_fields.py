@@ -31,7 +31,8 @@ class Field:
 
 
 LAID_CHANGES = ("stand_off", "closed", "strength", "start", "skew")
-"""What nobody records, each a change of the laying case (see `laid_state`)."""
+"""What nobody records, each a change of the laying case (see `laid_state`); the first three were kept by what
+`sample-shop-laid` scored."""
 LAID_FROM = ("wall", "temper", "anneal", "passes", "hump", "tool_nose")
 """Batch features that laying is worked out from."""
 

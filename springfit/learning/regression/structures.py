@@ -152,7 +152,7 @@ _LAID = Structure(
         "laid_stand_off": (0.0, 0.4), "laid_closed": (0.0, 0.4), "laid_strength": (0.0, 0.15),
         "laid_start": (0.0, 0.08), "laid_skew": (0.0, 0.2),
     },
-    # Where a hump begins and leans is the hand's, whatever the sheet.
+    # Where a hump begins and leans is the hand's, whatever the sheet: kept by what `sample-shop` scored.
     by_feature=_by_feature("batch_stand_off", "batch_closed", "batch_strength"),
     spreads={"batch_along": 0.05, **_NO_SHAPES},  # along: here of hoop share, as its level; assumed
     fixed=frozenset(_NO_SHAPES),

@@ -15,10 +15,11 @@ import numpy as np
 from scipy.stats import norm
 
 from springfit.geometry.points import FloatArray
+from springfit.learning.data.kinds_to_gaps import FEELER_STEP_MM
 
 __all__ = ["LEAF_MM", "Expected", "SetOn", "set_on"]
 
-LEAF_MM = 0.0254  # step of feeler leaves, one thou: common practice, no source
+LEAF_MM = FEELER_STEP_MM
 SEAT_PRIOR = 0.3  # [mm] 1 sd of a seat pushed on by hand (the record book: 0.1 to 0.8 usual); assumed
 # [mm] 1 sd of how far a flare is too big or too small before it is looked at; as much as a recut; assumed
 STEEL_PRIOR = 0.15
