@@ -18,7 +18,7 @@ from springfit.geometry.points import FloatArray, Points
 
 __all__ = ["CurvatureSpline", "Shape"]
 
-INTEGRATION_STEP = 0.5  # [mm] finer changes nothing that is shown
+INTEGRATION_STEP = 0.5  # [mm] assumed fine enough
 
 
 @dataclass(frozen=True)

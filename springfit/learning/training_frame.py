@@ -27,7 +27,7 @@ Floats = NDArray[np.float64]
 
 STATIONS = 16  # of a batch's flare that a regressor sees: neighbouring stations tell nothing new
 FLARE, LOG_RADIUS, HOOP_GAP = PLACE = ("flare", "log_radius", "hoop_gap_mm")
-# Of arc between the stations at which features of a place are worked out; finer changes nothing that is shown
+# Of arc between the stations at which features of a place are worked out; assumed fine enough
 STEP_MM = 1.0
 
 

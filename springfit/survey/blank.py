@@ -33,7 +33,7 @@ SPARE = 3.2  # [mm] on diameter, an eighth: how far short of the mandrel a blank
 USUAL_WALL = USUAL_WALL_MM  # of sheet where no record says
 BINS = 8  # along the bell for the walls that were read; assumed
 FEWEST_WALLS = 20  # readings under which nothing is learned of thinning; two or three a bin; assumed
-STEP = 0.5  # [mm] of arc for the integral; finer changes nothing that is shown
+STEP = 0.5  # [mm] of arc for the integral; assumed fine enough
 
 
 @dataclass(frozen=True)

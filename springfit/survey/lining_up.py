@@ -36,11 +36,11 @@ OWN_SHAPE = (
 )
 UNEVEN = 0.004  # [mm] 1 sd of what is left of that from station to station; assumed
 WAVE = 120.0  # [mm] the shortest of those waves: three times a facet, so that no facet is taken for one
-GRID = 2.0  # [mm] between the places where specimens are compared; finer changes nothing that is shown
+GRID = 2.0  # [mm] between the places where specimens are compared; assumed fine enough
 # And [mm] by which the last slide still moves; a bound on time, and less than any reading tells
 ROUNDS, SETTLED = 15, 2e-3
 LEAST_SPREAD = 0.01  # [mm] below which a spread between few specimens is luck; assumed
-FLARE_RADII = 60  # radii at which flares are first compared; finer changes nothing that is shown
+FLARE_RADII = 60  # radii at which flares are first compared; assumed fine enough
 
 
 @dataclass(frozen=True)

@@ -29,7 +29,7 @@ SHIFT_PRIOR = 3.0  # [mm] 1 sd of how far along the arc it lies elsewhere; facet
 TOLD = 0.25  # 1 sd of a share above which a specimen does not tell: nothing and all are then two sd either way of half
 # Mean weight of the stations over a facet under which a dent or patch there leaves it untold; assumed
 LEAST_SOUND = 0.6
-STEP = 0.5  # [mm] of the grid that a facet's motion is worked out on; finer changes nothing that is shown
+STEP = 0.5  # [mm] of the grid that a facet's motion is worked out on; assumed fine enough
 
 
 @dataclass(frozen=True)

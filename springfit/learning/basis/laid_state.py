@@ -39,7 +39,7 @@ __all__ = ["LaidState", "kept_in", "laid_states", "sheet_on_steel"]
 Floats = NDArray[np.float64]
 
 FELT_MM = 40.0  # [mm] of drawn tail laid too: nine decay lengths of an edge, 4.4 mm at 40 mm radius in 0.8 mm sheet
-# [mm] of arc between the stations of the steel that the sheet is laid on; finer changes nothing that is shown
+# [mm] of arc between the stations of the steel that the sheet is laid on; assumed fine enough
 STATION_STEP = 1.0
 # Steps of the finite differences: stand-offs are assumed and may be half as much again, sheets of one temper differ by
 # up to a fifth (natural logarithms; the ASTM B36 tensile ranges of C26000 are 10 to 18 % wide); a rim comes back by one

@@ -29,7 +29,7 @@ Squares = Mapping[str, tuple[float, float]]  # by spread: sum of mean posterior 
 
 _PSEUDO = 6.0  # observations that each starting spread is worth; six know a spread to 30 %; assumed
 _MOST_ROUNDS = 40  # a bound on time: past it spreads creep
-_SETTLED = 0.01  # largest relative change of a spread at which rounds stop; finer changes nothing that is shown
+_SETTLED = 0.01  # largest relative change of a spread at which rounds stop; assumed fine enough
 _STEP = 1.5  # of the step to the better spreads' logarithm
 # Change of a log multiplier at which a solve is good enough to find better spreads by; ten times as loose: with longer
 # steps a fit costs half

@@ -24,9 +24,9 @@ __all__ = ["NEVER", "STARTING_SPREADS", "STRUCTURES", "Structure"]
 STARTING_SPREADS: Mapping[str, float] = {
     "seat_tail": 0.4,  # [mm] hand seats of 0.1 to 0.8 mm are usual; common practice, no source
     "seat_witness": 0.08,  # [mm] setting to a scribed line, about the line's own width; assumed
-    "seat_rim": 0.2,  # [mm] a rim face is ragged, and a seat is half of `seat_tail`; assumed
+    "seat_rim": 0.2,  # [mm] a rim face is ragged: half of `seat_tail`; assumed
     "wall": 0.008,  # [mm] a sheet about its nominal, 1.6 % of half a millimetre; assumed
-    "bell_hoop": 0.06, "bell_along": 0.06,  # [-] bells of a batch share heat and anneal: under half of `batch_hoop`
+    "bell_hoop": 0.06, "bell_along": 0.06,  # [-] bells of a batch share one anneal: under half of `batch_hoop`; assumed
     "bell_remainder": 0.006,  # [mm] what hands do otherwise from bell to bell, a quarter of a thou; assumed
     # [-] locked-in stress differs from heat to heat by 14 and 28 % (ASTM E1928-99, Table 1); the smaller to begin with
     "batch_hoop": 0.14, "batch_along": 0.14,

@@ -17,7 +17,7 @@ Array = NDArray[np.float64]
 
 # Return iterations stop when the yield function is below this share of the flow stress.
 YIELD_TOLERANCE = 1.0e-9
-MAX_RETURN_STEPS = 40  # a bound: it needs far fewer
+MAX_RETURN_STEPS = 40  # a bound
 ROOT_HALF = math.sqrt(0.5)
 
 

@@ -33,7 +33,7 @@ USEFUL_HOOP = (-0.5, 1.0)
 ADDED_PER_WALL = 0.075
 WALLS_BEFORE_SNAPPING = 5.0
 
-# Points of Gauss through the wall: more change nothing that is shown
+# Points of Gauss through the wall; assumed fine enough
 _LAYERS, _LAYER_WEIGHTS = np.polynomial.legendre.leggauss(6)
 
 

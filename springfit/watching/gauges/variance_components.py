@@ -24,7 +24,7 @@ RESIDUAL = "residual"
 SMALLEST, LARGEST = -9.0, 6.0  # log of an sd over the sd of all values: below it is nothing, above no data reach
 CLOSE = 0.01  # of the log of a band's end: it is told to two digits
 HARDLY = -4.5  # of a log: a hundredth of the spread of all values, which is as good as none
-STRIDE = 0.5  # of the log with which an end of a band is first looked for; finer finds the same end
+STRIDE = 0.5  # of the log with which an end of a band is first looked for, only a beginning
 TOGETHER = 1e-10  # relative change of the criterion at which the search stops
 NEARLY = 1e-6  # the same while a band's end is looked for, which a few thousandths of the criterion do not move
 

@@ -24,7 +24,7 @@ LIFTED = 1.0  # times its depth, 1 sd: a sheet that bridges a hollow stands off 
 # Of a bulge, edge to edge: shorter ones a free sheet of half a millimetre does not make; some decay lengths of an edge;
 # assumed
 LEAST_LONG_MM = 20.0
-STEP_MM = 0.5  # of the grid a facet's motion is worked out on; finer changes nothing that is shown
+STEP_MM = 0.5  # of the grid a facet's motion is worked out on; assumed fine enough
 
 
 def facet_patterns(
