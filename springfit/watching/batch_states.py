@@ -95,7 +95,7 @@ def _state(one: JudgedBatch, charted: dict[tuple[str, str], ZoneState]) -> Batch
     zones = _with_faults(one, zones)
     states = [zone.state for zone in zones]
     spinning = [named for named in one.named if not named.of_measuring]
-    if any(not named.bell_id for named in spinning):
+    if any(not named.bell_id and not named.by_size for named in spinning):
         states.append("stop")
     share = len({named.bell_id for named in spinning if named.bell_id}) / max(len(one.bells), 1)
     if one.named:

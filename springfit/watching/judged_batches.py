@@ -88,17 +88,17 @@ def judged_batch(
         if left.sound is not None:
             kept.append(left.sound)
     zones: tuple[ZoneScore, ...] = ()
-    places, rest = None, None
+    places, rest, size = None, None, None
     if kept:
         rest = judge.predictive(kept)
         zone = np.concatenate([judge.zones(bell.arc, bell.slope) for bell in kept])
-        zones, places = zone_scores(rest, zone), local_places(rest)
+        zones, places, size = zone_scores(rest, zone), local_places(rest), batch_size(rest)
         if known.batches >= LEAST_EARLIER:
-            named += [judge.placed(fault) for fault in judge.whole_faults(rest)]
+            named += [judge.placed(fault) for fault in judge.whole_faults(rest, size)]
     return JudgedBatch(
         batch, made.facts[batch].mandrel_id, made.revision[batch], made.spun_on[batch], known.batches, known.said_by,
         zones, tuple(named), tuple(bell.bell_id for bell in bells), _curves(whole, rest),
-        places, float(made.faces[batch].arc[-1]), judge.line, batch_size(rest) if rest else None,
+        places, float(made.faces[batch].arc[-1]), judge.line, size,
     )  # fmt: skip
 
 
@@ -126,9 +126,9 @@ class _Judge:
         """The zone of each place (n,)."""
         return zones_of(arc, slope, self.draw_end, self.line.stretches)
 
-    def whole_faults(self, rest: Predictive) -> list[Named]:
+    def whole_faults(self, rest: Predictive, size: BatchSize | None) -> list[Named]:
         """The fault that the batch shows as a whole, and those that single bells show beside it."""
-        of_all = named_in(rest, self._readings(rest)) if len(rest.bells) > 1 else None
+        of_all = named_in(rest, self._readings(rest), size=size) if len(rest.bells) > 1 else None
         found = [of_all] if of_all else []
         for one in rest.bells:
             shown = self._shown_by(one.bell)

@@ -19,9 +19,9 @@ __all__ = ["BackPassHump", "FaultyStretch", "learn_hump"]
 
 Floats = NDArray[np.float64]
 
-# 30-40 thou on diameter and more is usual, 0.38 to 0.5 mm per side; common practice, no source. What is taken lies a
-# quarter of its sd below that, assumed; worth two bells.
-USUAL_SIZE, USUAL_SIZE_SD, PSEUDO = 0.35, 0.12, 2.0
+# 30-40 thou on diameter and more is usual, 0.38 to 0.5 mm per side, and twice that spread is met; common practice, no
+# source. Worth two bells.
+USUAL_SIZE, USUAL_SIZE_SD, PSEUDO = 0.44, 0.12, 2.0
 # [mm] past the draw end, and 1 sd of the shape: half an inch either way; common practice, no source.
 USUAL_PLACE, USUAL_PLACE_SD = 12.0, 6.0
 USUAL_WIDTH = 12.0

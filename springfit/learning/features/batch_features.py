@@ -15,6 +15,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from springfit.mechanics.laying.shop_words import USUAL_NOSE_MM
 from springfit.mechanics.metal.alloys import alloy
 from springfit.mechanics.metal.hardening import flow_stress
 from springfit.records.conditions import Conditions
@@ -51,7 +52,7 @@ def _word(table: dict[str, float], word: str | None) -> float:
 
 def tool_nose(conditions: Conditions) -> float:
     """ln of the nose radius over 10 mm, the usual one; nan where blank."""
-    return _log_ratio(conditions.tool_nose_mm, 10.0)
+    return _log_ratio(conditions.tool_nose_mm, USUAL_NOSE_MM)
 
 
 def _temper(conditions: Conditions) -> float:

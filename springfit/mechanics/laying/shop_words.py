@@ -14,7 +14,7 @@ passes, passes back toward the tail, what the draw ring leaves in the drawn part
 
 from __future__ import annotations
 
-__all__ = ["HUMP_STAND_OFF_MM", "SheetForm", "flow_curve", "laying_case", "stand_off"]
+__all__ = ["HUMP_STAND_OFF_MM", "USUAL_NOSE_MM", "SheetForm", "flow_curve", "laying_case", "stand_off"]
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
@@ -33,7 +33,7 @@ Array = NDArray[np.float64]
 REFERENCE_RIM_MM = 62.5  # radius at which the stand-offs below hold; that of the finite-element bells
 # Assumed, no source: each word stands off twice as far as the one before, or so.
 HUMP_STAND_OFF_MM: Mapping[str, float] = {"none": 0.3, "low": 0.8, "good": 1.5, "high": 3.0}
-USUAL_HUMP, USUAL_PASSES, USUAL_NOSE_MM = "good", 2, 8.0  # for what the record leaves blank; common practice, no source
+USUAL_HUMP, USUAL_PASSES, USUAL_NOSE_MM = "good", 2, 10.0  # where blank; common practice, no source
 
 
 @dataclass(frozen=True)

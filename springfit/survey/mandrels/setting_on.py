@@ -16,11 +16,12 @@ from scipy.stats import norm
 
 from springfit.geometry.points import FloatArray
 from springfit.learning.data.kinds_to_gaps import FEELER_STEP_MM
+from springfit.learning.regression.structures import STARTING_SPREADS
 
 __all__ = ["LEAF_MM", "Expected", "SetOn", "set_on"]
 
 LEAF_MM = FEELER_STEP_MM
-SEAT_PRIOR = 0.3  # [mm] 1 sd of a seat pushed on by hand (the record book: 0.1 to 0.8 usual); assumed
+SEAT_PRIOR = STARTING_SPREADS["seat_tail"]  # [mm] 1 sd of a seat pushed on by hand
 # [mm] 1 sd of how far a flare is too big or too small before it is looked at; as much as a recut; assumed
 STEEL_PRIOR = 0.15
 OWN_SHAPE = 0.015  # [mm] 1 sd of how one bell's shape differs from its family's at a place; as in `lining_up`

@@ -22,9 +22,9 @@ from springfit.watching.batches.predictive import Predictive
 __all__ = ["OTHER_SHEET", "BatchSize", "batch_size"]
 
 OTHER_SHEET = 0.30  # one temper off: a sheet so much softer or harder (`patterns.SCALE` as a share)
-# False alarms of this one question. A watch asks some five (zones, spreads, sums, patterns, single bells) and may be
-# wrong once in twenty sound batches altogether.
-ALARM = 0.01
+# False alarms of this one question, of one in twenty sound batches that a watch may alarm altogether: all it asks
+# besides (zones, spreads, sums, patterns, single bells) alarms one in a hundred at their limits.
+ALARM = 0.04
 
 
 @dataclass(frozen=True)
@@ -42,9 +42,18 @@ class BatchSize:
         """What is not the readings': how batches differ, and what of the shop is not known."""
         return float(np.sqrt(max(self.sd**2 - self.reading_sd**2, 0.0)))
 
+    @property
+    def stands_out(self) -> bool:
+        """Whether a sound batch is off by as much only as often as `ALARM`."""
+        return abs(self.size) > self._limit * self.sd
+
+    @property
+    def _limit(self) -> float:
+        return float(student.ppf(1.0 - ALARM / 2.0, self.freedom))
+
     def seen(self, share: float = -OTHER_SHEET) -> float:
         """Chance that a batch whose springback is changed by `share` (-0.3: 30 % softer) stands out at `ALARM`."""
-        limit, moved = float(student.ppf(1.0 - ALARM / 2.0, self.freedom)), float(np.log1p(share)) / self.sd
+        limit, moved = self._limit, float(np.log1p(share)) / self.sd
         return float(student.sf(limit - moved, self.freedom) + student.cdf(-limit - moved, self.freedom))
 
 

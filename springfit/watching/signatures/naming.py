@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from springfit.watching.batches.batch_size import BatchSize
 from springfit.watching.batches.predictive import Predictive
 from springfit.watching.signatures.pattern import Shown, best_of
 from springfit.watching.signatures.patterns import Readings, whole_patterns
@@ -17,10 +18,12 @@ __all__ = ["BELL_MARGIN", "MEASURING", "TIMES_READING", "Named", "named_in"]
 Floats = NDArray[np.float64]
 
 # Nats of evidence. Some ten patterns are tried on a batch and on each bell; at these a sound batch is named once in a
-# hundred, a sound bell once in a thousand (the deviate that a pattern must show is 3.3 and 3.9).
+# hundred, a sound bell once in a thousand (the deviate that a pattern must show is 3.3 and 3.9). Sheet of another
+# temper has a limit of its own (`batch_size.ALARM`): it is the commonest of them, and the hardest to see.
 BATCH_MARGIN, BELL_MARGIN = 4.0, 6.0
 APART = 3.0  # nats by which the first must beat another for that one not to be it: 20 to 1
 TIMES_READING = 2.0  # sds of one reading that a pattern must move some reading by; assumed
+TEMPER = "temper"
 MEASURING = frozenset({"gauge_zero", "off_seat", "warm", "reading_slip", "doubted_record", "mislabelled"})
 """Names that lie with the measuring or the record, not with the spinning."""
 
@@ -46,19 +49,32 @@ class Named:
     """Where a fault of one stretch sits; empty where it goes all along."""
 
     @property
+    def by_size(self) -> bool:
+        """Whether nothing but the size of the batch's springback speaks for it."""
+        return not self.bell_id and self.margin < BATCH_MARGIN
+
+    @property
     def of_measuring(self) -> bool:
         """Whether everything it may be lies with the measuring or the record."""
         return set(self.group) <= MEASURING
 
 
-def named_in(predictive: Predictive, readings: Readings, *, bell_id: str = "") -> Named | None:
-    """The fault that a batch (or the one bell in it) shows as a whole; None where springback will do."""
+def named_in(
+    predictive: Predictive, readings: Readings, *, bell_id: str = "", size: BatchSize | None = None
+) -> Named | None:
+    """The fault that a batch (or the one bell in it) shows as a whole; None where springback will do. `size` of all
+    springback of a batch: where it stands out, other sheet and what looks like it need no more evidence."""
     shown = best_of(whole_patterns(readings), predictive.rest, predictive.solve)
-    margin = BELL_MARGIN if bell_id else BATCH_MARGIN
     reading_sd = float(np.median(np.sqrt(np.concatenate([one.noise for one in predictive.bells]))))
-    enough = [one for one in shown if one.margin >= margin and one.largest >= TIMES_READING * reading_sd]
+    felt = [one for one in shown if one.largest >= TIMES_READING * reading_sd]
+    enough = [one for one in felt if one.margin >= (BELL_MARGIN if bell_id else BATCH_MARGIN)]
     # What explains it best may be no fault: a seat that hands do leave. The next best then explains nothing more.
-    return None if not enough or enough[0].harmless else _grouped(enough[0], shown, predictive.batch_id, bell_id)
+    if enough:
+        return None if enough[0].harmless else _grouped(enough[0], shown, predictive.batch_id, bell_id)
+    if size is None or not size.stands_out or not felt or felt[0].harmless:
+        return None
+    found = _grouped(felt[0], shown, predictive.batch_id, bell_id)
+    return found if TEMPER in found.group else None
 
 
 def _grouped(first: Shown, shown: Sequence[Shown], batch_id: str, bell_id: str) -> Named:
