@@ -74,11 +74,7 @@ def test_the_gap_grows_from_a_tight_tail_to_the_flare(usual: GapForecast, mandre
     ("change", "least", "most"),
     [
         ({"temper": "H02", "anneal": "none"}, 1.2, np.inf),
-        ({"alloy": "C23000"}, 0.0, 1.0),  # the trade says smaller, and no figure
-        pytest.param(
-            {"alloy": "C23000"}, 0.0, 0.95,
-            marks=pytest.mark.xfail(strict=True, reason="0.951 since the table's rows of C23000 are met exactly"),
-        ),
+        ({"alloy": "C23000"}, 0.0, 0.95),
     ],
 )
 def test_harder_sheet_springs_more_and_red_brass_less(
