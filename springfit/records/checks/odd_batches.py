@@ -62,10 +62,15 @@ def _practice(book: Book) -> Iterator[Said]:
             name, unit = split_unit(book.headers.get((file, column), column))
             if column.endswith("_mm"):
                 value, usual = (from_mm(mm, unit or "mm") for mm in (value, usual))
-            shown, said = f"{value:.4g}", f" {unit or 'mm'}" if column.endswith("_mm") else ""
+            shown, said = _plainly(value), f" {unit or 'mm'}" if column.endswith("_mm") else ""
             about = f"about {usual:.4g}{said} as in the other batches" if np.isfinite(usual) else f"{low:g} to {high:g}"
             guess = _digits_of(shown, usual)
             yield row, column, f"{name} is {shown}{said}", about, f"was it {guess}?" if guess else "check it"
+
+
+def _plainly(value: float) -> str:
+    """Four digits without a power of ten, as a hand writes them."""
+    return np.format_float_positional(value, precision=4, fractional=False, trim="-")
 
 
 def _usual_by_others(values: pd.Series) -> np.ndarray:
