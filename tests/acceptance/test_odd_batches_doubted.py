@@ -52,7 +52,7 @@ def cell(column: str, new: str, batch: str = "B5", sheet: str = BATCHES) -> Call
 SLIPS: dict[str, tuple[Callable[[Sheets], None], str, list[str]]] = {
     "draw end in inches": (cell("draw_end_mm", "5.9"), "batches.csv:6:draw_end_mm", ["typed in inches, 5.9 in?"]),
     "33 passes": (cell("passes", "33"), "batches.csv:6:passes", ["passes is 33", "was it 3?"]),
-    "speed of five digits": (cell("spindle_rpm", "13000"), "batches.csv:6:spindle_rpm", ["is 13000", "was it 1300?"]),
+    "speed of five digits": (cell("spindle_rpm", "13000"), "batches.csv:6:spindle_rpm", ["is 13000", "was it 1000?"]),
     "speed tenfold": (cell("spindle_rpm", "9000"), "batches.csv:6:spindle_rpm", ["was it 900?"]),
     "speed a tenth": (cell("spindle_rpm", "90"), "batches.csv:6:spindle_rpm", ["was it 900?"]),
     "nose a tenth": (cell("tool_nose_mm", "0.8"), "batches.csv:6:tool_nose", ["usually 1 to 60 mm"]),
