@@ -116,14 +116,14 @@ def write_prediction(
     if not forecasts:
         raise ValueError("no forecast to write, expected at least one row of conditions")
     summaries = [summarise_forecast(forecast, units=units) for forecast in forecasts]
-    pictures = [
-        as_svg(forecast_picture(forecast, units=units), name=f"gap{_letters(number)}")
-        for number, forecast in enumerate(forecasts)
-    ]
+    pictures = [_gap_pictures(one, units, f"gap{_letters(number)}") for number, one in enumerate(forecasts)]
     compared = None
     if differences:
-        overlaid = as_svg(compared_picture(forecasts, differences, units=units), name="compared")
-        compared = (summarise_comparison(differences, units=units), overlaid)
+        overlaid, narrow = (
+            as_svg(compared_picture(forecasts, differences, units=units, narrow=narrow), name=name)
+            for narrow, name in ((False, "compared"), (True, "comparednarrow"))
+        )
+        compared = (summarise_comparison(differences, units=units), overlaid, narrow)
     page = prediction_page(
         summaries, pictures=pictures, units_line=units_line(units, amounts="gaps are"), compared=compared
     )
@@ -138,6 +138,12 @@ def write_prediction(
     if not differences:  # those of an earlier prediction are filed away, and would belie this one
         (out / DIFFERENCES).unlink(missing_ok=True)
     return paths
+
+
+def _gap_pictures(forecast: Forecast, units: Units, name: str) -> tuple[str, str]:
+    """A forecast's picture for a wide page, and for a telephone."""
+    wide, narrow = (forecast_picture(forecast, units=units, narrow=narrow) for narrow in (False, True))
+    return as_svg(wide, name=name), as_svg(narrow, name=f"{name}narrow")
 
 
 def _clock() -> datetime.datetime:

@@ -24,23 +24,26 @@ _DASHES: tuple[Any, ...] = (
 )  # fmt: skip
 _MARKS = ("o", "s", "^", "D", "v", "P")
 _MARGIN_DAYS, _MARGIN_SHARE = 20.0, 0.05  # at the ends of time, of the days shown at least: a word stands there
+_LONG_DOTS, _HALF_DATE = 500.0, 0.045  # an axis so long holds six dates; half of one, as a share of it
+_NARROW_FRAME = (0.15, 0.11, 0.82, 0.67)
 _FRAME = (0.075, 0.11, 0.91, 0.76)  # of the picture: left, below, wide, high; to have them found costs a drawing more
 
 
-def history_picture(history: MandrelHistory, *, units: Units) -> Figure:
-    """Mean gap of every zone over time with what batches differ by (1 sd, grey), states by word, and the revisions."""
+def history_picture(history: MandrelHistory, *, units: Units, narrow: bool = False) -> Figure:
+    """Mean gap of every zone over time with what batches differ by (1 sd, grey), states by word, and the revisions;
+    narrow: for a telephone."""
     import matplotlib
     from matplotlib.figure import Figure
 
     with matplotlib.rc_context({**STYLE, "font.size": 9}):
-        figure = Figure(figsize=(7.6, 2.5))
-        axes = figure.add_axes(_FRAME)
+        figure = Figure(figsize=(4.1, 2.7) if narrow else (7.6, 2.5))
+        axes = figure.add_axes(_NARROW_FRAME if narrow else _FRAME)
         _draw_zones(axes, history, units)
         _draw_revisions(axes, history, units)
         axes.axhline(0.0, color="black", linewidth=0.6)
         axes.set_ylabel(f"gap [{small_unit(units)}]")
         if history.batches:
-            key_above(axes, columns=7)
+            key_above(axes, columns=3 if narrow else 7)
     return figure
 
 
@@ -67,7 +70,20 @@ def _draw_zones(axes: Axes, history: MandrelHistory, units: Units) -> None:
         first, final = min([*days, *last]), max([*days, *last])
         margin = max(_MARGIN_DAYS, _MARGIN_SHARE * (final - first))
         axes.set_xlim(first - margin, final + margin)
-        axes.xaxis_date()
+        _mark_time(axes)
+
+
+def _mark_time(axes: Axes) -> None:
+    """A few dates below, each whole within the picture, and round numbers at the side."""
+    from matplotlib.dates import AutoDateLocator, DateFormatter
+    from matplotlib.ticker import MaxNLocator
+
+    axes.xaxis.set_major_locator(AutoDateLocator(minticks=3, maxticks=6 if axes.bbox.width > _LONG_DOTS else 4))
+    axes.xaxis.set_major_formatter(DateFormatter("%Y-%m"))
+    low, high = axes.get_xlim()
+    inside = [day for day in axes.get_xticks() if day - low > _HALF_DATE * (high - low) < high - day]
+    axes.set_xticks(inside)
+    axes.yaxis.set_major_locator(MaxNLocator(nbins="auto", steps=[1, 2, 5, 10]))
 
 
 def _draw_revisions(axes: Axes, history: MandrelHistory, units: Units) -> None:
@@ -78,6 +94,7 @@ def _draw_revisions(axes: Axes, history: MandrelHistory, units: Units) -> None:
         axes.annotate(
             f"rev {one.revision}{cut}", (_day(one.day), 0.02), xycoords=("data", "axes fraction"), rotation=90,
             xytext=(-3, 0), textcoords="offset points", fontsize=8, ha="right", va="bottom",
+            bbox={"fc": "white", "ec": "none", "pad": 1.0},
         )  # fmt: skip
 
 
