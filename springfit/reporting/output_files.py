@@ -31,12 +31,12 @@ from springfit.reporting.pages.html import correction_page, prediction_page
 from springfit.reporting.pages.paper import Paper
 from springfit.reporting.pages.pdf import correction_paper
 from springfit.reporting.pages.prediction_summary import predicted_bell, summarise_forecast
-from springfit.reporting.pages.printed_tables import Sheet, printed
+from springfit.reporting.pages.printed_tables import Sheet, in_small_unit, printed
 from springfit.reporting.stored_reports import StoredReport, file_away, newest_report
 from springfit.reporting.wording.changes_wording import changes_since
 from springfit.reporting.wording.column_labels import lengths_note, units_line
 from springfit.reporting.wording.facet_wording import facets_with_notes
-from springfit.reporting.wording.length_wording import Units
+from springfit.reporting.wording.length_wording import Units, small_unit
 from springfit.reporting.wording.reason_wording import reason_words
 from springfit.reporting.wording.zones import is_masked
 
@@ -178,8 +178,9 @@ def _stations(correction: Correction) -> pd.DataFrame:
 
 
 def _station_sheet(stations: pd.DataFrame, units: Units) -> Sheet:
-    note = f"{lengths_note(units)} Errors are per side. In full in corrected_mandrel.csv."
+    note = f"{lengths_note(units)} Errors in {small_unit(units)} per side. In full in corrected_mandrel.csv."
     shown = stations[_PRINTED_STATIONS].rename(columns={"diameter_mm": "need_diameter_mm"})
+    shown = in_small_unit(shown, ["error_mm", *_ON_PAGE_ONLY[:2]], units)
     return printed(shown, "Every station", note=note, units=units, empty="")
 
 

@@ -74,7 +74,7 @@ def _at_round_z(tick: float, s: Array, z: Array, units: Units, spacing: float) -
 
 
 def key_above(axes: Axes, *, columns: int, left: float = 0.0) -> None:
-    """The key above the plot, with handles long enough to tell dashes apart; left: where it begins, a share of the axes."""
+    """The key above the plot, handles long enough to tell dashes apart; left: its beginning as a share of the axes."""
     axes.legend(
         loc="lower left",
         bbox_to_anchor=(left, 1.01),

@@ -37,7 +37,7 @@ _LINES: tuple[tuple[str, float, Any, str], ...] = (  # column, width, dashes, na
     ("error_springback_mm", 1.5, (0, (8, 2, 1.5, 2)), "springback"),
     ("error_unexplained_mm", 2.0, (0, (1.2, 1.6)), "unexplained"),
 )
-_WIDE, _NARROW = (7.6, 3.7), (4.1, 6.2)  # inches
+_WIDE, _NARROW = (7.6, 3.5), (4.1, 6.2)  # inches
 _BEHIND = 2  # lines that stand behind what was measured: the forecast and the steel's part; the others are in a table
 _DRAWN = (
     "error_mm",
@@ -62,7 +62,7 @@ def correction_picture(correction: Correction, *, units: Units, narrow: bool = F
     with matplotlib.rc_context(STYLE):
         figure = Figure(figsize=_NARROW if narrow else _WIDE, layout="constrained")
         columns = 1 if narrow else 2  # the key stands beside the profile where there is room
-        ratios = (1.0, 3.2) if narrow else (1.0, 2.1)
+        ratios = (1.0, 3.2) if narrow else (1.0, 2.0)
         grid = figure.add_gridspec(2, columns, height_ratios=ratios, width_ratios=(1.15, 1.0)[:columns])
         above, below = figure.add_subplot(grid[0, 0]), figure.add_subplot(grid[1, :])
         _draw_profile(above, correction, units)
@@ -117,14 +117,14 @@ def _profile_words(correction: Correction, units: Units) -> str:
     if is_cut(stations).any():
         z = verdict.largest_cut_at_mm
         words = (
-            f"heavy line: cut here\n\u25bc deepest, {amount(verdict.largest_cut_mm, units)} per side,\n"
-            f"at z {place(z, units)}, Ø {place(diameter_at(stations, z), units)} {units}"
+            f"heavy line: cut here; \u25bc deepest, {amount(verdict.largest_cut_mm, units)}\n"
+            f"per side, at z {place(z, units)}, Ø {place(diameter_at(stations, z), units)} {units}"
         )
     fault = _fault_of(correction)
     if fault is None:
         return words
     ends = f"z {place(fault.z_from_mm, units)} to {place(fault.z_to_mm, units)} {units}"
-    return f"{words}\ngrey: fault in the spinning,\n{ends}"
+    return f"{words}; grey: fault in the\nspinning, {ends}"
 
 
 def _fault_of(correction: Correction) -> ProcessFault | None:
@@ -141,7 +141,7 @@ def draw_error(axes: Axes, correction: Correction, *, units: Units, narrow: bool
     def seen(column: str) -> Array:
         return np.where(masked, np.nan, in_unit(unit, stations[column].to_numpy(float)))
 
-    axes.fill_between(s, seen("error_lo_mm"), seen("error_hi_mm"), label="90 % band", **_BAND)
+    axes.fill_between(s, seen("error_lo_mm"), seen("error_hi_mm"), label="nine in ten", **_BAND)
     for column, width, dashes, label in _LINES[: _BEHIND if len(correction.measured) else None]:
         axes.plot(s, seen(column), color="black", linewidth=width, linestyle=dashes, label=label)
     low, high = axes.get_ylim()

@@ -29,7 +29,7 @@ def copy_picture(copy: Copy, *, units: Units, narrow: bool = False) -> Figure:
         axes, unit = figure.subplots(), small_unit(units)
         band = in_unit(unit, _BAND_90 * copy.error)
         axes.fill_between(
-            copy.s, -band, band, color="0.86", linewidth=0, label="the new line is known to, 90 %"
+            copy.s, -band, band, color="0.86", linewidth=0, label="the new line is known to, nine in ten"
         )
         axes.plot(
             copy.s,

@@ -34,8 +34,8 @@ def draw_forecast(axes: Axes, forecast: Forecast, *, units: Units, narrow: bool 
     """Both bands, the gap and the shape left after a slide, on axes along the bell."""
     unit, s = small_unit(units), forecast.meridian.s
     for band, grey, label in (
-        (forecast.bell_band(_LEVEL), "0.90", "one bell, 90 %"),
-        (forecast.mean_band(_LEVEL), "0.72", "batch mean, 90 %"),
+        (forecast.bell_band(_LEVEL), "0.90", "nine bells in ten"),
+        (forecast.mean_band(_LEVEL), "0.72", "nine batch means in ten"),
     ):
         low, high = (in_unit(unit, edge) for edge in band)
         axes.fill_between(s, low, high, color=grey, linewidth=0, label=label)

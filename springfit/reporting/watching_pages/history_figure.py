@@ -24,7 +24,7 @@ _DASHES: tuple[Any, ...] = (
 )  # fmt: skip
 _MARKS = ("o", "s", "^", "D", "v", "P")
 _MARGIN_DAYS, _MARGIN_SHARE = 20.0, 0.05  # at the ends of time, of the days shown at least: a word stands there
-_LONG_DOTS, _HALF_DATE = 500.0, 0.045  # an axis so long holds six dates; half of one, as a share of it
+_LONG_DOTS, _HALF_DATE = 500.0, 0.045  # an axis so long holds eight dates; half of one, as a share of it
 _NARROW_FRAME = (0.15, 0.11, 0.82, 0.67)
 _FRAME = (0.075, 0.11, 0.91, 0.76)  # of the picture: left, below, wide, high; to have them found costs a drawing more
 
@@ -78,7 +78,7 @@ def _mark_time(axes: Axes) -> None:
     from matplotlib.dates import AutoDateLocator, DateFormatter
     from matplotlib.ticker import MaxNLocator
 
-    axes.xaxis.set_major_locator(AutoDateLocator(minticks=3, maxticks=6 if axes.bbox.width > _LONG_DOTS else 4))
+    axes.xaxis.set_major_locator(AutoDateLocator(minticks=3, maxticks=8 if axes.bbox.width > _LONG_DOTS else 5))
     axes.xaxis.set_major_formatter(DateFormatter("%Y-%m"))
     low, high = axes.get_xlim()
     inside = [day for day in axes.get_xticks() if day - low > _HALF_DATE * (high - low) < high - day]
