@@ -119,7 +119,7 @@ def test_no_page_has_nothing_on_it_and_no_title_stands_alone():
     full = next(count for count in range(50, 100) if builder.printed([row] * (count + 1), title="", foot="")[0] == 2)
     assert builder.printed([row] * full + [builder.gap(30.0)], title="", foot="")[0] == 1
     untold = builder.sheet(Sheet("Facets", "None found.", (), ()), size=9.0, room=1.0)
-    pages = PdfReader(io.BytesIO(builder.printed([row] * (full - 2) + untold, title="", foot="")[1])).pages
+    pages = PdfReader(io.BytesIO(builder.printed([row] * (full - 1) + untold, title="", foot="")[1])).pages
     assert "Facets" not in pages[0].extract_text() and "Facets" in pages[1].extract_text()
 
 
