@@ -7,6 +7,7 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
+from matplotlib.dates import num2date
 from matplotlib.text import Text
 from pypdf import PdfReader
 from reporting_example import example_correction, example_forecast, example_meridian
@@ -21,6 +22,7 @@ from springfit.reporting.pages.correction_summary import summarise
 from springfit.reporting.pages.html import correction_page
 from springfit.reporting.pages.paper import PageBuilder
 from springfit.reporting.pages.printed_tables import Sheet
+from springfit.reporting.watching_pages.history_figure import _months
 from springfit.reporting.wording.reason_wording import reason_words
 from springfit.reporting.wording.verdict_wording import unbroken
 
@@ -135,6 +137,13 @@ def test_ticks_stand_at_round_places_in_every_form_of_a_picture():
         ticks = np.diff(forecast_picture(example_forecast(), units="in", narrow=narrow).axes[0].get_yticks())
         first = float(f"{ticks[0]:e}"[0])
         assert first in (1.0, 2.0, 5.0)
+
+
+@pytest.mark.parametrize(("days", "most"), [(30.0, 4), (400.0, 4), (1000.0, 8), (20000.0, 4)])
+def test_dates_are_few_and_begin_months(days: float, most: int):
+    told = _months(19000.0, 19000.0 + days, most=most)
+    assert 1 <= len(told) <= most
+    assert all(num2date(day).day == 1 for day in told)
 
 
 def test_the_place_of_a_fault_is_named_over_the_profile():

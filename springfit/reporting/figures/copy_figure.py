@@ -45,5 +45,5 @@ def copy_picture(copy: Copy, *, units: Units, narrow: bool = False) -> Figure:
         axes.set_ylim(min(1.25 * low, -1.5 * float(np.max(band))), 1.5 * float(np.max(band)))
         along_bell(axes, copy.s, copy.z, copy.diameter, units, ticks=4 if narrow else 7)
         axes.set_ylabel(f"off the new line [{unit}]\nworn  –   0")
-        key_above(axes, columns=1 if narrow else 2)
+        key_above(axes, columns=1 if narrow else 2, left=-0.2 if narrow else 0.0)
     return figure

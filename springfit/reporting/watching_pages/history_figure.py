@@ -24,8 +24,9 @@ _DASHES: tuple[Any, ...] = (
 )  # fmt: skip
 _MARKS = ("o", "s", "^", "D", "v", "P")
 _MARGIN_DAYS, _MARGIN_SHARE = 20.0, 0.05  # at the ends of time, of the days shown at least: a word stands there
-_LONG_DOTS, _HALF_DATE = 500.0, 0.045  # an axis so long holds eight dates; half of one, as a share of it
-_NARROW_FRAME = (0.15, 0.11, 0.82, 0.67)
+_MONTHS_APART = (1, 2, 3, 4, 6, 12, 24, 60, 120, 240)  # of dates below
+_LONG_DOTS, _DATE = 500.0, 0.09  # an axis longer than this has room for many dates; one of them, as a share of it
+_NARROW_FRAME = (0.2, 0.11, 0.77, 0.67)
 _FRAME = (0.075, 0.11, 0.91, 0.76)  # of the picture: left, below, wide, high; to have them found costs a drawing more
 
 
@@ -75,15 +76,28 @@ def _draw_zones(axes: Axes, history: MandrelHistory, units: Units) -> None:
 
 def _mark_time(axes: Axes) -> None:
     """A few dates below, each whole within the picture, and round numbers at the side."""
-    from matplotlib.dates import AutoDateLocator, DateFormatter
+    from matplotlib.dates import DateFormatter
     from matplotlib.ticker import MaxNLocator
 
-    axes.xaxis.set_major_locator(AutoDateLocator(minticks=3, maxticks=8 if axes.bbox.width > _LONG_DOTS else 5))
-    axes.xaxis.set_major_formatter(DateFormatter("%Y-%m"))
+    wide = axes.bbox.width > _LONG_DOTS
     low, high = axes.get_xlim()
-    inside = [day for day in axes.get_xticks() if day - low > _HALF_DATE * (high - low) < high - day]
-    axes.set_xticks(inside)
+    room = (0.5 if wide else 1.0) * _DATE * (high - low)
+    axes.set_xticks(_months(low + room, high - room, most=8 if wide else 4))
+    axes.xaxis.set_major_formatter(DateFormatter("%Y-%m"))
     axes.yaxis.set_major_locator(MaxNLocator(nbins="auto", steps=[1, 2, 5, 10]))
+
+
+def _months(low: float, high: float, *, most: int) -> list[float]:
+    """Days that begin a month, evenly apart and at most so many between two days; the middle where no month begins."""
+    from matplotlib.dates import num2date
+
+    first, last = (12 * day.year + day.month - 1 for day in map(num2date, (low, high)))
+    days = {month: _day(f"{month // 12:04d}-{month % 12 + 1:02d}-01") for month in range(first, last + 1)}
+    for step in _MONTHS_APART:
+        told = [day for month, day in days.items() if month % step == 0 and low <= day <= high]
+        if len(told) <= most:
+            break
+    return told or [0.5 * (low + high)]
 
 
 def _draw_revisions(axes: Axes, history: MandrelHistory, units: Units) -> None:
