@@ -15,10 +15,16 @@ __all__ = ["findings_html", "findings_json", "findings_tally", "findings_text"]
 _COLUMNS = ("grade", "file", "row", "column", "what", "expected", "remedy", "subject", "sets_aside",
             "sets_row_aside", "stops")  # fmt: skip
 _STYLE = (
-    "body{font:15px/1.4 system-ui,sans-serif;margin:2em;max-width:75em}"
+    "body{font:17px/1.4 system-ui,sans-serif;margin:2em;max-width:75em}"
     "table{border-collapse:collapse;width:100%}"
     "th,td{text-align:left;vertical-align:top;padding:.3em .6em;border-bottom:1px solid #ccc}"
-    "td{overflow-wrap:anywhere}.error{color:#a00;font-weight:600}.doubt{color:#850;font-weight:600}"
+    "td{overflow-wrap:anywhere}.error,.doubt{font-weight:700}"
+    # on a telephone a row stands as a list of its own, each value under its name
+    "@media screen and (max-width:48rem){body{margin:.6em}h1{font-size:1.4em;overflow-wrap:anywhere}"
+    "thead,td:empty{display:none}"
+    "tr{display:flex;flex-wrap:wrap;column-gap:1rem;border-bottom:2px solid #000;padding:.4em 0}"
+    "td{display:block;border:0;padding:0}"
+    "td::before{content:attr(data-column);display:block;font-size:.8em;font-weight:700}}"
 )
 
 
@@ -43,20 +49,26 @@ def findings_json(findings: Sequence[Finding]) -> str:
 
 def findings_html(findings: Sequence[Finding], *, title: str, read: Sequence[str] = ()) -> str:
     """A self-contained page with the findings as a table, what was `read` above it; every cell is escaped."""
-    head = "".join(f"<th>{name.replace('_', ' ')}</th>" for name in _COLUMNS)
+    head = "".join(f"<th>{_named(name)}</th>" for name in _COLUMNS)
     body = "\n".join(_row(finding) for finding in findings)
     name = html.escape(title)
     said = "".join(f"<p>{html.escape(line)}</p>" for line in read)
     return (
-        f'<!doctype html>\n<html lang="en"><head><meta charset="utf-8"><title>{name}</title>'
+        f'<!doctype html>\n<html lang="en"><head><meta charset="utf-8">'
+        f'<meta name="viewport" content="width=device-width, initial-scale=1"><title>{name}</title>'
         f"<style>{_STYLE}</style></head>\n<body><h1>{name}</h1>{said}<p>{findings_tally(findings)}</p>\n"
         f"<table><thead><tr>{head}</tr></thead><tbody>\n{body}\n</tbody></table></body></html>\n"
     )
 
 
+def _named(column: str) -> str:
+    return column.replace("_", " ")
+
+
 def _row(finding: Finding) -> str:
     flags = {name: "yes" if getattr(finding, name) else "" for name in _COLUMNS[-3:]}
     values = {**dataclasses.asdict(finding), **flags}
-    cells = (f'<td class="{finding.grade}">' if n == "grade" else "<td>" for n in _COLUMNS)
+    kinds = {"grade": f' class="{finding.grade}"'}
+    cells = (f'<td{kinds.get(name, "")} data-column="{_named(name)}">' for name in _COLUMNS)
     texts = ("" if values[name] is None else html.escape(str(values[name])) for name in _COLUMNS)
     return "<tr>" + "".join(f"{cell}{text}</td>" for cell, text in zip(cells, texts, strict=True)) + "</tr>"

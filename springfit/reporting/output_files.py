@@ -31,12 +31,12 @@ from springfit.reporting.pages.html import correction_page, prediction_page
 from springfit.reporting.pages.paper import Paper
 from springfit.reporting.pages.pdf import correction_paper
 from springfit.reporting.pages.prediction_summary import predicted_bell, summarise_forecast
-from springfit.reporting.pages.printed_tables import Sheet, printed
+from springfit.reporting.pages.printed_tables import Sheet, in_small_unit, printed
 from springfit.reporting.stored_reports import StoredReport, file_away, newest_report
 from springfit.reporting.wording.changes_wording import changes_since
 from springfit.reporting.wording.column_labels import lengths_note, units_line
 from springfit.reporting.wording.facet_wording import facets_with_notes
-from springfit.reporting.wording.length_wording import Units
+from springfit.reporting.wording.length_wording import Units, small_unit
 from springfit.reporting.wording.reason_wording import reason_words
 from springfit.reporting.wording.zones import is_masked
 
@@ -116,14 +116,14 @@ def write_prediction(
     if not forecasts:
         raise ValueError("no forecast to write, expected at least one row of conditions")
     summaries = [summarise_forecast(forecast, units=units) for forecast in forecasts]
-    pictures = [
-        as_svg(forecast_picture(forecast, units=units), name=f"gap{_letters(number)}")
-        for number, forecast in enumerate(forecasts)
-    ]
+    pictures = [_gap_pictures(one, units, f"gap{_letters(number)}") for number, one in enumerate(forecasts)]
     compared = None
     if differences:
-        overlaid = as_svg(compared_picture(forecasts, differences, units=units), name="compared")
-        compared = (summarise_comparison(differences, units=units), overlaid)
+        overlaid, narrow = (
+            as_svg(compared_picture(forecasts, differences, units=units, narrow=narrow), name=name)
+            for narrow, name in ((False, "compared"), (True, "comparednarrow"))
+        )
+        compared = (summarise_comparison(differences, units=units), overlaid, narrow)
     page = prediction_page(
         summaries, pictures=pictures, units_line=units_line(units, amounts="gaps are"), compared=compared
     )
@@ -138,6 +138,12 @@ def write_prediction(
     if not differences:  # those of an earlier prediction are filed away, and would belie this one
         (out / DIFFERENCES).unlink(missing_ok=True)
     return paths
+
+
+def _gap_pictures(forecast: Forecast, units: Units, name: str) -> tuple[str, str]:
+    """A forecast's picture for a wide page, and for a telephone."""
+    wide, narrow = (forecast_picture(forecast, units=units, narrow=narrow) for narrow in (False, True))
+    return as_svg(wide, name=name), as_svg(narrow, name=f"{name}narrow")
 
 
 def _clock() -> datetime.datetime:
@@ -172,8 +178,9 @@ def _stations(correction: Correction) -> pd.DataFrame:
 
 
 def _station_sheet(stations: pd.DataFrame, units: Units) -> Sheet:
-    note = f"{lengths_note(units)} Errors are per side. In full in corrected_mandrel.csv."
+    note = f"{lengths_note(units)} Errors in {small_unit(units)} per side. In full in corrected_mandrel.csv."
     shown = stations[_PRINTED_STATIONS].rename(columns={"diameter_mm": "need_diameter_mm"})
+    shown = in_small_unit(shown, ["error_mm", *_ON_PAGE_ONLY[:2]], units)
     return printed(shown, "Every station", note=note, units=units, empty="")
 
 

@@ -62,7 +62,10 @@ def write_survey(
         "facets.csv": csv_bytes(facet_table_of(survey), units, decimals=SHOP_DECIMALS),
         "specimen_facets.csv": csv_bytes(on_specimens(survey), units, decimals=SHOP_DECIMALS),
         "target.dxf": line_drawing(survey.stations.z, survey.stations.r, units=units),
-        "survey.html": survey_page(summary, picture=as_svg(picture, name="survey")).encode("utf-8"),
+        "survey.html": survey_page(
+            summary, picture=as_svg(picture, name="survey"),
+            narrow=as_svg(survey_picture(survey, units=units, narrow=True), name="narrow"),
+        ).encode("utf-8"),
         "survey.pdf": survey_paper(summary, picture=as_png(picture, dots_per_inch=240), paper=_PAPER[units]),
     }
     extra = {name: csv_bytes(table, units, decimals=SHOP_DECIMALS) for name, table in (tables or {}).items()}
@@ -75,7 +78,10 @@ def write_copy(copy: Copy, summary: SurveySummary, out: Path, *, units: Units) -
     contents = {
         "new_mandrel.csv": csv_bytes(copy_line_table(copy), units, decimals=DATA_DECIMALS),
         "new_mandrel.dxf": line_drawing(copy.z, copy.diameter / 2, units=units),
-        "copy.html": survey_page(summary, picture=as_svg(picture, name="copy")).encode("utf-8"),
+        "copy.html": survey_page(
+            summary, picture=as_svg(picture, name="copy"),
+            narrow=as_svg(copy_picture(copy, units=units, narrow=True), name="narrow"),
+        ).encode("utf-8"),
         "copy.pdf": survey_paper(summary, picture=as_png(picture, dots_per_inch=240), paper=_PAPER[units]),
     }
     return write_files(contents, out)

@@ -27,22 +27,22 @@ def difference(rim_mm: float, half_mm: float, *, name: str = "anneal fully", dra
 
 def test_the_rim_is_said_with_its_band_in_the_shops_unit() -> None:
     told = difference(-6 * THOU, 3 * THOU)
-    said = "anneal fully against usual: rim 6.0 thou smaller, 3.0 to 9.0; flare "
+    said = "anneal fully against usual: rim 6.0 thou smaller (3.0 to 9.0); flare "
     assert difference_words(told, "in").startswith(said)
-    assert "rim 0.152 mm smaller, 0.076 to 0.229" in difference_words(told, "mm")
-    assert "rim 6.0 thou larger, 3.0 to 9.0" in difference_words(difference(6 * THOU, 3 * THOU), "in")
+    assert "rim 0.152 mm smaller (0.076 to 0.229)" in difference_words(told, "mm")
+    assert "rim 6.0 thou larger (3.0 to 9.0)" in difference_words(difference(6 * THOU, 3 * THOU), "in")
 
 
 @pytest.mark.parametrize(("rim", "word", "other"), [(2.0, "larger", "smaller"), (-2.0, "smaller", "larger")])
 def test_a_band_over_nought_says_both_ways(rim: float, word: str, other: str) -> None:
     told = difference_words(difference(rim * THOU, 3 * THOU), "in")
-    assert f"rim 2.0 thou {word}, 1.0 {other} to 5.0 {word}" in told
+    assert f"rim 2.0 thou {word} (1.0 {other} to 5.0 {word})" in told
 
 
 def test_what_no_caliper_tells_is_the_same() -> None:
     told = difference_words(difference(0.2 * THOU, 0.2 * THOU), "in")
     assert "rim the same to 0.4 thou" in told and "larger" not in told
-    assert "rim no different, 3.0 smaller to 3.0 larger" in difference_words(difference(0.01 * THOU, 3 * THOU), "in")
+    assert "rim no different (3.0 smaller to 3.0 larger)" in difference_words(difference(0.01 * THOU, 3 * THOU), "in")
     assert "rim the same; " in difference_words(difference(0.0, 0.0), "in")
 
 

@@ -56,9 +56,9 @@ def test_no_chance_is_called_certain(chance: float, said: str):
 
 @pytest.mark.parametrize(
     ("verdict", "after", "scatter", "said"),
-    [("slide", 0.66, 0.63, "it would be 63\u00a0%, by scatter of batches that no steel mends."),
-     ("slide", 0.66, 0.31, "batches that no steel mends; the rest is how well the mean is known."),
-     ("recut", 0.66, 0.31, "no steel mends; the rest is what is left for later."), ("slide", 0.08, 0.03, "")],
+    [("slide", 0.66, 0.63, "it would be 63\u00a0%: batches scatter, and no steel mends that."),
+     ("slide", 0.66, 0.31, "no steel mends that. The rest is how little the mean is known yet."),
+     ("recut", 0.66, 0.31, "no steel mends that. The rest is what is left for later."), ("slide", 0.08, 0.03, "")],
 )  # fmt: skip
 def test_a_risk_that_stays_says_what_no_steel_mends(verdict: str, after: float, scatter: float, said: str):
     correction = example_correction(verdict=verdict)
@@ -105,7 +105,7 @@ def test_what_it_cannot_tell_names_stretches_blanks_and_the_unexplained():
     assert "past what the recorded bells cover" in limits
     assert "Nothing is judged or cut at z\u00a00.0 to" in limits
     assert "temper, tool nose" in limits and "lubricant" not in limits
-    assert f"-0.200 mm at z {stations.z_mm[100]:.1f} is neither steel nor springback" in limits
+    assert f"-0.200\u00a0mm at z\u00a0{stations.z_mm[100]:.1f} is neither steel nor springback" in limits
 
 
 def test_the_sheet_reads_steep_steps_as_places_and_flat_ones_as_diameters():

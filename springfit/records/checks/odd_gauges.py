@@ -65,7 +65,7 @@ def odd_balls(book: Book, readings: pd.DataFrame, of: Mapping[tuple[str, int], M
     stated = readings["gauge_id"].map(balls).fillna(0.0)
     if not (stated > 0).any():
         return []
-    place = np.round(readings["station_mm"] / _ALIKE_MM)
+    place = (readings["station_mm"] / _ALIKE_MM).round()
     plain = readings[(stated == 0) & ~readings["fitted"]]
     usual = plain.groupby([plain["code"], place.loc[plain.index]])["gap_mm"].median()
     traced = readings[stated > 0]

@@ -9,9 +9,10 @@ import pandas as pd
 
 from springfit.reporting.comparing.difference_wording import difference_words, zone_differences
 from springfit.reporting.pages.prediction_summary import ComparisonSummary
-from springfit.reporting.pages.printed_tables import Sheet, printed
+from springfit.reporting.pages.printed_tables import Sheet, in_small_unit, printed
 from springfit.reporting.wording.column_labels import lengths_note
-from springfit.reporting.wording.length_wording import Units
+from springfit.reporting.wording.length_wording import Units, small_unit
+from springfit.reporting.wording.verdict_wording import unbroken
 
 if TYPE_CHECKING:
     from springfit.decisions.compared_conditions import Difference
@@ -28,10 +29,10 @@ def summarise_comparison(differences: Sequence[Difference], *, units: Units) -> 
     """The printed summary of differences to one and the same first conditions."""
     return ComparisonSummary(
         title=f"Compared with {differences[0].against}",
-        lines=tuple(difference_words(one, units) for one in differences),
+        lines=tuple(unbroken(difference_words(one, units)) for one in differences),
         note=(
             "Differences are of the mean of a batch, per side: at the very rim, and in the other zones where they are "
-            "largest. Nine in ten lie between the last two numbers. What both ways have in common cancels, so a "
+            "largest; in brackets, what nine in ten lie between. What both ways have in common cancels, so a "
             "difference is better known than either bell; sheet of one alloy, temper, lot and wall is taken for one "
             "sheet spun both ways."
         ),
@@ -48,5 +49,6 @@ def _zone_table(differences: Sequence[Difference], units: Units) -> Sheet:
         for one in differences
         for zone in zone_differences(one)
     ]  # fmt: skip
-    note = f"{lengths_note(units)} Differences are per side, + larger. Every station is in differences.csv."
-    return printed(pd.DataFrame(rows), "Differences by zone", note=note, units=units, empty="")
+    note = f"{lengths_note(units)} Differences in {small_unit(units)} per side, + larger. All are in differences.csv."
+    shown = in_small_unit(pd.DataFrame(rows), ["difference_mm", "difference_lo_mm", "difference_hi_mm"], units)
+    return printed(shown, "Differences by zone", note=note, units=units, empty="")

@@ -39,7 +39,7 @@ def zone_differences(difference: Difference) -> tuple[ZoneDifference, ...]:
 
 
 def difference_words(difference: Difference, units: Units) -> str:
-    """`anneal fully against usual: rim 6.0 thou smaller, 3.0 to 9.0; flare ...`"""
+    """`anneal fully against usual: rim 6.0 thou smaller (3.0 to 9.0); flare ...`"""
     told = [_said(one, units) for one in zone_differences(difference)]
     return f"{difference.name} against {difference.against}: {'; '.join(told)}."
 
@@ -71,8 +71,8 @@ def _said(one: ZoneDifference, units: Units) -> str:
     edges = (one.low_mm, one.high_mm) if one.difference_mm >= 0.0 else (one.high_mm, one.low_mm)
     least, greatest = (bare_amount(abs(edge), units) for edge in edges)
     if one.low_mm * one.high_mm >= 0.0:
-        return f"{said}, {least} to {greatest}"
-    return f"{said}, {least} {_word(edges[0])} to {greatest} {word}"
+        return f"{said} ({least} to {greatest})"
+    return f"{said} ({least} {_word(edges[0])} to {greatest} {word})"
 
 
 def _word(difference_mm: float) -> str:

@@ -18,7 +18,7 @@ from springfit.reporting.wording.length_wording import Units, place
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-__all__ = ["STYLE", "along_bell", "in_unit", "key_above"]
+__all__ = ["NARROW", "STYLE", "along_bell", "in_unit", "key_above", "round_places"]
 
 Array = npt.NDArray[np.float64]
 
@@ -35,16 +35,19 @@ STYLE: dict[Any, Any] = {
     "svg.hashsalt": "springfit",
 }
 
+NARROW = (4.1, 4.4)  # [in] of a picture for a telephone held upright, 390 px wide, with letters as large as on paper
 # Spacings of ticks that a scale is marked with.
 ROUND_MM: Mapping[Units, tuple[float, ...]] = {"mm": (50.0, 20.0, 10.0, 5.0, 2.0, 1.0), "in": (25.4, 12.7, 6.35, 2.54)}
 MOST_MOVED = 0.25  # of the spacing of ticks, to stand at a round z: beyond, labels would run into one another
 
 
 def along_bell(axes: Axes, s: Array, z: Array, diameter: Array, units: Units, *, ticks: int = 7) -> None:
-    """So many ticks from tail to rim with z and the diameter found there, at round z between the two ends; s, z,
-    diameter: (n,) [mm]."""
-    even = np.linspace(s[0], s[-1], ticks)
-    places = np.array([even[0], *(_at_round_z(tick, s, z, units, even[1] - even[0]) for tick in even[1:-1]), even[-1]])
+    """So many ticks from tail to rim with z and the diameter found there, at round z between the two ends, and round
+    ones up the side; s, z, diameter: (n,) [mm]."""
+    from matplotlib.ticker import MaxNLocator
+
+    axes.yaxis.set_major_locator(MaxNLocator(nbins="auto", steps=[1, 2, 5, 10]))
+    places = round_places(s, z, units, ticks=ticks)
     labels = [
         f"{place(np.interp(tick, s, z), units)}\n{place(np.interp(tick, s, diameter), units)}"
         for tick in places
@@ -57,6 +60,12 @@ def along_bell(axes: Axes, s: Array, z: Array, diameter: Array, units: Units, *,
     axes.set_xlabel(f"TAIL   ←   {said} [{units}]   →   RIM")
 
 
+def round_places(s: Array, z: Array, units: Units, *, ticks: int) -> Array:
+    """So many places of arc [mm] from end to end, about even, at round z between the two ends; s, z: (n,) [mm]."""
+    even = np.linspace(s[0], s[-1], ticks)
+    return np.array([even[0], *(_at_round_z(tick, s, z, units, even[1] - even[0]) for tick in even[1:-1]), even[-1]])
+
+
 def _at_round_z(tick: float, s: Array, z: Array, units: Units, spacing: float) -> float:
     """The place nearest to `tick` whose z is round, as round as leaves ticks about `spacing` apart."""
     for step in ROUND_MM[units]:
@@ -66,11 +75,11 @@ def _at_round_z(tick: float, s: Array, z: Array, units: Units, spacing: float) -
     return tick
 
 
-def key_above(axes: Axes, *, columns: int) -> None:
-    """The key above the plot, with handles long enough to tell the dashes apart."""
+def key_above(axes: Axes, *, columns: int, left: float = 0.0) -> None:
+    """The key above the plot, handles long enough to tell dashes apart; left: its beginning as a share of the axes."""
     axes.legend(
         loc="lower left",
-        bbox_to_anchor=(0.0, 1.01),
+        bbox_to_anchor=(left, 1.01),
         ncols=columns,
         frameon=False,
         handlelength=2.8,

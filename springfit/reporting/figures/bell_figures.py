@@ -13,6 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from springfit.decisions.need.masking import runs_of_true
+from springfit.decisions.verdict.reasons import ProcessFault
 from springfit.reporting.figures.bell_axes import STYLE, along_bell, in_unit, key_above
 from springfit.reporting.figures.bell_marks import draw_measured
 from springfit.reporting.wording.length_wording import Units, amount, place, small_unit
@@ -37,7 +38,7 @@ _LINES: tuple[tuple[str, float, Any, str], ...] = (  # column, width, dashes, na
     ("error_springback_mm", 1.5, (0, (8, 2, 1.5, 2)), "springback"),
     ("error_unexplained_mm", 2.0, (0, (1.2, 1.6)), "unexplained"),
 )
-_WIDE, _NARROW = (7.6, 4.35), (4.1, 6.2)  # inches: a page between its margins, a phone held upright
+_WIDE, _NARROW = (7.6, 3.5), (4.1, 6.2)  # inches: a page between its margins, a phone held upright
 _BEHIND = 2  # lines that stand behind what was measured: the forecast and the steel's part; the others are in a table
 _DRAWN = (
     "error_mm",
@@ -61,15 +62,32 @@ def correction_picture(correction: Correction, *, units: Units, narrow: bool = F
 
     with matplotlib.rc_context(STYLE):
         figure = Figure(figsize=_NARROW if narrow else _WIDE, layout="constrained")
-        above, below = figure.subplots(2, 1, height_ratios=(1.0, 2.6) if narrow else (1.0, 2.1))
+        columns = 1 if narrow else 2  # the key stands beside the profile where there is room
+        ratios = (1.0, 3.2) if narrow else (1.0, 2.0)
+        grid = figure.add_gridspec(2, columns, height_ratios=ratios, width_ratios=(1.15, 1.0)[:columns])
+        above, below = figure.add_subplot(grid[0, 0]), figure.add_subplot(grid[1, :])
         _draw_profile(above, correction, units)
         draw_error(below, correction, units=units, narrow=narrow)
+        if not narrow:
+            _key_beside(figure.add_subplot(grid[0, 1]), below)
         _mark(below, correction, units)
     return figure
 
 
+def _key_beside(axes: Axes, drawn: Axes) -> None:
+    """The key of `drawn` on axes of its own, in place of the one above the plot."""
+    above = drawn.get_legend()
+    if above is not None:
+        above.remove()
+    axes.set_axis_off()
+    axes.legend(
+        *drawn.get_legend_handles_labels(), loc="center", ncols=2, frameon=False, handlelength=2.8, columnspacing=1.1,
+        labelspacing=0.35, borderaxespad=0.0, fontsize=10,
+    )  # fmt: skip
+
+
 def _draw_profile(axes: Axes, correction: Correction, units: Units) -> None:
-    """The present steel to scale above its axis, the cut drawn heavy, the deepest cut named."""
+    """The present steel to scale above its axis, the cut drawn heavy and the place of a fault grey, each named."""
     stations = correction.stations
     z, r = stations["z_mm"].to_numpy(float), stations["present_diameter_mm"].to_numpy(float) / 2.0
     axes.fill_between(z, 0.0, r, color="0.93", linewidth=0)
@@ -79,29 +97,41 @@ def _draw_profile(axes: Axes, correction: Correction, units: Units) -> None:
         axes.plot(
             z[first : last + 1], r[first : last + 1], color="black", linewidth=6.0, solid_capstyle="butt"
         )
+    fault = _fault_of(correction)
+    if fault is not None:
+        at_fault = (z >= fault.z_from_mm) & (z <= fault.z_to_mm)
+        axes.plot(z[at_fault], r[at_fault], color="0.5", linewidth=6.0, solid_capstyle="butt")
     axes.set_aspect("equal", adjustable="datalim")
     axes.set_axis_off()
-    _name_the_cut(axes, correction, (z[0], float(np.nanmax(r))), units)
+    axes.set_title(_profile_words(correction, units), loc="left", fontsize=11)
+    if is_cut(stations).any():
+        deepest = correction.verdict.largest_cut_at_mm
+        over = diameter_at(stations, deepest) / 2.0 + 0.14 * float(np.nanmax(r))
+        axes.plot(deepest, over, marker="v", markersize=8, color="black")
     axes.text(z[0], -0.05 * float(np.nanmax(r)), "TAIL", ha="left", va="top", fontweight="bold")
     axes.text(z[-1], -0.05 * float(np.nanmax(r)), "RIM", ha="right", va="top", fontweight="bold")
 
 
-def _name_the_cut(axes: Axes, correction: Correction, corner: tuple[float, float], units: Units) -> None:
-    """An arrow from the corner to the deepest cut with amount and place, or the words that there is none."""
-    stations, verdict = correction.stations, correction.verdict
-    if not is_cut(stations).any():
-        axes.text(*corner, "no steel to cut", ha="left", va="top", fontsize=13)
-        return
-    z = verdict.largest_cut_at_mm
-    diameter = diameter_at(stations, z)
-    words = (
-        f"heavy line: cut here\ndeepest {amount(verdict.largest_cut_mm, units)} per side\n"
-        f"at z {place(z, units)}, Ø {place(diameter, units)} {units}"
-    )
-    arrow = {"arrowstyle": "-|>", "color": "black", "linewidth": 1.2, "shrinkB": 4}
-    axes.annotate(
-        words, (z, diameter / 2.0), xytext=corner, ha="left", va="top", fontsize=12, arrowprops=arrow
-    )
+def _profile_words(correction: Correction, units: Units) -> str:
+    """What is cut and where it is deepest, or that nothing is; and where a fault of the spinning lies."""
+    stations, verdict, words = correction.stations, correction.verdict, "no steel to cut"
+    if is_cut(stations).any():
+        z = verdict.largest_cut_at_mm
+        words = (
+            f"heavy line: cut here; \u25bc deepest, {amount(verdict.largest_cut_mm, units)}\n"
+            f"per side, at z {place(z, units)}, Ø {place(diameter_at(stations, z), units)} {units}"
+        )
+    fault = _fault_of(correction)
+    if fault is None:
+        return words
+    ends = f"z {place(fault.z_from_mm, units)} to {place(fault.z_to_mm, units)} {units}"
+    return f"{words}; grey: fault in the\nspinning, {ends}"
+
+
+def _fault_of(correction: Correction) -> ProcessFault | None:
+    """The fault that the verdict rests on, where it is one of a stretch."""
+    reason = correction.verdict.reason
+    return reason if isinstance(reason, ProcessFault) else None
 
 
 def draw_error(axes: Axes, correction: Correction, *, units: Units, narrow: bool = False) -> None:
@@ -112,7 +142,7 @@ def draw_error(axes: Axes, correction: Correction, *, units: Units, narrow: bool
     def seen(column: str) -> Array:
         return np.where(masked, np.nan, in_unit(unit, stations[column].to_numpy(float)))
 
-    axes.fill_between(s, seen("error_lo_mm"), seen("error_hi_mm"), label="90 % band", **_BAND)
+    axes.fill_between(s, seen("error_lo_mm"), seen("error_hi_mm"), label="nine in ten", **_BAND)
     for column, width, dashes, label in _LINES[: _BEHIND if len(correction.measured) else None]:
         axes.plot(s, seen(column), color="black", linewidth=width, linestyle=dashes, label=label)
     low, high = axes.get_ylim()
@@ -130,7 +160,7 @@ def draw_error(axes: Axes, correction: Correction, *, units: Units, narrow: bool
         ticks=4 if narrow else 7,
     )  # fmt: skip
     axes.set_ylabel(f"per side [{unit}]\nbell small  –   0   +  bell large")
-    key_above(axes, columns=(1 if narrow else 3) if len(correction.measured) else 2 if narrow else 4)
+    key_above(axes, columns=2 if narrow else 4, left=-0.2 if narrow else 0.0)
 
 
 def _room_for(marks: Array, low: float, high: float) -> tuple[float, float]:

@@ -20,7 +20,7 @@ _BESIDE_MM = 1.6  # of arc between the marks of two batches at one station; they
 
 
 def draw_measured(axes: Axes, measured: pd.DataFrame, *, units: Units) -> None:
-    """A mark a batch and station with a line of one standard deviation each way: filled where the batch is used.
+    """A mark a batch and station with a line of one standard deviation each way: black where used, grey where not.
 
     measured: rows of `Correction.measured`. The newest four have a shape of their own, older ones are small dots.
     """
@@ -39,7 +39,8 @@ def draw_measured(axes: Axes, measured: pd.DataFrame, *, units: Units) -> None:
         axes.errorbar(
             rows["s_mm"] + _BESIDE_MM * (number - (len(newest) - 1) / 2),
             in_unit(unit, rows["measured_error_mm"]), yerr=in_unit(unit, rows["sd_mm"]),
-            linestyle="none", marker=_SHAPES[number], markersize=6.5, color="black", elinewidth=1.1, capsize=0,
+            linestyle="none", marker=_SHAPES[number], markersize=6.5 if used else 5.5,
+            color="black" if used else "0.45", ecolor="black" if used else "0.7", elinewidth=1.1, capsize=0,
             markerfacecolor="black" if used and number == len(newest) - 1 else "white", markeredgewidth=1.3,
             label=f"{name}, " + (f"{rows['bells'].iloc[0]} bells" if used else "not used"), zorder=4,
         )  # fmt: skip

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from springfit.reporting.figures.bell_axes import STYLE, along_bell, in_unit, key_above
+from springfit.reporting.figures.bell_axes import NARROW, STYLE, along_bell, in_unit, key_above
 from springfit.reporting.wording.length_wording import Units, small_unit
 
 if TYPE_CHECKING:
@@ -19,17 +19,17 @@ __all__ = ["copy_picture"]
 _BAND_90 = 1.645  # standard deviations each way of a normal 90 % band
 
 
-def copy_picture(copy: Copy, *, units: Units) -> Figure:
-    """Wear of the last revision along the mandrel, with what the new line is known to."""
+def copy_picture(copy: Copy, *, units: Units, narrow: bool = False) -> Figure:
+    """Wear of the last revision along the mandrel, with what the new line is known to; narrow: for a telephone."""
     import matplotlib
     from matplotlib.figure import Figure
 
     with matplotlib.rc_context(STYLE):
-        figure = Figure(figsize=(7.6, 3.4), layout="constrained")
+        figure = Figure(figsize=NARROW if narrow else (7.6, 3.4), layout="constrained")
         axes, unit = figure.subplots(), small_unit(units)
         band = in_unit(unit, _BAND_90 * copy.error)
         axes.fill_between(
-            copy.s, -band, band, color="0.86", linewidth=0, label="the new line is known to, 90 %"
+            copy.s, -band, band, color="0.86", linewidth=0, label="the new line is known to, nine in ten"
         )
         axes.plot(
             copy.s,
@@ -43,7 +43,7 @@ def copy_picture(copy: Copy, *, units: Units) -> Figure:
             axes.axvline(place, color="0.6", linewidth=2.0, alpha=0.5)
         low = float(np.min(in_unit(unit, -copy.wear)))
         axes.set_ylim(min(1.25 * low, -1.5 * float(np.max(band))), 1.5 * float(np.max(band)))
-        along_bell(axes, copy.s, copy.z, copy.diameter, units)
+        along_bell(axes, copy.s, copy.z, copy.diameter, units, ticks=4 if narrow else 7)
         axes.set_ylabel(f"off the new line [{unit}]\nworn  –   0")
-        key_above(axes, columns=2)
+        key_above(axes, columns=1 if narrow else 2, left=-0.2 if narrow else 0.0)
     return figure

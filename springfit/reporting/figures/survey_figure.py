@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from springfit.lengths import from_mm
-from springfit.reporting.figures.bell_axes import STYLE, along_bell, in_unit, key_above
+from springfit.reporting.figures.bell_axes import NARROW, STYLE, along_bell, in_unit, key_above
 from springfit.reporting.wording.length_wording import Units, amount, small_unit
 
 if TYPE_CHECKING:
@@ -33,20 +33,20 @@ _BAND_90 = 1.645  # standard deviations each way of a normal 90 % band
 _CURVATURE_SHARE = 97.0  # per cent of the curvature that is shown: the rim's own steep rise would hide facets; by eye
 
 
-def survey_picture(survey: Survey, *, units: Units) -> Figure:
-    """Overlay and curvature, one above the other."""
+def survey_picture(survey: Survey, *, units: Units, narrow: bool = False) -> Figure:
+    """Overlay and curvature, one above the other; narrow: for a telephone."""
     import matplotlib
     from matplotlib.figure import Figure
 
     with matplotlib.rc_context(STYLE):
-        figure = Figure(figsize=(7.6, 6.1), layout="constrained")
+        figure = Figure(figsize=(NARROW[0], 7.2) if narrow else (7.6, 6.1), layout="constrained")
         above, below = figure.subplots(2, 1, height_ratios=(1.5, 1.0))
-        _draw_overlay(above, survey, units)
-        _draw_curvature(below, survey, units)
+        _draw_overlay(above, survey, units, narrow)
+        _draw_curvature(below, survey, units, narrow)
     return figure
 
 
-def _draw_overlay(axes: Axes, survey: Survey, units: Units) -> None:
+def _draw_overlay(axes: Axes, survey: Survey, units: Units, narrow: bool) -> None:
     """Normal departures of every specimen from the common line, with the band that holds nine specimens of ten."""
     unit, spread, lined = small_unit(units), survey.spread, survey.consensus.lined
     reach = max(_LEAST_RANGE, 4.0 * survey.tolerance)
@@ -70,12 +70,12 @@ def _draw_overlay(axes: Axes, survey: Survey, units: Units) -> None:
     _name_what_leaves(axes, survey, reach, units)
     _mark_facets(axes, survey)
     line = survey.stations
-    along_bell(axes, line.s, line.z, 2.0 * line.r, units)
+    along_bell(axes, line.s, line.z, 2.0 * line.r, units, ticks=4 if narrow else 7)
     axes.set_ylabel(f"off the common line [{unit}]\nsmall  –   0   +  large")
-    key_above(axes, columns=7)
+    key_above(axes, columns=3 if narrow else 7)
 
 
-def _draw_curvature(axes: Axes, survey: Survey, units: Units) -> None:
+def _draw_curvature(axes: Axes, survey: Survey, units: Units, narrow: bool) -> None:
     """Curvature of the common line, its joins as ticks."""
     line = survey.stations
     curvature = line.curvature * from_mm(1.0, "mm") / from_mm(1.0, units)
@@ -90,9 +90,9 @@ def _draw_curvature(axes: Axes, survey: Survey, units: Units) -> None:
             label="a join of pieces" if number == 0 else None,
         )  # fmt: skip
     _mark_facets(axes, survey)
-    along_bell(axes, line.s, line.z, 2.0 * line.r, units)
+    along_bell(axes, line.s, line.z, 2.0 * line.r, units, ticks=4 if narrow else 7)
     axes.set_ylabel(f"curvature [1/{units}]")
-    key_above(axes, columns=2)
+    key_above(axes, columns=1 if narrow else 2)
 
 
 def _mark_facets(axes: Axes, survey: Survey) -> None:

@@ -10,17 +10,17 @@ import pandas as pd
 
 from springfit.geometry.facets.shapes import GAUGE_LENGTH
 from springfit.reporting.pages.exported_tables import SHOP_DECIMALS, cells, for_the_hand
-from springfit.reporting.pages.printed_tables import Sheet, printed
+from springfit.reporting.pages.printed_tables import Sheet, in_small_unit, printed
 from springfit.reporting.wording.as_cut_wording import as_cut_words
 from springfit.reporting.wording.column_labels import lengths_note
 from springfit.reporting.wording.facet_wording import facets_with_notes
-from springfit.reporting.wording.length_wording import Units, place
+from springfit.reporting.wording.length_wording import Units, place, small_unit
 from springfit.reporting.wording.zones import is_masked
 
 if TYPE_CHECKING:
     from springfit.decisions.correction import Correction
 
-__all__ = ["as_cut_sheet", "cut_sheet", "error_sheet", "facet_sheet", "inspection_sheet"]
+__all__ = ["as_cut_sheet", "cut_sheet", "error_sheet", "facet_sheet", "inspection_sheet", "within_skive"]
 
 _MOST_ERRORS = 10  # rows that fit beside the rest
 _LEAST_CUT_MM = 0.0005  # per side: below this a planned cut is rounding
@@ -37,13 +37,15 @@ _INSPECTION = ("inspect_low_mm", "inspect_high_mm", "found_mm")
 def cut_sheet(correction: Correction, *, units: Units) -> Sheet:
     """The cut table without its inspection columns, which stand on a sheet of their own."""
     frame = for_the_hand(correction.cut_table, units).drop(columns=list(_INSPECTION), errors="ignore")
+    nothing_to_turn = within_skive(frame)
     new = correction.verdict.verdict == "new_flare"
     how = "Turn each step, then skive to the finish Ø. Never below do not pass. Removal is square to the surface."
     if new and len(frame):
         frame = frame.assign(growth_mm=-frame["removal_mm"]).drop(columns=["removal_mm"])
         how = "A new flare, left as full as caution asks. Growth is how far, square to the surface, it stands out "
         how += "beyond the steel of now, - where it lies inside it. Turn each step, then skive to the finish Ø."
-    if not new and len(frame) and _within_skive(correction):
+    if not new and nothing_to_turn:
+        frame = frame.drop(columns=["diameter_mm"])
         how = "The cut is within the skive stock: nothing to turn, skive to the finish Ø. Never below do not pass."
     note = f"{lengths_note(units)} {how}"
     return printed(
@@ -55,19 +57,18 @@ def cut_sheet(correction: Correction, *, units: Units) -> Sheet:
     )
 
 
-def _within_skive(correction: Correction) -> bool:
-    """Whether no step stands under the present steel, so that the skive alone takes the cut."""
-    stations, steps = correction.stations, correction.cut_table
-    present = np.interp(steps["z_mm"], stations["z_mm"], stations["present_diameter_mm"])
-    return bool(np.all(steps["diameter_mm"].to_numpy(float) >= present))
+def within_skive(table: pd.DataFrame) -> bool:
+    """Whether no step of a table for the hand stands under the present steel, so that the skive alone takes the cut."""
+    return bool(len(table)) and bool(np.all(table["diameter_mm"] >= table["present_diameter_mm"] - _LEAST_CUT_MM))
 
 
 def error_sheet(correction: Correction, *, units: Units) -> Sheet:
     """The error of the bell and its parts at a few even stations that are judged."""
     stations = correction.stations[~is_masked(correction.stations)]
     columns = ["z_mm", "present_diameter_mm", "error_mm", "error_lo_mm", "error_hi_mm", *_PARTS]
-    shown = stations[columns].iloc[_spread(len(stations), _MOST_ERRORS)]
-    note = f"{lengths_note(units)} Errors are per side, + bell too large; low to high holds nine in ten."
+    shown = in_small_unit(stations[columns].iloc[_spread(len(stations), _MOST_ERRORS)], columns[2:], units)
+    note = f"{lengths_note(units)} Errors in {small_unit(units)} per side, + bell too large; "
+    note += "nine in ten lie from low to high."
     return printed(shown, "Error along the bell", note=note, units=units, empty="No station can be judged.")
 
 

@@ -11,7 +11,7 @@ from springfit.reporting.pages.printed_tables import Sheet
 from springfit.reporting.wording.length_wording import Units, amount, bare_amount, place, small_unit
 from springfit.reporting.wording.places import diameter_at
 from springfit.reporting.wording.verdict_wording import sentence
-from springfit.reporting.wording.zones import zone_of
+from springfit.reporting.wording.zones import is_masked, zone_of
 
 if TYPE_CHECKING:
     from springfit.decisions.correction import Correction
@@ -36,12 +36,12 @@ def bells_sheet(correction: Correction, *, units: Units) -> Sheet:
     if not len(rows):
         return Sheet(title, "No bell of this mandrel has been measured.", (), ())
     newest = list(dict.fromkeys(rows["batch_id"]))[-_MOST_BATCHES:]
-    zones = rows["slope_rad"].map(zone_of)
+    zones, told = rows["slope_rad"].map(zone_of), rows.assign(forecast_error_mm=_judged_forecast(correction))
     body = [
         _row(part, zone, units)
         for batch in newest
         for zone in ("tail", "throat", "flare", "rim")
-        if len(part := rows[(rows["batch_id"] == batch) & (zones == zone)])
+        if len(part := told[(rows["batch_id"] == batch) & (zones == zone)])
     ]
     more = "" if len(newest) == rows["batch_id"].nunique() else f" The newest {len(newest)} batches."
     note = (
@@ -68,7 +68,7 @@ def _span(values: pd.Series, units: Units) -> str:
     """Lowest to highest of a zone."""
     known = values.dropna()
     if not len(known):
-        return "none"
+        return "not judged"
     low, high = (bare_amount(float(value), units, signed=True) for value in (known.min(), known.max()))
     return low if low == high else f"{low} to {high}"
 
@@ -76,19 +76,31 @@ def _span(values: pd.Series, units: Units) -> str:
 def largest_measured(correction: Correction, units: Units) -> tuple[str, str, str]:
     """Label, value and detail: the bells' largest mean error on the steel as it is now, and how many bells say so."""
     evidence, stations = correction.case.evidence, correction.stations
-    count = f"{evidence.batches} batches"
-    told = f"{evidence.bells} bells of this mandrel"
     bells = stations["bells_error_mm"].to_numpy(float)
     if not np.isfinite(bells).any():
-        return "Measured", count, f"{told}."
+        return "Measured", _count(evidence.batches, "batch"), f"{_count(evidence.bells, 'bell')} of this mandrel."
+    used = correction.measured[correction.measured["used"].astype(bool)].drop_duplicates("batch_id")
+    told = f"{_count(len(used), 'batch')} spun like this, {_count(int(used['bells'].sum()), 'bell')}"
     row = int(np.nanargmax(np.abs(bells)))
     z, sd, forecast = (float(stations[name].iloc[row]) for name in ("z_mm", "bells_sd_mm", "error_mm"))
     where = f"z\u00a0{place(z, units)}, \u00d8\u00a0{place(diameter_at(stations, z), units)}"
     said = (
-        f"largest mean of {count}, {told}, at {where} ({amount(sd, units)} of uncertainty, 1 sd); "
-        f"forecast there {amount(forecast, units, signed=True)}"
+        f"largest mean of {told}, at {where}; known two times in three to {amount(sd, units)}. "
+        f"Forecast there {amount(forecast, units, signed=True)}"
     )
     return "Largest measured", amount(float(bells[row]), units, signed=True), sentence(said)
+
+
+def _judged_forecast(correction: Correction) -> pd.Series:
+    """The forecast error at each measured station, blank where nothing is judged: in a fault, at the bead."""
+    stations, rows = correction.stations, correction.measured
+    masked = np.interp(rows["z_mm"], stations["z_mm"], is_masked(stations).astype(float)) > 0.5
+    return rows["forecast_error_mm"].mask(masked)
+
+
+def _count(number: int, name: str) -> str:
+    """`1 batch`, `4 bells`."""
+    return f"{number} {name}{'' if number == 1 else 'es' if name.endswith('ch') else 's'}"
 
 
 def _used_words(row: pd.Series) -> str:

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from springfit.reporting.pages.back_pages import within_skive
 from springfit.reporting.pages.exported_tables import SHOP_DECIMALS, cells, for_the_hand
 from springfit.reporting.pages.paper import PageBuilder, Paper
 from springfit.reporting.pages.printed_tables import Sheet
-from springfit.reporting.wording.length_wording import Units
+from springfit.reporting.wording.length_wording import Units, amount
+from springfit.reporting.wording.verdict_wording import unbroken
+from springfit.reporting.wording.zones import is_cut, stretches
 
 if TYPE_CHECKING:
     from springfit.decisions.correction import Correction
@@ -15,8 +18,15 @@ if TYPE_CHECKING:
 
 __all__ = ["card_paper"]
 
-_HEAD_ROOM = 240.0  # pt that the head and the foot of the card take; as they are drawn
+_HEAD_ROOM = 270.0  # pt that the head and the foot of the card take; as they are drawn
 _SIZES = (16.0, 14.0, 12.0, 10.0, 9.0, 8.0)  # pt of the rows; what does not fit in the smallest is thinned
+_FLARE_SIZES = 4  # of them for a new flare: a line is turned by fewer rows, read at arm's length
+_LEAST_MOVE_MM = 0.0005  # below this a move is rounding
+_HEADS = {
+    "z": "z", "present_diameter": "\u00d8 now", "diameter": "\u00d8 turn to", "finish_diameter": "\u00d8 finish",
+    "do_not_pass_diameter": "\u00d8 never below",
+}  # fmt: skip
+_TABLE = {True: "sizes of a new flare", False: "cut table"}
 _BOX, _BLANK = "\u2610", "________"
 
 
@@ -30,9 +40,7 @@ def card_paper(correction: Correction, summary: Summary, *, units: Units, paper:
         builder.gap(6.0),
     ]  # fmt: skip
     if len(for_the_hand(correction.cut_table, units)):
-        unit = "inches" if units == "in" else "mm"
-        said = f"All sizes in {unit}. \u00d8 are diameters. Stop at the finished rim."
-        story.append(builder.text(said, 11.0, bold=True))
+        story += [builder.text(words, 11.0, bold=True) for words in _before_turning(correction, units)]
         size, sheet = _rows(correction, units, builder.height - _HEAD_ROOM)
         story += builder.sheet(sheet, size=size, room=0.18 * size)
         story.append(builder.text("Date ____________   By ____________   Gauge ____________", 12.0))
@@ -40,20 +48,38 @@ def card_paper(correction: Correction, summary: Summary, *, units: Units, paper:
     return builder.printed(story, title=f"Card: {summary.title}", foot=summary.footer)[1]
 
 
+def _before_turning(correction: Correction, units: Units) -> list[str]:
+    """What goes for all rows: the unit, where to stay off the steel, how far the bell is to be moved besides."""
+    said = [f"All sizes in {'inches' if units == 'in' else 'mm'}. \u00d8 are diameters. Stop at the finished rim."]
+    cut, slide = is_cut(correction.stations), correction.verdict.slide_mm
+    if not cut.any():
+        return said
+    where = stretches(correction.stations["z_mm"].to_numpy(float), cut, units)
+    said.append(f"Cut only {where}: leave the steel elsewhere as it is.")
+    if slide >= _LEAST_MOVE_MM:
+        said.append(unbroken(f"Besides, set the bell {amount(slide, units)} nearer the rim: the cut counts on it."))
+    return said
+
+
 def _rows(correction: Correction, units: Units, room: float) -> tuple[float, Sheet]:
     """The rows in the largest type that holds them on one page; every second one where even the smallest does not."""
     table = for_the_hand(correction.cut_table, units)
-    most = int(room / (1.58 * _SIZES[-1]))
+    new, skive = correction.verdict.verdict == "new_flare", within_skive(table)
+    sizes = _SIZES[:_FLARE_SIZES] if new else _SIZES
+    most = int(room / (1.58 * sizes[-1]))
     step = -(-len(table) // most)
     kept = sorted({*range(0, len(table), step), len(table) - 1, int(table["removal_mm"].abs().to_numpy().argmax())})
     names, rows = cells(table.iloc[kept], units, decimals=SHOP_DECIMALS)
-    size = next((size for size in _SIZES if len(rows) * 1.58 * size <= room), _SIZES[-1])
-    columns = [names.index(f"{name}_{units}") for name in
-               ("z", "present_diameter", "diameter", "finish_diameter", "do_not_pass_diameter")]  # fmt: skip
+    size = next((size for size in sizes if len(rows) * 1.58 * size <= room), sizes[-1])
+    left_out = ("present_diameter",) if new else ("diameter",) if skive else ()
+    shown = [name for name in _HEADS if name not in left_out]
+    columns = [names.index(f"{name}_{units}") for name in shown]
     steep = names.index("read")
     body = tuple(
         (*(row[column] for column in columns), "z" if row[steep] == "z" else "\u00d8", _BOX, _BLANK) for row in rows
     )
-    head = ("z", "\u00d8 now", "\u00d8 turn to", "\u00d8 finish", "\u00d8 never below", "check", "done", "found")
-    note = "" if step == 1 else "Not every row has room here: all of them are in the cut table."
-    return size, Sheet("Turn only this", note, head, body)
+    head = (*(_HEADS[name] for name in shown), "check", "done", "found")
+    notes = ["Nothing to turn: skive to the finish \u00d8."] if skive and not new else []
+    notes += [] if step == 1 else [f"Not every row has room here: all of them are in the report's {_TABLE[new]}."]
+    title = "A new flare: its sizes" if new else "Skive only this" if skive else "Turn only this"
+    return size, Sheet(title, " ".join(notes), head, body)

@@ -50,7 +50,7 @@ def summarise_copy(
                 f"by {bells} bells.",
             ),
             Number("Plating", amount(_plating(copy), units), "found on the plated revisions and left off the line."),
-            Number("Known to", amount(known, units), "1 sd of the new line along the normal, at most places."),
+            Number("Known to", amount(known, units), "square to the new line, at most places, two times in three."),
         ),
         limits=_limits(copy, units),
         sheets=(_revisions(copy, units), _line(copy, units)),

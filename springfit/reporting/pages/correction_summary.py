@@ -15,6 +15,7 @@ from springfit.reporting.pages.back_pages import (
     inspection_sheet,
 )
 from springfit.reporting.pages.bells_sheet import bells_sheet, largest_measured
+from springfit.reporting.pages.evidence_sheet import evidence_sheet
 from springfit.reporting.pages.printed_tables import Number, Sheet
 from springfit.reporting.wording.cannot_tell import limits_of
 from springfit.reporting.wording.chance_wording import chance
@@ -23,7 +24,7 @@ from springfit.reporting.wording.correction_notes import notes_of
 from springfit.reporting.wording.length_wording import Units, amount, bare_amount, others, place
 from springfit.reporting.wording.places import diameter_at, row_at
 from springfit.reporting.wording.reason_wording import reason_words
-from springfit.reporting.wording.settling_wording import settling_words
+from springfit.reporting.wording.settling_wording import dearest_words, settling_words
 from springfit.reporting.wording.verdict_wording import (
     CAUTIONS,
     NO_CUT,
@@ -33,11 +34,10 @@ from springfit.reporting.wording.verdict_wording import (
     unbroken,
     word_of,
 )
-from springfit.reporting.wording.zones import is_cut, is_masked, stretches
+from springfit.reporting.wording.zones import is_cut, stretches
 
 if TYPE_CHECKING:
     from springfit.decisions.correction import Correction
-    from springfit.decisions.forecast import Forecast
     from springfit.decisions.verdict.decision_case import Verdict
     from springfit.reporting.stored_reports import StoredReport
 
@@ -46,7 +46,6 @@ __all__ = ["Summary", "Tables", "dated", "summarise"]
 
 _LEAST_MOVE_MM = 0.0005  # below this a move is rounding
 _WORTH_A_REASON = 0.1  # of a chance: what bands of nine in ten leave out anyhow
-_TRUST = {"inside": "among recorded bells", "stretched": "past them", "physics_only": "mechanics alone"}
 
 
 @dataclass(frozen=True)
@@ -96,10 +95,13 @@ def summarise(correction: Correction, *, units: Units) -> Summary:
         title=f"Mandrel {made_of}: correction for {job.target_id}",
         units_line=units_line(units, amounts="removal is"),
         word=word_of(correction.verdict),
-        action=action_of(correction.verdict, units, deepest=_deepest(correction, units)),
+        action=action_of(
+            correction.verdict, units,
+            deepest=_deepest(correction, units), sooner=dearest_words(correction, units),
+        ),
         reason=sentence(reason_words(correction.verdict.reason, units)),
         numbers=_five_numbers(correction, units),
-        limits=limits_of(correction, units=units),
+        limits=tuple(map(unbroken, limits_of(correction, units=units))),
         one_way=ONE_WAY if is_cut(correction.stations).any() else NO_CUT,
         cautions=CAUTIONS,
         tables=Tables(
@@ -108,23 +110,24 @@ def summarise(correction: Correction, *, units: Units) -> Summary:
             as_cut=as_cut_sheet(correction, units=units),
             errors=error_sheet(correction, units=units),
             facets=facet_sheet(correction, units=units),
-            evidence=_evidence(correction, units),
+            evidence=evidence_sheet(correction, units=units),
             bells=bells_sheet(correction, units=units),
         ),
-        notes=notes_of(correction, units=units),
+        notes=tuple(map(unbroken, notes_of(correction, units=units))),
         settling=settling_words(correction, units),
         footer=f"{made_of} · records {correction.book_digest[:12]} · model {correction.model_version}",
     )
 
 
 def _five_numbers(correction: Correction, units: Units) -> tuple[Number, ...]:
-    return (
+    numbers = (
         _error_now(correction, units),
         _cut_now(correction, units),
         _move(correction, units),
         _risk(correction, units),
         Number(*largest_measured(correction, units)),
     )
+    return tuple(replace(number, detail=unbroken(number.detail)) for number in numbers)
 
 
 def _error_now(correction: Correction, units: Units) -> Number:
@@ -163,7 +166,8 @@ def _cut_now(correction: Correction, units: Units) -> Number:
 def _move(correction: Correction, units: Units) -> Number:
     """The axial move of the whole bell, which costs no steel, and how much of it is allowed."""
     label, slide = "Move the bell", correction.verdict.slide_mm
-    allowed = f"Allowed: {amount(correction.job.slide_allowance_mm, units)}."
+    most = correction.job.slide_allowance_mm
+    allowed = f"Allowed: {amount(most, units)}." if most >= _LEAST_MOVE_MM else "The target allows no move."
     if abs(slide) < _LEAST_MOVE_MM:
         return Number(label, "none", f"The bell stays where it is along the axis. {allowed}")
     if slide < 0.0 and is_cut(correction.stations).any():
@@ -172,7 +176,8 @@ def _move(correction: Correction, units: Units) -> Number:
         )
         return Number("Line moved", amount(-slide, units), f"{others(slide, units)}; {how}. {allowed}")
     way = "RIM" if slide > 0.0 else "TAIL"
-    said = f"{others(slide, units)}; whole bell, TOWARD THE {way}. {allowed}"
+    how = "by where the flare is set, or the trim line"
+    said = f"{others(slide, units)}; whole bell, TOWARD THE {way}, {how}. {allowed}"
     return Number(label, amount(abs(slide), units), said)
 
 
@@ -180,11 +185,10 @@ def _risk(correction: Correction, units: Units) -> Number:
     """The chance that the next batch is out of tolerance, as things are and when the verdict is followed."""
     label, verdict = "Risk, next batch", correction.verdict
     now, then = unbroken(chance(verdict.chance_out_before)), unbroken(chance(verdict.chance_out_after))
-    said = f"that its mean is out by over {amount(correction.job.tolerance_mm, units)} per side somewhere."
-    said = f"{said}{_why_risky(verdict)}"
+    out = f"that its mean is out somewhere by over {amount(correction.job.tolerance_mm, units)} per side"
     if now == then:
-        return Number(label, now, f"Chance {said}")
-    return Number(label, f"{now} → {then}", f"Chance now → when this is followed, {said}")
+        return Number(label, now, f"Chance {out}.{_why_risky(verdict)}")
+    return Number(label, f"{now} → {then}", f"Chance {out}, now → when this is followed.{_why_risky(verdict)}")
 
 
 def _why_risky(verdict: Verdict) -> str:
@@ -193,46 +197,17 @@ def _why_risky(verdict: Verdict) -> str:
     if not (stays > _WORTH_A_REASON and np.isfinite(scatter)):
         return ""
     part = unbroken(chance(scatter))
-    told = f" Were the mean just right it would be {part}, by scatter of batches that no steel mends"
+    told = f" On perfect steel it would be {part}: batches scatter, and no steel mends that"
     if stays - scatter <= _WORTH_A_REASON:
         return f"{told}."
-    known = "how well the mean is known" if verdict.verdict in ("slide", "leave", "wait") else "what is left for later"
-    return f"{told}; the rest is {known}."
+    unsure = verdict.verdict in ("slide", "leave", "wait")
+    return f"{told}. The rest is {'how little the mean is known yet' if unsure else 'what is left for later'}."
 
 
 def _deepest(correction: Correction, units: Units) -> str:
     """Where the deepest cut is; empty when nothing is cut."""
     z = correction.verdict.largest_cut_at_mm
     return _where(correction, z, units) if np.isfinite(z) else ""
-
-
-def _evidence(correction: Correction, units: Units) -> Sheet:
-    """How much the forecast knows, what it says now and after the cut."""
-    judged = ~is_masked(correction.stations)
-    trust = correction.stations["trust"].astype(str)[judged].value_counts(normalize=True)
-    stands = ", ".join(f"{_TRUST[str(name)]} {100.0 * float(share):.0f} %" for name, share in trust.items())
-    freedom = correction.forecast.freedom
-    now, after = _rim_gap(correction.forecast, units), _rim_gap(correction.corrected_forecast, units)
-    rows = (
-        ("Gap at the rim forecast now", now),
-        *((("Gap at the rim after the cut", after),) if is_cut(correction.stations).any() else ()),
-        ("Stations judged", stands),
-        ("How well the bands are known", _known(freedom)),
-    )
-    return Sheet("Evidence and model check", "", ("", ""), rows)
-
-
-def _known(freedom: float) -> str:
-    """How many batches stand behind the bands, in words."""
-    many = "hardly: from few batches" if freedom < 5 else "fairly" if freedom < 20 else "well: from many batches"
-    return f"{many} (as by {freedom + 2:.0f} batches)"
-
-
-def _rim_gap(forecast: Forecast, units: Units) -> str:
-    """The forecast gap at the rim with the band of a batch's mean."""
-    low, high = (amount(float(edge[-1]), units, signed=True) for edge in forecast.mean_band(0.9))
-    gap = amount(float(forecast.gap[-1]), units, signed=True)
-    return f"{gap} per side; nine batches in ten {low} to {high}"
 
 
 def _where(correction: Correction, z_mm: float, units: Units) -> str:

@@ -30,24 +30,24 @@ def correction_page(summary: Summary, *, picture: str, narrow: str, stations: Sh
 def prediction_page(
     summaries: Sequence[ForecastSummary],
     *,
-    pictures: Sequence[str],
+    pictures: Sequence[tuple[str, str]],
     units_line: str,
-    compared: tuple[ComparisonSummary, str] | None = None,
+    compared: tuple[ComparisonSummary, str, str] | None = None,
 ) -> str:
-    """The prediction report, one section a set of conditions; `pictures` are `<svg>` elements in order. What several
-    conditions differ by comes first: `compared`, with its picture."""
+    """The prediction report, one section a set of conditions; `pictures` are `<svg>` elements in order, wide, and
+    narrow for a telephone. What several conditions differ by comes first: `compared`, with its pictures."""
     from markupsafe import Markup
 
-    side_by_side = None if compared is None else (compared[0], Markup(compared[1]))
-    shown = [(summary, Markup(picture)) for summary, picture in zip(summaries, pictures, strict=True)]
+    side_by_side = None if compared is None else (compared[0], *map(Markup, compared[1:]))
+    shown = [(summary, *map(Markup, both)) for summary, both in zip(summaries, pictures, strict=True)]
     return rendered("prediction.html", summaries=shown, units_line=units_line, compared=side_by_side)
 
 
-def survey_page(summary: SurveySummary, *, picture: str) -> str:
-    """The report of a survey of originals; `picture` is an `<svg>` element."""
+def survey_page(summary: SurveySummary, *, picture: str, narrow: str) -> str:
+    """The report of a survey of originals; `picture`, and `narrow` for a telephone, are `<svg>` elements."""
     from markupsafe import Markup
 
-    return rendered("survey.html", summary=summary, picture=Markup(picture))
+    return rendered("survey.html", summary=summary, picture=Markup(picture), narrow=Markup(narrow))
 
 
 def rendered(name: str, **values: Any) -> str:

@@ -21,6 +21,7 @@ _MARGIN = 40.0  # pt, 14 mm: what any office printer keeps clear
 _FOOT = 18.0  # pt, below the text
 _FOOT_SIZE, _COUNT_WIDTH = 8.5, 70.0  # pt
 _PLAIN, _BOLD = "DejaVuSans", "DejaVuSans-Bold"
+_CELL_SIDE = 3.5  # pt beside the text of a cell: less, and two heads read as one
 _SHORT = 20  # rows: a table as short as this is not parted from its title
 _EVERY = 5  # rows between heavier rules, to keep the eye in its row
 
@@ -84,8 +85,8 @@ class PageBuilder:
         parts = [self.heading(sheet.title)]
         if sheet.note:
             parts.append(self.text(sheet.note, 10.0, after=5.0))
-        if not sheet.rows:
-            return [*parts, self.gap(8.0)]
+        if not sheet.rows:  # a title is not parted from what stands below it
+            return [KeepTogether(parts), self.gap(8.0)]
         headed = any(sheet.head)
         rows = [[self.text(name, size, bold=True, after=0.0) for name in sheet.head]] if headed else []
         widths = _widths(sheet, self.width, size)
@@ -100,7 +101,7 @@ class PageBuilder:
             ("FONT", (0, 0), (-1, -1), _PLAIN, size),
             ("LINEBELOW", (0, 0), (-1, -1), 0.4, "grey"),
             ("VALIGN", (0, 0), (-1, -1), "MIDDLE"),
-            *_padding(2.0, room),
+            *_padding(_CELL_SIDE, room),
         ]
         if headed:
             rule.append(("LINEBELOW", (0, 0), (-1, 0), 1.2, "black"))
@@ -135,8 +136,10 @@ class PageBuilder:
 
     def printed(self, story: list[Any], *, title: str, foot: str) -> tuple[int, bytes]:
         """Number of pages and PDF of the story, with `foot` and the page count under every page."""
-        from reportlab.platypus import SimpleDocTemplate
+        from reportlab.platypus import SimpleDocTemplate, Spacer
 
+        while story and isinstance(story[-1], Spacer):  # which may stand alone on a page
+            story = story[:-1]
         page = io.BytesIO()
         paper = SimpleDocTemplate(
             page,
@@ -207,7 +210,7 @@ def _widths(sheet: Sheet, width: float, size: float) -> list[float]:
     from reportlab.pdfbase.pdfmetrics import stringWidth
 
     def wide(cell: str, face: str) -> float:
-        return float(stringWidth(cell, face, size)) + 10.0
+        return float(stringWidth(cell, face, size)) + 2.0 * _CELL_SIDE + 4.0
 
     heads = [max(wide(word, _BOLD) for word in (*name.split(), "")) for name in sheet.head]
     whole = [

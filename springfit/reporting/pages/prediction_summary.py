@@ -10,10 +10,11 @@ import numpy as np
 import pandas as pd
 from scipy.stats import t as student
 
-from springfit.reporting.pages.printed_tables import Sheet, printed
+from springfit.reporting.pages.printed_tables import Sheet, in_small_unit, printed
 from springfit.reporting.wording.cannot_tell import coverage_words, untrusted
 from springfit.reporting.wording.column_labels import lengths_note
-from springfit.reporting.wording.length_wording import Units, amount, both_ways
+from springfit.reporting.wording.length_wording import Units, amount, both_ways, small_unit
+from springfit.reporting.wording.verdict_wording import unbroken
 
 if TYPE_CHECKING:
     from springfit.decisions.forecast import Forecast
@@ -59,16 +60,13 @@ def summarise_forecast(forecast: Forecast, *, units: Units) -> ForecastSummary:
     return ForecastSummary(
         name=forecast.name,
         word=f"RIM {amount(rim, units, signed=True)}",
-        action=(
+        action=unbroken(
             f"At the rim the bell comes {size_word} than the mandrel "
             f"by {both_ways(abs(rim), units)} per side."
         ),
-        band=(
-            f"Nine batch means in ten: {_range(mean, units)}. "
-            f"Nine single bells in ten: {_range(bell, units)}. "
-            f"Slide that fits best {amount(forecast.slide, units, signed=True)} (+ toward the rim); "
-            f"shape left after it at most {both_ways(float(np.max(np.abs(forecast.shape))), units)}. "
-            f"{_known_to(forecast, units)}"
+        band=unbroken(
+            f"There, nine batch means in ten: {_range(mean, units)}; nine single bells in ten: {_range(bell, units)}. "
+            f"{_slid(forecast, units)} {_known_to(forecast, units)}"
         ),
         limits=(
             *untrusted(forecast.meridian.z, np.array(forecast.trust), units),
@@ -78,12 +76,21 @@ def summarise_forecast(forecast: Forecast, *, units: Units) -> ForecastSummary:
     )
 
 
+def _slid(forecast: Forecast, units: Units) -> str:
+    """How far the bell seems to have slid along the axis, and what shape is left when it is slid back."""
+    left = both_ways(float(np.max(np.abs(forecast.shape))), units)
+    slide, way = amount(abs(forecast.slide), units), "rim" if forecast.slide > 0.0 else "tail"
+    if slide == amount(0.0, units):
+        return f"It has not slid along the axis; its shape is off by at most {left}."
+    return f"A slide of {slide} toward the {way} explains part of it; the shape that is left is off by at most {left}."
+
+
 def _known_to(forecast: Forecast, units: Units) -> str:
     """How well the place of the flare along the axis is known, and its shape: a seat hides one, not the other."""
     half = float(student.ppf(0.5 + _LEVEL / 2, forecast.freedom))
     place, shape = half * forecast.place_sd, half * float(np.max(forecast.shape_sd))
     return (
-        f"Nine batches in ten: the flare's place along the axis known to {both_ways(place, units)} either way, "
+        f"Nine batches in ten: the flare's place along the axis is known to {both_ways(place, units)} either way, "
         f"its shape to {both_ways(shape, units)} at the worst place."
     )
 
@@ -95,7 +102,8 @@ def _station_table(forecast: Forecast, units: Units) -> Sheet:
     shown = frame[
         ["z_mm", "mandrel_diameter_mm", "gap_mm", "gap_mean_lo_mm", "gap_mean_hi_mm", "bell_diameter_mm"]
     ]
-    note = f"{lengths_note(units)} Gaps are per side. Every station is in predicted_bell.csv."
+    shown = in_small_unit(shown, ["gap_mm", "gap_mean_lo_mm", "gap_mean_hi_mm"], units)
+    note = f"{lengths_note(units)} Gaps in {small_unit(units)} per side. Every station is in predicted_bell.csv."
     return printed(shown, "Stations", note=note, units=units, empty="")
 
 

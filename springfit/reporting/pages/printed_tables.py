@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
+import numpy as np
 import pandas as pd
 
 from springfit.reporting.pages.exported_tables import SHOP_DECIMALS, cells
 from springfit.reporting.wording.column_labels import column_label
-from springfit.reporting.wording.length_wording import Units
+from springfit.reporting.wording.length_wording import Units, bare_amount
 
-__all__ = ["Number", "Sheet", "printed"]
+__all__ = ["Number", "Sheet", "in_small_unit", "printed"]
 
 
 @dataclass(frozen=True)
@@ -46,6 +48,15 @@ def printed(frame: pd.DataFrame, title: str, *, note: str, units: Units, empty: 
     head = tuple(column_label(names[index]) for index in kept)
     body = tuple(tuple(row[index] for index in kept) for row in shown)
     return Sheet(title, note if rows else empty, head if rows else (), body)
+
+
+def in_small_unit(frame: pd.DataFrame, columns: Sequence[str], units: Units) -> pd.DataFrame:
+    """The frame with small amounts [mm] as signed digits in thou or mm, as the sentences of page one have them."""
+    said = frame.copy()
+    for column in columns:
+        values = frame[column].to_numpy(float)
+        said[column] = ["" if np.isnan(value) else bare_amount(value, units, signed=True) for value in values]
+    return said.rename(columns={column: column.removesuffix("_mm") for column in columns})
 
 
 def _for_eyes(cell: str) -> str:

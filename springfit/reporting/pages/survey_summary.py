@@ -11,7 +11,7 @@ import pandas as pd
 
 from springfit.reporting.pages.printed_tables import Number, Sheet, printed
 from springfit.reporting.wording.column_labels import lengths_note, units_line
-from springfit.reporting.wording.length_wording import Units, amount, both_ways, place
+from springfit.reporting.wording.length_wording import Units, amount, others, place
 from springfit.reporting.wording.survey_wording import (
     headline,
     limits_of_survey,
@@ -19,6 +19,7 @@ from springfit.reporting.wording.survey_wording import (
     specimen_words,
     tolerance_words,
 )
+from springfit.reporting.wording.verdict_wording import unbroken
 from springfit.survey.survey_tables import (
     difference_table,
     facet_table_of,
@@ -28,6 +29,7 @@ from springfit.survey.survey_tables import (
 
 if TYPE_CHECKING:
     from springfit.survey.family_survey import Survey
+    from springfit.survey.shared_facets import SharedFacet
 
 __all__ = ["SurveySummary", "summarise_survey"]
 
@@ -63,10 +65,10 @@ def summarise_survey(survey: Survey, *, units: Units, more: Sequence[Sheet] = ()
         title=f"Family {survey.family}: one target from its originals",
         units_line=units_line(units, amounts="departures are"),
         word=f"± {amount(survey.tolerance, units)}",
-        action=headline(survey, units),
-        reason=tolerance_words(survey, units),
+        action=unbroken(headline(survey, units)),
+        reason=unbroken(tolerance_words(survey, units)),
         facts=_facts(survey, units),
-        limits=limits_of_survey(survey, units),
+        limits=tuple(map(unbroken, limits_of_survey(survey, units))),
         sheets=tuple(sheet for sheet in (*first, *more, *last) if sheet.rows or sheet.note),
         notes=tuple(f"{one.what}; expected {one.expected}. {one.remedy}" for one in survey.findings),
         footer=f"target {survey.target_id} · records {survey.book_digest[:12]}",
@@ -77,7 +79,7 @@ def summarise_survey(survey: Survey, *, units: Units, more: Sequence[Sheet] = ()
 def _facts(survey: Survey, units: Units) -> tuple[Number, ...]:
     count = len(survey.facets)
     where = ", ".join(
-        f"{one.facet.kind} at z {place(one.facet.z, units)}, in {one.found_in} of {len(one.on)}"
+        f"{one.facet.kind} at z {place(one.facet.z, units)}, {_found(one)}"
         for one in survey.facets
     )
     between = survey.spread.between[np.isfinite(survey.spread.between)]
@@ -85,8 +87,8 @@ def _facts(survey: Survey, units: Units) -> tuple[Number, ...]:
     slides = [one.slide for one in survey.differences]
     return (
         Number("Facets", str(count) if count else "none", where or NO_FACET),
-        Number("Spread", amount(spread, units), f"1 sd between originals along the bell; {both_ways(spread, units)}."),
-        Number("Odd one", survey.odd.specimen_id if survey.odd else "none", odd_words(survey, units)),
+        Number("Spread", amount(spread, units), f"{others(spread, units)}; two originals in three lie so near."),
+        Number("Odd one", survey.odd.specimen_id if survey.odd else "none", unbroken(odd_words(survey, units))),
         Number(
             "Tails cut", f"{place(max(slides) - min(slides), units)} {units}",
             "from the shortest to the longest of them along the axis, taken out.",
@@ -94,9 +96,17 @@ def _facts(survey: Survey, units: Units) -> tuple[Number, ...]:
     )  # fmt: skip
 
 
+def _found(shared: SharedFacet) -> str:
+    """On how many originals a facet was found; where stations are too sparse none of them can tell."""
+    if not shared.facet.tells_depth and not shared.found_in:
+        return "its depth not told by so sparse stations"
+    return f"in {shared.found_in} of {len(shared.on)}"
+
+
 def _facets(survey: Survey, units: Units) -> Sheet:
     shown = facet_table_of(survey)[_FACETS_SHOWN]
-    note = f"{lengths_note(units)} Depth beyond the flare's own curve, under a straightedge; errors are 1 sd."
+    note = f"{lengths_note(units)} Depth beyond the flare's own curve, under a straightedge. "
+    note += "Known to: so near, two times in three."
     empty = "No facet: no place departs from the fair flare around it by more than the stations leave open."
     return printed(shown, "Facets of the family", note=note, units=units, empty=empty)
 
@@ -112,7 +122,7 @@ def _specimens(survey: Survey, units: Units) -> Sheet:
     table = table.drop(columns=["odd", "slow_mm"]).assign(says=pd.Series(said, dtype=object))
     note = (
         "Slide and offset were taken out before shapes were compared: an offset is what wear, buffing or a wall read "
-        "at one place explains; the rms is what is left, which is shape."
+        "at one place explains; what it is off by then, as a rule, is shape."
     )
     return printed(table, "The originals", note=note, units=units, empty="")
 
@@ -120,9 +130,11 @@ def _specimens(survey: Survey, units: Units) -> Sheet:
 def _pieces(survey: Survey, units: Units) -> Sheet:
     note = (
         f"Tapers and arcs that give the line within {amount(0.015, units)}; where arcs get short the flare is free. "
-        "The error is 1 sd of where a piece begins, along the arc."
+        "Known to: where a piece begins, along the arc, two times in three."
     )
-    return printed(piece_table(survey), "What the line is made of", note=note, units=units, empty="")
+    pieces = piece_table(survey)
+    pieces["radius"] = [place(value, units) if np.isfinite(value) else "" for value in pieces.pop("radius_mm")]
+    return printed(pieces, "What the line is made of", note=note, units=units, empty="")
 
 
 def _stations(survey: Survey, units: Units) -> Sheet:

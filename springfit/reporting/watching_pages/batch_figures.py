@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from springfit.reporting.figures.bell_axes import STYLE, in_unit, key_above
+from springfit.reporting.figures.bell_axes import STYLE, in_unit, key_above, round_places
 from springfit.reporting.wording.length_wording import Units, place, small_unit
 from springfit.watching.batches.bell_zones import ZONES
 from springfit.watching.charts.control_chart import STOP, WATCH
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 __all__ = ["SHOWN", "chart_picture", "multiples_picture"]
 
 SHOWN = 6  # newest batches of a mandrel that have a frame; two rows
-_COLUMNS = 3  # frames side by side that a page is wide enough for
+_COLUMNS, _NARROW_COLUMNS = 3, 1  # frames beside one another, on a wide page and on a telephone's
 _BAND_90 = 1.645  # standard deviations each way of a normal 90 % band
 # Told apart without colour; lengths of line and gap in line widths, by eye.
 _DASHES: tuple[Any, ...] = (
@@ -33,26 +33,28 @@ _DASHES: tuple[Any, ...] = (
 )  # fmt: skip
 _MARKS = ("o", "s", "^", "D", "v", "P")
 _ROOM = 1.15  # of the height that is filled, for words above; by eye
-# [in] of a picture; margins are given: to find them out costs a drawing more; by eye
-_WIDE, _LEFT, _RIGHT = 7.6, 0.72, 0.1
+_WIDE, _NARROW = 7.6, 4.1  # [in] of a picture: a page between its margins, a phone held upright
+_LEFT, _RIGHT = 0.72, 0.1  # [in]: margins are given, to find them out costs a drawing more; by eye
 _CHART, _KEY = 2.5, 0.32  # [in] of a chart, its key above it; by eye
+_FINE = 200  # places that z is asked for along a bell
 _FRAME, _TITLE, _FOOT = 1.3, 0.5, 0.5  # [in] of one frame, what stands above it, and below the lowest; by eye
 
 
-def multiples_picture(batches: Sequence[BatchState], *, units: Units) -> Figure:
-    """The newest batches of one mandrel, oldest first, a frame each on the same axes."""
+def multiples_picture(batches: Sequence[BatchState], *, units: Units, narrow: bool = False) -> Figure:
+    """The newest batches of one mandrel, oldest first, a frame each on the same axes; narrow: for a telephone."""
     import matplotlib
     from matplotlib.figure import Figure
 
     shown = batches[-SHOWN:]
-    rows = -(-len(shown) // _COLUMNS)
+    columns, wide_in = (_NARROW_COLUMNS, _NARROW) if narrow else (_COLUMNS, _WIDE)
+    rows = -(-len(shown) // columns)
     with matplotlib.rc_context({**STYLE, "font.size": 9}):
         high_in = (_FRAME + _TITLE) * rows + _FOOT
-        figure = Figure(figsize=(_WIDE, high_in))
-        frames = figure.subplots(rows, _COLUMNS, sharey=True, squeeze=False)
+        figure = Figure(figsize=(wide_in, high_in))
+        frames = figure.subplots(rows, columns, sharey=True, squeeze=False)
         figure.subplots_adjust(
-            left=_LEFT / _WIDE, right=1.0 - 2.0 * _RIGHT / _WIDE, bottom=_FOOT / high_in, top=1.0 - _TITLE / high_in,
-            wspace=0.16, hspace=_TITLE / _FRAME,
+            left=_LEFT / wide_in, right=1.0 - 2.0 * _RIGHT / wide_in,
+            bottom=_FOOT / high_in, top=1.0 - _TITLE / high_in, wspace=0.16, hspace=_TITLE / _FRAME,
         )  # fmt: skip
         low, high = _range(shown, units)
         for number, axes in enumerate(frames.flat):
@@ -61,7 +63,7 @@ def multiples_picture(batches: Sequence[BatchState], *, units: Units) -> Figure:
                 continue
             _draw_batch(axes, shown[number], number, units, newest=number == len(shown) - 1)
             axes.set_ylim(low, high)
-            _along(axes, shown[-1].judged.steel, units, told=number + _COLUMNS >= len(shown))
+            _along(axes, shown[-1].judged.steel, units, told=number + columns >= len(shown))
         for row in frames:
             row[0].set_ylabel(f"gap [{small_unit(units)}]")
     return figure
@@ -104,8 +106,9 @@ def _range(shown: Sequence[BatchState], units: Units) -> tuple[float, float]:
 
 
 def _along(axes: Axes, steel: SteelLine, units: Units, *, told: bool) -> None:
-    """Four ticks along the bell, `told` by their station z where no frame stands below."""
-    arcs = np.linspace(0.0, steel.length, 4)
+    """Four ticks along the bell, at round z between the ends, `told` by it where no frame stands below."""
+    fine = np.linspace(0.0, steel.length, _FINE)
+    arcs = round_places(fine, steel.z_at(fine), units, ticks=4)
     axes.set_xticks(arcs, [place(float(z), units) if told else "" for z in steel.z_at(arcs)])
     labels = axes.get_xticklabels()
     labels[0].set_horizontalalignment("left")
@@ -115,15 +118,18 @@ def _along(axes: Axes, steel: SteelLine, units: Units, *, told: bool) -> None:
         axes.set_xlabel(f"z [{units}], tail to rim", fontsize=8)
 
 
-def chart_picture(batches: Sequence[BatchState], *, units: Units) -> Figure:
-    """Standard scores of every zone of one mandrel's batches in their order, with the limits of watch and stop."""
+def chart_picture(batches: Sequence[BatchState], *, units: Units, narrow: bool = False) -> Figure:
+    """Every zone's shift of one mandrel's batches in their order, in times its usual size, with the limits of watch and
+    stop; narrow: for a telephone."""
     import matplotlib
     from matplotlib.figure import Figure
+    from matplotlib.ticker import MultipleLocator
 
     with matplotlib.rc_context({**STYLE, "font.size": 9}):
-        figure = Figure(figsize=(_WIDE, _CHART))
+        wide, key = (_NARROW, 2.0 * _KEY) if narrow else (_WIDE, _KEY)
+        figure = Figure(figsize=(wide, _CHART))
         axes = figure.add_axes((
-            _LEFT / _WIDE, _FOOT / _CHART, 1.0 - (_LEFT + _RIGHT) / _WIDE, 1.0 - (_FOOT + _KEY) / _CHART
+            _LEFT / wide, _FOOT / _CHART, 1.0 - (_LEFT + _RIGHT) / wide, 1.0 - (_FOOT + key) / _CHART
         ))  # fmt: skip
         number = np.arange(len(batches), dtype=float)
         for index, zone in enumerate(ZONES):
@@ -133,15 +139,20 @@ def chart_picture(batches: Sequence[BatchState], *, units: Units) -> Figure:
                     number + 0.05 * (index - 2.5), scores, color="black", linewidth=0.7,
                     linestyle=_DASHES[index], marker=_MARKS[index], markersize=4.5, markerfacecolor="white", label=zone,
                 )  # fmt: skip
-        for limit, dashes in ((WATCH, (0, (5, 3))), (STOP, "-")):
+        for limit, dashes, word, up in ((WATCH, (0, (5, 3)), "watch", -1), (STOP, "-", "stop", 1)):
             for side in (-1.0, 1.0):
                 axes.axhline(side * limit, color="0.35", linewidth=0.9, linestyle=dashes)
+            axes.annotate(
+                word, (0.005, limit), xycoords=("axes fraction", "data"), xytext=(0, 2 * up),
+                textcoords="offset points", fontsize=8, va="bottom" if up > 0 else "top",
+            )  # fmt: skip
         axes.axhline(0.0, color="black", linewidth=0.6)
         axes.set_xticks(number, [_short(batch.judged.batch_id) for batch in batches], rotation=30, ha="right")
         axes.set_xlim(-0.5, max(len(batches) - 0.5, 0.5))
         axes.set_ylim(-8.2 if _furthest(batches) > 5 else -5.0, 8.2 if _furthest(batches) > 5 else 5.0)
-        axes.set_ylabel("standard score\nsmaller – 0 + larger")
-        key_above(axes, columns=6)
+        axes.yaxis.set_major_locator(MultipleLocator(2.0))
+        axes.set_ylabel("times the usual\nsmaller – 0 + larger")
+        key_above(axes, columns=3 if narrow else 6)
     return figure
 
 

@@ -27,7 +27,7 @@ _NO_STUDY = (
 
 def gauge_sheet(gauges: tuple[MeasuredGauge, ...], units: Units) -> Sheet:
     """The gauges as the readings find them."""
-    head = ("gauge", "readings", "stated sd", "found sd", "90 % band", "repeats", "off the others", "by")
+    head = ("gauge", "readings", "stated", "found", "found, 90 %", "repeats", "off the others", "by")
     body = []
     for one in gauges:
         band = f"{_fine(one.low, units)} to {_fine(one.high, units)}" if one.repeats else ""
@@ -37,7 +37,8 @@ def gauge_sheet(gauges: tuple[MeasuredGauge, ...], units: Units) -> Sheet:
             one.gauge_id, str(one.readings), _fine(one.stated, units), _fine(found, units), band,
             str(one.repeats), off, _BY[one.by],
         ))  # fmt: skip
-    note = f"In {small_unit(units)}, 1 sd of one reading; off the others as a gap, per side. "
+    note = f"In {small_unit(units)}: within how much a reading comes again, two times in three (1 sd); "
+    note += "off the others as a gap, per side. "
     note += "Who read is not in the book, so hands are not told apart."
     return Sheet("What the readings say of the gauges", note, head, tuple(body))
 
@@ -61,8 +62,8 @@ def study_words(crossed: CrossedGauges | None, units: Units) -> str:
     repeat, between = (_fine(math.sqrt(part), units) for part in (study.repeat, study.person + study.interaction))
     return (
         f"Gauge study: {crossed.places} places, each read {crossed.readings} times with {names}. Reading again "
-        f"differs by {repeat} {small_unit(units)} (1 sd), one gauge from another by {between}; the places themselves "
-        f"by {_fine(math.sqrt(study.part), units)}."
+        f"differs by {repeat} {small_unit(units)} as a rule, one gauge from another by {between}; the places "
+        f"themselves by {_fine(math.sqrt(study.part), units)}."
     )
 
 
@@ -72,9 +73,10 @@ def spread_sheet(spreads: tuple[ZoneSpread, ...], units: Units) -> Sheet:
         (one.zone, str(one.batches), *(_source(one.of(name), units) for name in SOURCES)) for one in spreads
     ]
     note = (
-        f"In {small_unit(units)} per side, 1 sd beyond the forecasts, with its 90 % band. The batches' own is what "
-        "neither spinner, lot nor gauge has in common, the error of a batch's readings in it. Where a band begins at 0 "
-        "the source may be nothing at all; an empty place cannot be told from this book."
+        f"In {small_unit(units)} per side: what bells differ from forecasts by as a rule (1 sd), in brackets where "
+        "that lies nine times in ten. The batches' own is what neither spinner, lot nor gauge has in common, the error "
+        "of a batch's readings in it. Where a band begins at 0 the source may be nothing at all; an empty place cannot "
+        "be told from this book."
     )
     few = "Six batches with three before each are needed to say where spread comes from."
     head = ("zone", "batches read", "bells of a batch", "batches' own", "spinners", "lots", "gauges")

@@ -25,23 +25,27 @@ _DASHES: tuple[Any, ...] = (
 )  # fmt: skip
 _MARKS = ("o", "s", "^", "D", "v", "P")
 _MARGIN_DAYS, _MARGIN_SHARE = 20.0, 0.05  # at the ends of time, of the days shown at least: a word stands there
+_MONTHS_APART = (1, 2, 3, 4, 6, 12, 24, 60, 120, 240)  # of dates below
+_LONG_DOTS, _DATE = 500.0, 0.09  # an axis longer than this has room for many dates; one of them, as a share of it
+_NARROW_FRAME = (0.2, 0.11, 0.77, 0.67)
 _FRAME = (0.075, 0.11, 0.91, 0.76)  # of the picture: left, below, wide, high; to have them found costs a drawing more
 
 
-def history_picture(history: MandrelHistory, *, units: Units) -> Figure:
-    """Mean gap of every zone over time with what batches differ by (1 sd, grey), states by word, and the revisions."""
+def history_picture(history: MandrelHistory, *, units: Units, narrow: bool = False) -> Figure:
+    """Mean gap of every zone over time with what batches differ by (1 sd, grey), states by word, and the revisions;
+    narrow: for a telephone."""
     import matplotlib
     from matplotlib.figure import Figure
 
     with matplotlib.rc_context({**STYLE, "font.size": 9}):
-        figure = Figure(figsize=(7.6, 2.5))
-        axes = figure.add_axes(_FRAME)
+        figure = Figure(figsize=(4.1, 2.7) if narrow else (7.6, 2.5))
+        axes = figure.add_axes(_NARROW_FRAME if narrow else _FRAME)
         _draw_zones(axes, history, units)
         _draw_revisions(axes, history, units)
         axes.axhline(0.0, color="black", linewidth=0.6)
         axes.set_ylabel(f"gap [{small_unit(units)}]")
         if history.batches:
-            key_above(axes, columns=7)
+            key_above(axes, columns=3 if narrow else 7)
     return figure
 
 
@@ -68,7 +72,33 @@ def _draw_zones(axes: Axes, history: MandrelHistory, units: Units) -> None:
         first, final = min([*days, *last]), max([*days, *last])
         margin = max(_MARGIN_DAYS, _MARGIN_SHARE * (final - first))
         axes.set_xlim(first - margin, final + margin)
-        axes.xaxis_date()
+        _mark_time(axes)
+
+
+def _mark_time(axes: Axes) -> None:
+    """A few dates below, each whole within the picture, and round numbers at the side."""
+    from matplotlib.dates import DateFormatter
+    from matplotlib.ticker import MaxNLocator
+
+    wide = axes.bbox.width > _LONG_DOTS
+    low, high = axes.get_xlim()
+    room = (0.5 if wide else 1.0) * _DATE * (high - low)
+    axes.set_xticks(_months(low + room, high - room, most=8 if wide else 4))
+    axes.xaxis.set_major_formatter(DateFormatter("%Y-%m"))
+    axes.yaxis.set_major_locator(MaxNLocator(nbins="auto", steps=[1, 2, 5, 10]))
+
+
+def _months(low: float, high: float, *, most: int) -> list[float]:
+    """Days that begin a month, evenly apart and at most so many between two days; the middle where no month begins."""
+    from matplotlib.dates import num2date
+
+    first, last = (12 * day.year + day.month - 1 for day in map(num2date, (low, high)))
+    days = {month: _day(f"{month // 12:04d}-{month % 12 + 1:02d}-01") for month in range(first, last + 1)}
+    for step in _MONTHS_APART:
+        told = [day for month, day in days.items() if month % step == 0 and low <= day <= high]
+        if len(told) <= most:
+            break
+    return told or [0.5 * (low + high)]
 
 
 def _draw_revisions(axes: Axes, history: MandrelHistory, units: Units) -> None:
@@ -79,6 +109,7 @@ def _draw_revisions(axes: Axes, history: MandrelHistory, units: Units) -> None:
         axes.annotate(
             f"rev {one.revision}{cut}", (_day(one.day), 0.02), xycoords=("data", "axes fraction"), rotation=90,
             xytext=(-3, 0), textcoords="offset points", fontsize=8, ha="right", va="bottom",
+            bbox={"fc": "white", "ec": "none", "pad": 1.0},
         )  # fmt: skip
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from springfit.files import write_files
 from springfit.reporting.figures.images import as_png, as_svg
@@ -21,6 +22,9 @@ from springfit.reporting.wording.length_wording import Units
 from springfit.watching.history import MandrelHistory
 from springfit.watching.shop_glance import MandrelRow
 from springfit.watching.watch import Watch
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
 
 __all__ = ["write_watch"]
 
@@ -48,7 +52,9 @@ def write_watch(
         "bells.csv": csv_bytes(bell_table(watched, units), units, decimals=DATA_DECIMALS),
         "batches.csv": csv_bytes(batch_table(watched), units, decimals=DATA_DECIMALS),
         "watch.html": watch_page(
-            summary, multiples=as_svg(multiples, name="multiples"), chart=as_svg(chart, name="chart"),
+            summary,
+            multiples=_both(multiples, multiples_picture(mine, units=units, narrow=True), "multiples"),
+            chart=_both(chart, chart_picture(mine, units=units, narrow=True), "chart"),
             histories=[_history(one, number, units) for number, one in enumerate(histories)],
         ).encode("utf-8"),
         "watch.pdf": watch_paper(
@@ -63,5 +69,13 @@ def write_watch(
 def _history(history: MandrelHistory, number: int, units: Units) -> History:
     steel = history.batches[-1].judged.steel if history.batches else None
     name = "history" + "".join(chr(ord("a") + int(digit)) for digit in str(number))
-    picture = as_svg(history_picture(history, units=units), name=name) if history.batches else ""
-    return History(history.mandrel_id, picture, history_lines(history, steel, units))
+    pictures = ("", "")
+    if history.batches:
+        narrow = history_picture(history, units=units, narrow=True)
+        pictures = _both(history_picture(history, units=units), narrow, name)
+    return History(history.mandrel_id, *pictures, history_lines(history, steel, units))
+
+
+def _both(wide: Figure, narrow: Figure, name: str) -> tuple[str, str]:
+    """A picture for a wide page, and for a telephone."""
+    return as_svg(wide, name=name), as_svg(narrow, name=f"{name}narrow")

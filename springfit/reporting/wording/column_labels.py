@@ -11,6 +11,8 @@ _UNITS = {"in": "inches (small amounts in thou, 0.001 in)", "mm": "millimetres"}
 
 _LABELS = {
     "read": "check by",
+    "mandrel_id": "mandrel",
+    "rms": "off, as a rule",
     "diameter": "Ø turn",
     "finish_diameter": "Ø finish",
     "do_not_pass_diameter": "Ø do not pass",

@@ -58,22 +58,23 @@ def _odd_bells(fault: Fault) -> str:
 
 
 def _spread_of_parts(case: Case, units: Units) -> str:
-    """The largest standard deviation of each part of the error over the judged rows."""
+    """How well each part of the error is known where it is known worst: its largest standard deviation."""
     steel, spring, rest = (
         amount(float(np.nanmax(np.where(case.open, sd, 0.0))), units)
         for sd in (case.split.steel_sd, case.split.springback_sd, case.split.unexplained_sd)
     )
     parts = f"steel {steel}, springback {spring}, unexplained {rest}"
-    return f"One standard deviation per side at most: {parts}."
+    return f"At the worst place, two times in three, the parts of the error are known per side to: {parts}."
 
 
 def _left_out(evidence: MandrelEvidence, units: Units) -> list[str]:
     batches, mandrels = evidence.left_out_mm
     if not np.isfinite(batches):
         return []
-    whole = f", and whole mandrels to {amount(mandrels, units)}" if np.isfinite(mandrels) else ""
+    whole = f", of a whole mandrel left out {amount(mandrels, units)}" if np.isfinite(mandrels) else ""
     return [
-        f"Left out of learning, batches were forecast to {amount(batches, units)} rms over the flare{whole}."
+        f"Tried on batches left out of learning, the forecast was off over the flare by {amount(batches, units)} "
+        f"as a rule{whole}."
     ]
 
 

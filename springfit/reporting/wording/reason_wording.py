@@ -83,7 +83,7 @@ def _never_measured(reason: why.NeverMeasured) -> str:
 
 def _batches_scatter(reason: why.BatchesScatter, units: Units) -> str:
     return (
-        f"the means of {reason.batches} batches scatter by at least {amount(reason.least_mm, units)} (1 sd), more "
+        f"the means of {reason.batches} batches scatter by at least {amount(reason.least_mm, units)}, more "
         f"than the largest error of {amount(abs(reason.error_mm), units)}: one cut cannot suit them, make the "
         "batches alike first"
     )
@@ -114,7 +114,7 @@ def _steel_lacking(reason: why.SteelLacking, units: Units) -> str:
         return f"{start}; it lies too near the cylinder for a move along the axis to help"
     return (
         f"{start}; the whole flare would have to move {amount(reason.move_mm, units)} toward the rim to make every "
-        f"row a removal, and the target allows {amount(reason.allowance_mm, units)}"
+        f"row a removal, and the target allows {_allowed(reason.allowance_mm, units)}"
     )
 
 
@@ -145,10 +145,10 @@ def _sure_cut(reason: why.SureCut, units: Units) -> str:
 
 
 def _not_sure_enough(reason: why.NotSureEnough, units: Units) -> str:
-    return (
-        f"{_out(reason, units)}, but only {amount(reason.sure_mm, units)} of cut is sure enough, less than the "
-        f"{amount(reason.least_mm, units)} worth setting up for: {_more(reason.batches)} would settle it"
-    )
+    sure = _sure(reason.sure_mm, units)
+    if sure:
+        sure = f"{sure}, less than the {amount(reason.least_mm, units)} worth setting up for"
+    return f"{_out(reason, units)}, but {sure or 'no cut is sure enough yet'}: {_more(reason.batches)} would settle it"
 
 
 def _blanks_allow_less(reason: why.BlanksAllowLess, units: Units) -> str:
@@ -160,8 +160,8 @@ def _blanks_allow_less(reason: why.BlanksAllowLess, units: Units) -> str:
 
 def _nothing_would_settle(reason: why.NothingWouldSettle, units: Units) -> str:
     return (
-        f"{_out(reason, units)}, only {amount(reason.sure_mm, units)} of cut is sure enough, and not even "
-        f"{reason.batches} more batches would make it worth cutting"
+        f"{_out(reason, units)}, {_sure(reason.sure_mm, units) or 'no cut is sure enough'}, and not even "
+        f"{reason.batches} more batches would make one worth setting up for"
     )
 
 
@@ -209,10 +209,21 @@ def _process_fault(reason: why.ProcessFault, units: Units) -> str:
 
 
 def _out(reason: why.NotSureEnough | why.BlanksAllowLess | why.NothingWouldSettle, units: Units) -> str:
-    """How far out the bell is, and where."""
-    return (
-        f"the bell is forecast {amount(reason.error_mm, units)} per side out at {station(reason.z_mm, units)}"
-    )
+    """How far out the bell is, which way, and where."""
+    way = "large" if reason.error_mm >= 0.0 else "small"
+    size = amount(abs(reason.error_mm), units)
+    return f"the bell is forecast {size} per side too {way} at {station(reason.z_mm, units)}"
+
+
+def _sure(sure_mm: float, units: Units) -> str:
+    """How much of a cut is sure enough; empty where that is printed as nothing."""
+    sure = amount(sure_mm, units)
+    return "" if sure == amount(0.0, units) else f"only {sure} of cut is sure enough"
+
+
+def _allowed(allowance_mm: float, units: Units) -> str:
+    """The move along the axis that a target allows."""
+    return amount(allowance_mm, units) if allowance_mm >= _LEAST_MOVE_MM else "none"
 
 
 def _more(batches: int) -> str:

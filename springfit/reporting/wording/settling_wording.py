@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from springfit.decisions.correction import Correction
     from springfit.decisions.verdict.settling import Settling
 
-__all__ = ["settling_words"]
+__all__ = ["dearest_words", "settling_words"]
 
 
 def settling_words(correction: Correction, units: Units) -> tuple[str, ...]:
@@ -20,9 +20,17 @@ def settling_words(correction: Correction, units: Units) -> tuple[str, ...]:
     told = correction.settling
     batch = next((one.worth for one in told if one.batches == 1), 0.0)
     return tuple(
-        sentence(f"{number}. {_said(one, correction, units)}{_beside(one, batch)}")
+        f"{number}. {sentence(f'{_said(one, correction, units)}{_beside(one, batch)}')}"
         for number, one in enumerate(told, start=1)
     )
+
+
+def dearest_words(correction: Correction, units: Units) -> str:
+    """What is worth more than the batches to spin, as a clause beside the advice; empty where they are worth most."""
+    told = correction.settling
+    if not told or told[0].kind == "batches" or told[0].worth <= 0.0:
+        return ""
+    return _said(told[0], correction, units).split(", ")[0]
 
 
 def _said(one: Settling, correction: Correction, units: Units) -> str:
@@ -42,4 +50,5 @@ def _beside(one: Settling, batch: float) -> str:
     if one.kind == "batches" or batch <= 0.0:
         return ""
     share = one.worth / batch
-    return f": worth {'more than two batches' if share > 2 else f'about {share:.1f} batches'}"
+    many = "more than two batches" if share > 2 else f"about {share:.1f} batch{'es' if share >= 1.05 else ''}"
+    return f": worth {many}"

@@ -97,8 +97,8 @@ def limits_of_survey(survey: Survey, units: Units) -> tuple[str, ...]:
     said.append("Waves of the curvature that carry no number are within what the stations leave open: no facets.")
     worst = int(np.argmax(spread.error))
     said.append(
-        f"The line itself is known to {amount(float(spread.error[worst]), units)} (1 sd) at the worst place, "
-        f"{station(float(line.z[worst]), units)}."
+        f"The line itself is known to {amount(float(spread.error[worst]), units)}, two times in three, at the worst "
+        f"place, {station(float(line.z[worst]), units)}."
     )
     said.append(
         "What wear or buffing took off all of them alike cannot be told from shape; nor where along the axis the "

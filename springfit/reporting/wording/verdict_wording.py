@@ -24,6 +24,7 @@ CAUTIONS = (
 )
 
 _NUMBER_AND_UNIT = re.compile(r"(\d) (%|mm|in|thou)(?!\w)")
+_NAME_AND_NUMBER = re.compile(r"\b(z|Ø|[Ss]teel|springback|unexplained) (?=[-+]?\d)")
 _WORDS = {
     "leave": "LEAVE",
     "slide": "SLIDE",
@@ -39,8 +40,12 @@ def word_of(verdict: Verdict) -> str:
     return _WORDS[verdict.verdict]
 
 
-def action_of(verdict: Verdict, units: Units, *, deepest: str) -> str:
-    """What to do, in a sentence or two with amount and place; `deepest`: where the deepest cut is."""
+def action_of(verdict: Verdict, units: Units, *, deepest: str, sooner: str = "") -> str:
+    """What to do, in a sentence or two with amount and place; `deepest`: where the deepest cut is; `sooner`: what is
+    worth more than to wait for batches."""
+    if sooner and isinstance(verdict.reason, (why.NotSureEnough, why.SteelMayBeLacking)):
+        batches = _wait(verdict, units).removeprefix("Do not cut yet. ").removesuffix(" first.")
+        return f"Do not cut yet. {sentence(sooner)} If that does not settle it: {batches[:1].lower()}{batches[1:]}."
     if verdict.verdict == "recut":
         return f"Take off up to {amount(verdict.largest_cut_mm, units)} per side, most at {deepest}."
     return _ACTIONS[verdict.verdict](verdict, units)
@@ -90,8 +95,8 @@ _ACTIONS = {
 
 
 def unbroken(words: str) -> str:
-    """Words with no line ending between a number and its unit."""
-    return _NUMBER_AND_UNIT.sub("\\1\u00a0\\2", words)
+    """Words with no line ending between a number and its unit, nor between a name and its number."""
+    return _NAME_AND_NUMBER.sub("\\1\u00a0", _NUMBER_AND_UNIT.sub("\\1\u00a0\\2", words))
 
 
 def sentence(words: str) -> str:
