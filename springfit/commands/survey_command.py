@@ -14,9 +14,14 @@ from springfit.learning.versions.store import ModelStore
 from springfit.records.book import Book
 from springfit.records.editing.adding import add_sheets
 from springfit.records.reading import read_book
-from springfit.reporting.pages.copy_summary import summarise_copy
-from springfit.reporting.pages.mandrel_sheets import blank_sheet, mandrel_sheets, ranking_table, set_on_table
 from springfit.reporting.survey_files import target_sheets, write_copy, write_survey
+from springfit.reporting.survey_pages.copy_summary import summarise_copy
+from springfit.reporting.survey_pages.mandrel_sheets import (
+    blank_sheet,
+    mandrel_sheets,
+    ranking_table,
+    set_on_table,
+)
 from springfit.reporting.wording.length_wording import Units
 from springfit.reporting.wording.survey_wording import headline, odd_words, tolerance_words
 from springfit.survey.blank import USUAL_WALL, Blank, blank_for, shop_rims, thinning_of

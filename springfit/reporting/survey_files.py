@@ -13,12 +13,12 @@ from springfit.reporting.figures.copy_figure import copy_picture
 from springfit.reporting.figures.drawing import line_drawing
 from springfit.reporting.figures.images import as_png, as_svg
 from springfit.reporting.figures.survey_figure import survey_picture
-from springfit.reporting.pages.copy_summary import copy_line_table
 from springfit.reporting.pages.exported_tables import DATA_DECIMALS, SHOP_DECIMALS, csv_bytes
-from springfit.reporting.pages.html import survey_page
 from springfit.reporting.pages.paper import Paper
-from springfit.reporting.pages.survey_paper import survey_paper
-from springfit.reporting.pages.survey_summary import summarise_survey
+from springfit.reporting.survey_pages.copy_summary import copy_line_table
+from springfit.reporting.survey_pages.survey_page import survey_page
+from springfit.reporting.survey_pages.survey_paper import survey_paper
+from springfit.reporting.survey_pages.survey_summary import summarise_survey
 from springfit.reporting.wording.length_wording import Units
 from springfit.survey.survey_tables import (
     facet_table_of,
@@ -29,7 +29,7 @@ from springfit.survey.survey_tables import (
 
 if TYPE_CHECKING:
     from springfit.reporting.pages.printed_tables import Sheet
-    from springfit.reporting.pages.survey_summary import SurveySummary
+    from springfit.reporting.survey_pages.survey_summary import SurveySummary
     from springfit.survey.family_survey import Survey
     from springfit.survey.mandrels.copying import Copy
 

@@ -35,7 +35,8 @@ STRAIGHT_RAD = 0.05
 class BellSupport:
     """On the stations of the present mandrel, (n,), at `arc` [mm]: `error` of its bells [mm per side, + too large] with
     the standard deviation `sd` of their lasting mean and `freedom` of Student's t; `read` where bells speak. `batches`
-    counted, of those `measured` on this mandrel in any way of spinning."""
+    counted, of those `measured` on this mandrel in any way of spinning; `apart`: one standard deviation [mm] between
+    their means where their gap is largest, NaN of a single one."""
 
     arc: FloatArray
     error: FloatArray
@@ -44,6 +45,7 @@ class BellSupport:
     read: NDArray[np.bool_]
     batches: int
     measured: int
+    apart: float = float("nan")
 
     @property
     def speaks(self) -> bool:
@@ -103,7 +105,17 @@ def support_of(bells: OwnBells, mandrel: Meridian, target: Meridian, *, revision
     read = _read(mandrel, arc) & np.isfinite(steel_error)
     error = np.interp(s, arc, mean) + np.nan_to_num(steel_error)
     spread = np.maximum.reduce([np.interp(s, arc, sd), np.full(s.size, 1e-6)])
-    return BellSupport(s, error, spread, np.interp(s, arc, freedom), read, len(used), len(bells.batches))
+    return BellSupport(s, error, spread, np.interp(s, arc, freedom), read, len(used), len(bells.batches), _apart(gap))
+
+
+def _apart(gap: FloatArray) -> float:
+    """Standard deviation between batches of `gap` (batches, k) [mm], at the place where all that were read most often
+    have the largest gap."""
+    seen = np.isfinite(gap).sum(axis=0)
+    if seen.max() < 2:
+        return float("nan")
+    most = gap[:, seen == seen.max()]
+    return float(np.nanstd(most[:, int(np.argmax(np.abs(np.nanmean(most, axis=0))))], ddof=1))
 
 
 def _over_batches(gap: FloatArray, own: FloatArray, shared: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:

@@ -68,11 +68,16 @@ def _fit_to_use(case: Case) -> Decision | None:
 
 
 def _scattered(case: Case) -> Decision | None:
-    least = least_scatter(case.evidence.scatter_mm, case.evidence.scatter_freedom)
+    """Batches that are surely further apart than they are off: by the forecast, and by bells that were spun alike,
+    where there are any. What a forecast cannot explain is no scatter of batches."""
+    batches, least = case.evidence.batches, least_scatter(case.evidence.scatter_mm, case.evidence.scatter_freedom)
+    if case.bells is not None and case.bells.speaks:
+        batches = min(batches, case.bells.batches)
+        least = min(least, least_scatter(case.bells.apart, batches - 1.0))
     error, _ = largest_error(case)
-    if case.evidence.batches < SCATTER_BATCHES or not least > max(abs(error), case.tolerance_mm):
+    if batches < SCATTER_BATCHES or not least > max(abs(error), case.tolerance_mm):
         return None
-    return keep_steel(case, "process", BatchesScatter(least, error, case.evidence.batches))
+    return keep_steel(case, "process", BatchesScatter(least, error, batches))
 
 
 def _within(case: Case) -> Decision | None:

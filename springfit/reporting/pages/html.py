@@ -11,9 +11,8 @@ from springfit.reporting.pages.printed_tables import Sheet
 if TYPE_CHECKING:
     from springfit.reporting.pages.correction_summary import Summary
     from springfit.reporting.pages.prediction_summary import ComparisonSummary, ForecastSummary
-    from springfit.reporting.pages.survey_summary import SurveySummary
 
-__all__ = ["correction_page", "prediction_page", "rendered", "survey_page"]
+__all__ = ["correction_page", "prediction_page", "rendered"]
 
 _TEMPLATES = "springfit.reporting.pages"
 
@@ -41,13 +40,6 @@ def prediction_page(
     side_by_side = None if compared is None else (compared[0], *map(Markup, compared[1:]))
     shown = [(summary, *map(Markup, both)) for summary, both in zip(summaries, pictures, strict=True)]
     return rendered("prediction.html", summaries=shown, units_line=units_line, compared=side_by_side)
-
-
-def survey_page(summary: SurveySummary, *, picture: str, narrow: str) -> str:
-    """The report of a survey of originals; `picture`, and `narrow` for a telephone, are `<svg>` elements."""
-    from markupsafe import Markup
-
-    return rendered("survey.html", summary=summary, picture=Markup(picture), narrow=Markup(narrow))
 
 
 def rendered(name: str, **values: Any) -> str:

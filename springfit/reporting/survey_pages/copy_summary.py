@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 
 from springfit.reporting.pages.printed_tables import Number, Sheet, printed
-from springfit.reporting.pages.survey_summary import SurveySummary
+from springfit.reporting.survey_pages.survey_summary import SurveySummary
 from springfit.reporting.wording.column_labels import lengths_note, units_line
 from springfit.reporting.wording.length_wording import Units, amount, both_ways, station
 from springfit.reporting.wording.zones import stretches

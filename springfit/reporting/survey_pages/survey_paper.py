@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from springfit.reporting.pages.paper import PageBuilder, Paper
-from springfit.reporting.pages.survey_summary import SurveySummary
+from springfit.reporting.survey_pages.survey_summary import SurveySummary
 
 __all__ = ["survey_paper"]
 
