@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from decisions_shop import TOLERANCE, case, evidence, forecaster, growing, horn, ring
 
+from springfit.decisions.bells.bell_support import BellSupport
 from springfit.decisions.evidence import Fault, no_evidence
 from springfit.decisions.verdict.questions import Verdict, decide
 from springfit.reporting.wording.length_wording import Units
@@ -118,6 +119,15 @@ def test_process_when_the_batches_scatter_more_than_they_are_off() -> None:
     assert decision.verdict.verdict == "process"
     assert not decision.cut_mm.any()
     assert "8 batches scatter" in said(decision.verdict)
+
+
+@pytest.mark.parametrize(("batches", "apart", "process"), [(8, 0.4, True), (8, 0.02, False), (3, 0.4, False)])
+def test_bells_spun_alike_say_whether_batches_scatter(batches: int, apart: float, process: bool) -> None:
+    """A forecast that cannot explain a shop's batches puts that down to their scatter: bells come before it."""
+    n = HORN.s.size
+    bells = BellSupport(HORN.s, shape(HORN.s), np.full(n, 0.05), np.full(n, 5.0), np.full(n, True), batches, 8, apart)
+    made = replace(case(forecaster(shape, sd=0.4), evidence(batches=8, scatter=0.4)), bells=bells)
+    assert (decide(made).verdict.verdict == "process") is process
 
 
 def test_wait_with_a_number_for_two_scattered_batches_and_that_number_settles_it() -> None:
