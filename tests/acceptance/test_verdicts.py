@@ -130,6 +130,16 @@ def test_bells_spun_alike_say_whether_batches_scatter(batches: int, apart: float
     assert (decide(made).verdict.verdict == "process") is process
 
 
+@pytest.mark.parametrize(("batches", "verdict"), [(2, "wait"), (3, "recut")])
+def test_three_batches_alike_know_a_need_that_a_forecast_hardly_does(batches: int, verdict: str) -> None:
+    n = HORN.s.size
+    bells = BellSupport(HORN.s, shape(HORN.s), np.full(n, 0.01), np.full(n, 5.0), np.full(n, True), batches, batches)
+    made = replace(case(forecaster(shape, sd=0.2), evidence(batches=batches)), bells=bells)
+    decision = decide(made)
+    assert decision.verdict.verdict == verdict
+    assert np.all(decision.cut_mm <= np.maximum(bells.lower(made.quantile), 0.0) + 1e-9)
+
+
 def test_wait_with_a_number_for_two_scattered_batches_and_that_number_settles_it() -> None:
     known = evidence(batches=2, scatter=0.12)
     verdict = decide(case(forecaster(shape, sd=0.3, freedom=4.0), known)).verdict

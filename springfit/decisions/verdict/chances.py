@@ -10,7 +10,9 @@ from scipy.stats import t as student
 
 from springfit.geometry.points import FloatArray
 
-__all__ = ["batches_to_settle", "chance_below", "chance_out", "chances_below", "least_scatter", "sd_after_batches"]
+__all__ = [
+    "SURE", "batches_to_settle", "chance_below", "chance_out", "chances_below", "least_scatter", "sd_after_batches",
+]  # fmt: skip
 
 
 MOST_BATCHES = 20  # a shop that would need more has another problem than its steel; assumed

@@ -14,12 +14,16 @@ from springfit.decisions.need.inverse import Inverse
 from springfit.decisions.need.masking import Masks
 from springfit.decisions.need.split import ErrorSplit
 from springfit.decisions.verdict.cautious import cost_quantile
-from springfit.decisions.verdict.chances import chance_out
+from springfit.decisions.verdict.chances import SURE, chance_out
 from springfit.decisions.verdict.reasons import Reason
 from springfit.geometry.meridian import Meridian
 from springfit.geometry.points import FloatArray
 
 __all__ = ["Case", "Decision", "Verdict", "keep_steel", "largest_error"]
+
+# Of one mandrel from which their bells know a need by themselves: a bell in the hand is surer than a forecast, but two
+# batches show no more of how batches differ than one difference; assumed.
+ALIKE_BATCHES = 3
 
 
 @dataclass(frozen=True)
@@ -106,10 +110,21 @@ class Case:
         """Probability with which the true need must exceed a cut."""
         return cost_quantile(self.cost_ratio)
 
+    def known_to(self, need_sd: FloatArray, *, more: int = 0) -> FloatArray:
+        """The standard deviation (n,) [mm], as one of Student's t with the forecast's freedom, that the need is known
+        to: the forecast's `need_sd`, or that of the mandrel's own bells where enough batches of them are surer. With
+        `more` batches alike beside those seen."""
+        if self.bells is None or not self.bells.speaks or self.bells.batches + more < ALIKE_BATCHES:
+            return need_sd
+        bells = self.bells.after(more)
+        wider = student.ppf(SURE, bells.freedom) / student.ppf(SURE, self.split.degrees_of_freedom)
+        return np.where(bells.read, np.minimum(need_sd, wider * bells.sd), need_sd)
+
     @property
     def margin(self) -> FloatArray:
         """Steel left on for caution [mm per side], (n,): the need surely exceeds its estimate less this."""
-        return float(student.ppf(self.quantile, self.split.degrees_of_freedom)) * self.split.need_sd
+        sd = self.known_to(self.split.need_sd)
+        return float(student.ppf(self.quantile, self.split.degrees_of_freedom)) * sd
 
 
 @dataclass(frozen=True)

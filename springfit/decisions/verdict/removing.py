@@ -172,13 +172,13 @@ def placed_need(case: Case, move: float) -> FloatArray:
 def _cautious(
     case: Case, need: FloatArray, expected: FloatArray, sd: FloatArray, move: float, *, more: int = 0
 ) -> FloatArray:
-    """The cut now (n,) [mm]: never more than the bells support, nor what blanks in the conditions may have asked. With
-    `more` batches alike beside those seen."""
+    """The cut now (n,) [mm] of a need that the forecast knows to `sd`: never more than the bells support, nor what
+    blanks in the conditions may have asked. With `more` batches alike beside those seen."""
     rows = case.cuttable
     cut = cautious_cut(
         case.mandrel.s,
         expected,
-        sd,
+        case.known_to(sd, more=more),
         rows,
         quantile=case.quantile,
         degrees_of_freedom=case.split.degrees_of_freedom,
