@@ -2,9 +2,9 @@
 
 Each drawn shop is asked for the correction of up to three of its mandrels, whose steel is 0.05 to 0.25 mm per side too
 large (15 % of them 0.04 to 0.15 mm too small). All is done as told: recut (turned within 2 um, measured, one batch of
-six bells spun on it), wait (one more batch), or stop. A line a target, and the totals; a shop is some minutes of one
-core. What a first cut has passed, and what is left, is counted as in tests/acceptance/closed_loop.py, whose hundred
-shops are of the demo's own kind.
+six bells spun on it), wait or process (one more batch, spun as it usually is), or stop. A line a target, and the
+totals; a shop is some minutes of one core. What a first cut has passed, and what is left, is counted as in
+tests/acceptance/closed_loop.py, whose hundred shops are of the demo's own kind.
 """
 
 from __future__ import annotations
@@ -78,7 +78,7 @@ def _step(workshop: Workshop, one: Course, told: Correction) -> None:
     if word == "recut" and one.cuts < MOST_ROUNDS:
         over = _cut(workshop, one.flare, told)
         one.passed, one.cuts = (over if one.cuts == 0 else one.passed), one.cuts + 1
-    elif word == "wait" and one.waits < MOST_WAITS:
+    elif word in ("wait", "process") and one.waits < MOST_WAITS:
         one.waits += 1
         workshop.spin(one.flare)
     else:
