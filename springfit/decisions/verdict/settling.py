@@ -53,7 +53,7 @@ def what_would_settle(case: Case, blanks: Mapping[str, FloatArray]) -> tuple[Set
     rows = _undecided(case)
     if not rows.any():
         return ()
-    sd, s = _known_to(case), case.mandrel.s
+    sd, s = _surest_sd(case), case.mandrel.s
     width = np.gradient(s)
 
     def worth(after: FloatArray) -> float:
@@ -77,9 +77,9 @@ def _undecided(case: Case) -> BoolArray:
     return judged & ((np.abs(error) < UNDECIDED_SD * sd) | case.masks.disputed)
 
 
-def _known_to(case: Case) -> FloatArray:
-    """Standard deviation (n,) [mm] the need is known to: of the forecast, or of the bells where they are surer; where
-    the two disagree, as far as they are apart."""
+def _surest_sd(case: Case) -> FloatArray:
+    """Standard deviation (n,) [mm] of the need by whichever is surer, forecast or bells, however few batches; where the
+    two disagree, as far as they are apart."""
     sd = case.split.need_sd.copy()
     bells = case.bells
     if bells is None or not bells.speaks:

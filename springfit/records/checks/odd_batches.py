@@ -63,7 +63,8 @@ def _practice(book: Book) -> Iterator[Said]:
             if column.endswith("_mm"):
                 value, usual = (from_mm(mm, unit or "mm") for mm in (value, usual))
             shown, said = _plainly(value), f" {unit or 'mm'}" if column.endswith("_mm") else ""
-            about = f"about {usual:.4g}{said} as in the other batches" if np.isfinite(usual) else f"{low:g} to {high:g}"
+            known = np.isfinite(usual)
+            about = f"about {_plainly(usual)}{said} as in the other batches" if known else f"{low:g} to {high:g}"
             guess = _digits_of(shown, usual)
             yield row, column, f"{name} is {shown}{said}", about, f"was it {guess}?" if guess else "check it"
 

@@ -67,18 +67,17 @@ def correction_picture(correction: Correction, *, units: Units, narrow: bool = F
         grid = figure.add_gridspec(2, columns, height_ratios=ratios, width_ratios=(1.15, 1.0)[:columns])
         above, below = figure.add_subplot(grid[0, 0]), figure.add_subplot(grid[1, :])
         _draw_profile(above, correction, units)
-        draw_error(below, correction, units=units, narrow=narrow)
-        if not narrow:
+        _draw_error(below, correction, units, ticks=4 if narrow else 7)
+        if narrow:
+            key_above(below, columns=2, left=-0.2)
+        else:
             _key_beside(figure.add_subplot(grid[0, 1]), below)
         _mark(below, correction, units)
     return figure
 
 
 def _key_beside(axes: Axes, drawn: Axes) -> None:
-    """The key of `drawn` on axes of its own, in place of the one above the plot."""
-    above = drawn.get_legend()
-    if above is not None:
-        above.remove()
+    """The key of `drawn` on axes of its own."""
     axes.set_axis_off()
     axes.legend(
         *drawn.get_legend_handles_labels(), loc="center", ncols=2, frameon=False, handlelength=2.8, columnspacing=1.1,
@@ -134,8 +133,14 @@ def _fault_of(correction: Correction) -> ProcessFault | None:
     return reason if isinstance(reason, ProcessFault) else None
 
 
-def draw_error(axes: Axes, correction: Correction, *, units: Units, narrow: bool = False) -> None:
+def draw_error(axes: Axes, correction: Correction, *, units: Units) -> None:
     """Total error with its band, its three parts, the tolerance, and the stretches that are not judged."""
+    _draw_error(axes, correction, units, ticks=7)
+    key_above(axes, columns=4)
+
+
+def _draw_error(axes: Axes, correction: Correction, units: Units, *, ticks: int) -> None:
+    """The same without its key."""
     unit, stations = small_unit(units), correction.stations
     s, masked = stations["s_mm"].to_numpy(float), is_masked(stations)
 
@@ -156,11 +161,9 @@ def draw_error(axes: Axes, correction: Correction, *, units: Units, narrow: bool
         )
     _hatch(axes, s, masked)
     along_bell(
-        axes, s, stations["z_mm"].to_numpy(float), stations["present_diameter_mm"].to_numpy(float), units,
-        ticks=4 if narrow else 7,
+        axes, s, stations["z_mm"].to_numpy(float), stations["present_diameter_mm"].to_numpy(float), units, ticks=ticks
     )  # fmt: skip
     axes.set_ylabel(f"per side [{unit}]\nbell small  –   0   +  bell large")
-    key_above(axes, columns=2 if narrow else 4, left=-0.2 if narrow else 0.0)
 
 
 def _room_for(marks: Array, low: float, high: float) -> tuple[float, float]:

@@ -9,6 +9,7 @@ from springfit.reporting.pages.exported_tables import SHOP_DECIMALS, cells, for_
 from springfit.reporting.pages.paper import PageBuilder, Paper
 from springfit.reporting.pages.printed_tables import Sheet
 from springfit.reporting.wording.length_wording import Units, amount
+from springfit.reporting.wording.reason_wording import LEAST_MOVE_MM
 from springfit.reporting.wording.verdict_wording import unbroken
 from springfit.reporting.wording.zones import is_cut, stretches
 
@@ -21,7 +22,6 @@ __all__ = ["card_paper"]
 _HEAD_ROOM = 270.0  # pt that the head and the foot of the card take; as they are drawn
 _SIZES = (16.0, 14.0, 12.0, 10.0, 9.0, 8.0)  # pt of the rows; what does not fit in the smallest is thinned
 _FLARE_SIZES = 4  # of them for a new flare: a line is turned by fewer rows, read at arm's length
-_LEAST_MOVE_MM = 0.0005  # below this a move is rounding
 _HEADS = {
     "z": "z", "present_diameter": "\u00d8 now", "diameter": "\u00d8 turn to", "finish_diameter": "\u00d8 finish",
     "do_not_pass_diameter": "\u00d8 never below",
@@ -56,7 +56,7 @@ def _before_turning(correction: Correction, units: Units) -> list[str]:
         return said
     where = stretches(correction.stations["z_mm"].to_numpy(float), cut, units)
     said.append(f"Cut only {where}: leave the steel elsewhere as it is.")
-    if slide >= _LEAST_MOVE_MM:
+    if slide >= LEAST_MOVE_MM:
         said.append(unbroken(f"Besides, set the bell {amount(slide, units)} nearer the rim: the cut counts on it."))
     return said
 

@@ -23,7 +23,7 @@ from springfit.reporting.wording.column_labels import units_line
 from springfit.reporting.wording.correction_notes import notes_of
 from springfit.reporting.wording.length_wording import Units, amount, bare_amount, others, place
 from springfit.reporting.wording.places import diameter_at, row_at
-from springfit.reporting.wording.reason_wording import reason_words
+from springfit.reporting.wording.reason_wording import LEAST_MOVE_MM, reason_words
 from springfit.reporting.wording.settling_wording import dearest_words, settling_words
 from springfit.reporting.wording.verdict_wording import (
     CAUTIONS,
@@ -44,7 +44,6 @@ if TYPE_CHECKING:
 __all__ = ["Summary", "Tables", "dated", "summarise"]
 
 
-_LEAST_MOVE_MM = 0.0005  # below this a move is rounding
 _WORTH_A_REASON = 0.1  # of a chance: what bands of nine in ten leave out anyhow
 
 
@@ -167,8 +166,8 @@ def _move(correction: Correction, units: Units) -> Number:
     """The axial move of the whole bell, which costs no steel, and how much of it is allowed."""
     label, slide = "Move the bell", correction.verdict.slide_mm
     most = correction.job.slide_allowance_mm
-    allowed = f"Allowed: {amount(most, units)}." if most >= _LEAST_MOVE_MM else "The target allows no move."
-    if abs(slide) < _LEAST_MOVE_MM:
+    allowed = f"Allowed: {amount(most, units)}." if most >= LEAST_MOVE_MM else "The target allows no move."
+    if abs(slide) < LEAST_MOVE_MM:
         return Number(label, "none", f"The bell stays where it is along the axis. {allowed}")
     if slide < 0.0 and is_cut(correction.stations).any():
         how = (

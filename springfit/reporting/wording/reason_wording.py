@@ -13,10 +13,10 @@ from springfit.reporting.wording.length_wording import Units, amount, station
 if TYPE_CHECKING:
     from springfit.decisions.evidence import Fault
 
-__all__ = ["blank_names", "fault_words", "measuring_words", "not_learned_words", "reason_words"]
+__all__ = ["LEAST_MOVE_MM", "blank_names", "fault_words", "measuring_words", "not_learned_words", "reason_words"]
 
 _STEEP = math.pi / 4  # above 45 degrees a place at a diameter is surer than a diameter at a place
-_LEAST_MOVE_MM = 0.0005  # below this a move is rounding
+LEAST_MOVE_MM = 0.0005  # below this a move is rounding
 
 
 def reason_words(reason: why.Reason, units: Units) -> str:
@@ -128,7 +128,7 @@ def _steel_may_be_lacking(reason: why.SteelMayBeLacking, units: Units) -> str:
 
 def _sure_cut(reason: why.SureCut, units: Units) -> str:
     placed, move = "", reason.move_mm
-    if abs(move) >= _LEAST_MOVE_MM:
+    if abs(move) >= LEAST_MOVE_MM:
         turned = f", with the whole line turned {amount(move, units)} further toward the rim,"
         slid = f", and moving the bell {amount(-move, units)} toward the rim,"
         placed = turned if move > 0 else slid
@@ -223,7 +223,7 @@ def _sure(sure_mm: float, units: Units) -> str:
 
 def _allowed(allowance_mm: float, units: Units) -> str:
     """The move along the axis that a target allows."""
-    return amount(allowance_mm, units) if allowance_mm >= _LEAST_MOVE_MM else "none"
+    return amount(allowance_mm, units) if allowance_mm >= LEAST_MOVE_MM else "none"
 
 
 def _more(batches: int) -> str:
