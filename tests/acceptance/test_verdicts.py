@@ -125,7 +125,8 @@ def test_process_when_the_batches_scatter_more_than_they_are_off() -> None:
 def test_bells_spun_alike_say_whether_batches_scatter(batches: int, apart: float, process: bool) -> None:
     """A forecast that cannot explain a shop's batches puts that down to their scatter: bells come before it."""
     n = HORN.s.size
-    bells = BellSupport(HORN.s, shape(HORN.s), np.full(n, 0.05), np.full(n, 5.0), np.full(n, True), batches, 8, apart)
+    sd, none, read = np.full(n, 0.05), np.zeros(n), np.full(n, True)
+    bells = BellSupport(HORN.s, shape(HORN.s), sd, none, np.full(n, 5.0), read, batches, 8, apart)
     made = replace(case(forecaster(shape, sd=0.4), evidence(batches=8, scatter=0.4)), bells=bells)
     assert (decide(made).verdict.verdict == "process") is process
 
@@ -133,11 +134,26 @@ def test_bells_spun_alike_say_whether_batches_scatter(batches: int, apart: float
 @pytest.mark.parametrize(("batches", "verdict"), [(2, "wait"), (3, "recut")])
 def test_three_batches_alike_know_a_need_that_a_forecast_hardly_does(batches: int, verdict: str) -> None:
     n = HORN.s.size
-    bells = BellSupport(HORN.s, shape(HORN.s), np.full(n, 0.01), np.full(n, 5.0), np.full(n, True), batches, batches)
+    sd, none, read = np.full(n, 0.01), np.zeros(n), np.full(n, True)
+    bells = BellSupport(HORN.s, shape(HORN.s), sd, none, np.full(n, 5.0), read, batches, batches)
     made = replace(case(forecaster(shape, sd=0.2), evidence(batches=batches)), bells=bells)
     decision = decide(made)
     assert decision.verdict.verdict == verdict
     assert np.all(decision.cut_mm <= np.maximum(bells.lower(made.quantile), 0.0) + 1e-9)
+
+
+def test_batches_read_alike_never_show_what_all_their_readings_share() -> None:
+    """A hand that pushes every bell back alike hides a cut, however many batches are spun; a line does not."""
+    n = HORN.s.size
+    sd, none, read = np.full(n, 0.3), np.zeros(n), np.full(n, True)
+    alone = BellSupport(HORN.s, shape(HORN.s), sd, none, np.full(n, 7.0), read, 4, 4)
+    known = case(forecaster(shape, sd=0.02), evidence(batches=4, scatter=0.01))
+    by_each, by_habit = (decide(replace(known, bells=one)).verdict for one in (alone, replace(alone, shared_sd=sd)))
+    assert by_each.verdict == by_habit.verdict == "wait"
+    assert "more measured batch" in said(by_each) and "scribed line" not in said(by_each)
+    assert "scribed line" in said(by_habit)
+    assert np.allclose(replace(alone, shared_sd=sd).after(12).sd, sd)
+    assert np.allclose(alone.after(12).sd, sd / 2)
 
 
 def test_wait_with_a_number_for_two_scattered_batches_and_that_number_settles_it() -> None:

@@ -42,7 +42,7 @@ def test_where_no_bell_was_read_a_reading_is_named_and_beats_a_batch() -> None:
     made = case(forecaster(lambda s: ring(s, at=250.0, length=120.0, depth=0.05), sd=0.2, freedom=5.0), evidence())
     n = HORN.s.size
     read = HORN.s < 240.0
-    bells = BellSupport(HORN.s, np.zeros(n), np.full(n, 0.005), np.full(n, 5.0), read, 3, 3)
+    bells = BellSupport(HORN.s, np.zeros(n), np.full(n, 0.005), np.zeros(n), np.full(n, 5.0), read, 3, 3)
     told = what_would_settle(replace(made, bells=bells), {})
     assert told[0].kind == "station" and told[0].z_mm > float(HORN.z[read][-1])
     assert told[0].worth > next(one.worth for one in told if one.batches == 1)

@@ -34,13 +34,15 @@ STRAIGHT_RAD = 0.05
 @dataclass(frozen=True)
 class BellSupport:
     """On the stations of the present mandrel, (n,), at `arc` [mm]: `error` of its bells [mm per side, + too large] with
-    the standard deviation `sd` of their lasting mean and `freedom` of Student's t; `read` where bells speak. `batches`
-    counted, of those `measured` on this mandrel in any way of spinning; `apart`: one standard deviation [mm] between
-    their means where their gap is largest, NaN of a single one."""
+    the standard deviation `sd` of their lasting mean, `shared_sd` of it what no further batch takes away (the bias of a
+    gauge, the habit of a hand), and `freedom` of Student's t; `read` where bells speak. `batches` counted, of those
+    `measured` on this mandrel in any way of spinning; `apart`: one standard deviation [mm] between their means where
+    their gap is largest, NaN of a single one."""
 
     arc: FloatArray
     error: FloatArray
     sd: FloatArray
+    shared_sd: FloatArray
     freedom: FloatArray
     read: NDArray[np.bool_]
     batches: int
@@ -53,11 +55,16 @@ class BellSupport:
         return self.batches > 0
 
     def after(self, more: int) -> BellSupport:
-        """The same with `more` batches that showed what these did."""
+        """The same with `more` batches, read alike, that showed what these did."""
         if not more:
             return self
-        share = self.batches / (self.batches + more)
-        return replace(self, sd=self.sd * np.sqrt(share), freedom=self.freedom + more)
+        own = (self.sd**2 - self.shared_sd**2) * self.batches / (self.batches + more)
+        return replace(self, sd=np.sqrt(own + self.shared_sd**2), freedom=self.freedom + more)
+
+    @property
+    def set_to_a_line(self) -> BellSupport:
+        """The same had their bells been set to a line and their gauges checked: without what all readings share."""
+        return replace(self, sd=np.sqrt(self.sd**2 - self.shared_sd**2), shared_sd=np.zeros_like(self.sd))
 
     def lower(self, quantile: float) -> FloatArray:
         """Error (n,) [mm] that the bells exceed with probability `quantile`; -inf where none was read.
@@ -84,7 +91,7 @@ class BellSupport:
 def no_support(stations: int, *, measured: int = 0) -> BellSupport:
     """Nothing known from bells at `stations` stations, though `measured` batches were read of another way to spin."""
     nothing = np.zeros(stations)
-    return BellSupport(nothing, nothing, nothing, nothing + 1.0, np.zeros(stations, dtype=bool), 0, measured)
+    return BellSupport(nothing, nothing, nothing, nothing, nothing + 1.0, np.zeros(stations, dtype=bool), 0, measured)
 
 
 def support_of(bells: OwnBells, mandrel: Meridian, target: Meridian, *, revision: int) -> BellSupport:
@@ -99,13 +106,16 @@ def support_of(bells: OwnBells, mandrel: Meridian, target: Meridian, *, revision
         own[row, at] = np.hypot(batch.profile.own_sd, steel)
         shared[row, at] = batch.profile.shared_sd
     known = np.flatnonzero(np.isfinite(gap).any(axis=0))
-    mean, sd, freedom = _over_batches(gap[:, known], own[:, known], shared[:, known])
+    mean, alone, together, freedom = _over_batches(gap[:, known], own[:, known], shared[:, known])
     arc, s = bells.arc[known], mandrel.s
     _, steel_error = nearest_point(target, mandrel.z, mandrel.r)
     read = _read(mandrel, arc) & np.isfinite(steel_error)
     error = np.interp(s, arc, mean) + np.nan_to_num(steel_error)
-    spread = np.maximum.reduce([np.interp(s, arc, sd), np.full(s.size, 1e-6)])
-    return BellSupport(s, error, spread, np.interp(s, arc, freedom), read, len(used), len(bells.batches), _apart(gap))
+    common = np.interp(s, arc, together)
+    spread = np.maximum(np.hypot(np.interp(s, arc, alone), common), 1e-6)
+    return BellSupport(
+        s, error, spread, common, np.interp(s, arc, freedom), read, len(used), len(bells.batches), _apart(gap)
+    )
 
 
 def _apart(gap: FloatArray) -> float:
@@ -118,8 +128,11 @@ def _apart(gap: FloatArray) -> float:
     return float(np.nanstd(most[:, int(np.argmax(np.abs(np.nanmean(most, axis=0))))], ddof=1))
 
 
-def _over_batches(gap: FloatArray, own: FloatArray, shared: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Mean over the batches, its standard deviation and degrees of freedom, (k,); the arguments (batches, k) [mm]."""
+def _over_batches(
+    gap: FloatArray, own: FloatArray, shared: FloatArray
+) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+    """Mean over the batches, the standard deviations of it that batches take away and that they share, and degrees of
+    freedom, (k,); the arguments (batches, k) [mm]."""
     seen = np.isfinite(gap)
     own, shared = np.where(seen, own, 0.0), np.where(seen, shared, 0.0)
     rough = np.nanmean(gap, axis=0)
@@ -132,7 +145,7 @@ def _over_batches(gap: FloatArray, own: FloatArray, shared: FloatArray) -> tuple
     noise = np.sum(own**2, axis=0) / seen.sum(axis=0)
     spread = (COUNTS_AS * (usual**2 + noise) + apart) / freedom
     variance = np.sum(weight**2 * np.maximum(spread, own**2), axis=0)
-    return mean, np.sqrt(variance + np.sum(weight * shared, axis=0) ** 2), freedom
+    return mean, np.sqrt(variance), np.sum(weight * shared, axis=0), freedom
 
 
 def _read(mandrel: Meridian, arc: FloatArray) -> NDArray[np.bool_]:

@@ -22,6 +22,7 @@ __all__ = [
     "NothingToJudge",
     "NothingWouldSettle",
     "ProcessFault",
+    "ReadAlike",
     "Reason",
     "SlideSuffices",
     "SteelLacking",
@@ -138,6 +139,17 @@ class BlanksAllowLess:
 
 
 @dataclass(frozen=True)
+class ReadAlike:
+    """Out of tolerance, only sure_mm of cut is sure, and however many batches are read like those at hand would make it
+    no surer: what all readings share hides it. `batches` more would, set to a line on each bell."""
+
+    error_mm: float
+    z_mm: float
+    sure_mm: float
+    batches: int
+
+
+@dataclass(frozen=True)
 class NothingWouldSettle:
     """Out of tolerance, only sure_mm of cut is sure, and not even `batches` more would make it worth cutting."""
 
@@ -196,5 +208,6 @@ Reason = (
     | BellsDisagree
     | NotLearned
     | NothingWouldSettle
+    | ReadAlike
     | ProcessFault
 )

@@ -20,6 +20,7 @@ from springfit.decisions.verdict.reasons import (
     BlanksAllowLess,
     NothingWouldSettle,
     NotSureEnough,
+    ReadAlike,
     SlideSuffices,
     SteelLacking,
     SteelMayBeLacking,
@@ -141,15 +142,22 @@ def _cut_or_wait(case: Case, move: float) -> Decision:
         return _recut(case, cut, most, move, sure)
     if case.ceiling_mm is not None:
         return keep_steel(case, "wait", BlanksAllowLess(error, z, case.unwritten))
-    more = batches_to_settle(
-        case.split.need_sd,
-        case.evidence.scatter_mm,
-        lambda sd, more: bool(_cautious(case, need, expected, sd, move, more=more).max() >= WORTHWHILE_MM),
-    )
+
+    def batches(of: Case) -> int | None:
+        return batches_to_settle(
+            of.split.need_sd,
+            of.evidence.scatter_mm,
+            lambda sd, more: bool(_cautious(of, need, expected, sd, move, more=more).max() >= WORTHWHILE_MM),
+        )
+
+    more = batches(case)
     largest = max(0.0, float(np.max(sure[case.cuttable], initial=0.0)))
-    if more is None:
-        return keep_steel(case, "leave", NothingWouldSettle(error, z, largest, MOST_BATCHES))
-    return keep_steel(case, "wait", NotSureEnough(error, z, largest, WORTHWHILE_MM, more), more=more)
+    if more is not None:
+        return keep_steel(case, "wait", NotSureEnough(error, z, largest, WORTHWHILE_MM, more), more=more)
+    bells = case.bells
+    if bells is not None and (more := batches(replace(case, bells=bells.set_to_a_line))) is not None:
+        return keep_steel(case, "wait", ReadAlike(error, z, largest, more), more=more)
+    return keep_steel(case, "leave", NothingWouldSettle(error, z, largest, MOST_BATCHES))
 
 
 def _expected(case: Case, expected: FloatArray, move: float) -> FloatArray:

@@ -48,6 +48,8 @@ def reason_words(reason: why.Reason, units: Units) -> str:
             return _bells_disagree(reason, units)
         case why.NotLearned():
             return not_learned_words(reason.own, reason.others)
+        case why.ReadAlike():
+            return _read_alike(reason, units)
         case why.NothingWouldSettle():
             return _nothing_would_settle(reason, units)
         case why.ProcessFault():
@@ -158,6 +160,14 @@ def _blanks_allow_less(reason: why.BlanksAllowLess, units: Units) -> str:
     )
 
 
+def _read_alike(reason: why.ReadAlike, units: Units) -> str:
+    return (
+        f"{_out(reason, units)}, but {_sure(reason.sure_mm, units) or 'no cut is sure enough'}: what all readings at "
+        "hand share, as the hand that pushes every bell back alike, hides the rest, however many are spun; "
+        f"{_more(reason.batches)}, set to a scribed line, would settle it"
+    )
+
+
 def _nothing_would_settle(reason: why.NothingWouldSettle, units: Units) -> str:
     return (
         f"{_out(reason, units)}, {_sure(reason.sure_mm, units) or 'no cut is sure enough'}, and not even "
@@ -208,7 +218,9 @@ def _process_fault(reason: why.ProcessFault, units: Units) -> str:
     )
 
 
-def _out(reason: why.NotSureEnough | why.BlanksAllowLess | why.NothingWouldSettle, units: Units) -> str:
+def _out(
+    reason: why.NotSureEnough | why.BlanksAllowLess | why.NothingWouldSettle | why.ReadAlike, units: Units
+) -> str:
     """How far out the bell is, which way, and where."""
     way = "large" if reason.error_mm >= 0.0 else "small"
     size = amount(abs(reason.error_mm), units)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from springfit.decisions.verdict.reasons import ReadAlike
 from springfit.reporting.wording.length_wording import Units, station
 from springfit.reporting.wording.reason_wording import blank_names, measuring_words
 from springfit.reporting.wording.verdict_wording import sentence
@@ -40,7 +41,8 @@ def _said(one: Settling, correction: Correction, units: Units) -> str:
     if one.kind == "blank":
         return f"write down {blank_names([one.column])} in the batch sheet"
     if one.kind == "batches":
-        return f"spin and measure {one.batches} more {'batch' if one.batches == 1 else 'batches'}"
+        line = ", set to a scribed line" if isinstance(correction.verdict.reason, ReadAlike) else ""
+        return f"spin and measure {one.batches} more {'batch' if one.batches == 1 else 'batches'}{line}"
     again = "read" if one.kind == "station" else "read again"
     return f"{again} {station(one.z_mm, units)} {hand}, {measuring_words(one.slope_rad).split(', on every')[0]}"
 

@@ -66,6 +66,11 @@ def _wait(verdict: Verdict, units: Units) -> str:
         return "Do not cut yet. Fill in the blanks of the batch sheet first."
     if isinstance(verdict.reason, why.NeverMeasured):
         return f"Do not cut yet. Spin and measure {verdict.reason.batches} batches first."
+    if isinstance(verdict.reason, why.ReadAlike):
+        return (
+            "Do not cut yet. Scribe a line on each bell of the next batch before it comes off, and read the bells "
+            "from that line."
+        )
     more = "more" if verdict.more_batches is None else f"{verdict.more_batches} more"
     batches = "batch" if verdict.more_batches == 1 else "batches"
     return f"Do not cut yet. Spin and measure {more} {batches} first."
