@@ -119,7 +119,11 @@ def slide_within_allowance(case: Case, slide: float, left: float) -> Decision:
 
 
 def removal(case: Case) -> Decision:
-    """Cut, wait or leave, once a slide toward the rim within the allowance has spared what it can."""
+    """Cut, wait or leave, once a slide toward the rim within the allowance has spared what it can.
+
+    What a slide spares so that no cut is left worth setting up for, and yet the bell is not within tolerance, it had
+    better not spare: a cut that is sure without it comes before more batches.
+    """
     rows = case.known
     slide = sparing_slide(
         case.split.error[rows],
@@ -127,7 +131,11 @@ def removal(case: Case) -> Decision:
         case.mandrel.s[rows],
         allowance=case.slide_allowance_mm,
     )
-    return _cut_or_wait(case, -slide)
+    spared = _cut_or_wait(case, -slide)
+    if slide == 0.0 or spared.verdict.verdict == "recut":
+        return spared
+    whole = _cut_or_wait(case, 0.0)
+    return whole if whole.verdict.verdict == "recut" else spared
 
 
 def _cut_or_wait(case: Case, move: float) -> Decision:
