@@ -144,6 +144,16 @@ def test_a_filled_mask_makes_no_crease() -> None:
     assert (np.abs(np.diff(plain, 2)) / 0.5).max() > 0.005  # without the care there would be one
 
 
+def test_a_mask_shorter_than_a_run_out_is_no_spike() -> None:
+    """Two stations where bells and forecast disagree stood as high as the steel around them was to be cut: a ridge
+    whose slope no shell could be meshed on, and `correct` ended there."""
+    rows = OPEN & ~((S > 200) & (S < 201.5))
+    removal = 0.15 + 0.001 * (S - 200.0)
+    filled = fill_masked(S, removal, rows)
+    among = (S > 190) & (S < 212)
+    assert filled[among] == pytest.approx(removal[among], abs=1e-12)
+
+
 def test_the_steel_ends_at_its_face_however_deep_the_rim_is_cut() -> None:
     moved = offset(HORN, -0.3)
     ended = at_end_face(moved, float(HORN.z[-1]))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -93,10 +94,12 @@ def fill_masked(s: FloatArray, removal: FloatArray, open_rows: BoolArray) -> Flo
     Past the last open row the removal is carried on to the rim, where the tool runs off the steel (a step under the
     bead would print), its slope dying away within some millimetres. Every other masked stretch is left uncut, the
     removal dying away within it (in its first half at most, so that two sides cannot meet) over 12 mm or 100 times
-    its depth. No kink, because a kink in the steel is a crease, and springs back as one.
+    its depth. No kink, because a kink in the steel is a crease, and springs back as one. Nor is a stretch left uncut
+    that is shorter than any run-out: what lies beside it is carried straight across.
     """
     if not open_rows.any():
         return np.zeros_like(removal)
+    open_rows, removal = _carried_across(s, removal, open_rows)
     filled = np.where(open_rows, removal, 0.0)
     runs = runs_of_true(open_rows)
     for number, (first, last) in enumerate(runs):
@@ -110,6 +113,14 @@ def fill_masked(s: FloatArray, removal: FloatArray, open_rows: BoolArray) -> Flo
         1.0 - np.exp(-far / CARRY_MM)
     )
     return filled
+
+
+def _carried_across(s: FloatArray, removal: FloatArray, open_rows: BoolArray) -> tuple[BoolArray, FloatArray]:
+    """Open rows with the masked stretches between them that are too short to run out in, and the removal there too."""
+    across = open_rows.copy()
+    for (_, last), (first, _) in pairwise(runs_of_true(open_rows)):
+        across[last:first] |= s[first] - s[last] < SHORTEST_RUN_OUT
+    return across, np.where(open_rows, removal, np.interp(s, s[open_rows], removal[open_rows]))
 
 
 def _die_away(

@@ -15,7 +15,7 @@ import numpy as np
 
 from springfit.decisions.evidence import Fault
 from springfit.decisions.need.axial import explaining_slide
-from springfit.decisions.verdict.chances import least_scatter
+from springfit.decisions.verdict.chances import chance_out, least_scatter
 from springfit.decisions.verdict.decision_case import Case, Decision, Verdict, keep_steel, largest_error
 from springfit.decisions.verdict.disagreement import unsettled
 from springfit.decisions.verdict.reasons import (
@@ -27,7 +27,7 @@ from springfit.decisions.verdict.reasons import (
     NotLearned,
     ProcessFault,
 )
-from springfit.decisions.verdict.removing import lacking, removal, slide_within_allowance
+from springfit.decisions.verdict.removing import LACKING_CHANCE, lacking, removal, slide_within_allowance
 
 __all__ = ["Case", "Decision", "Verdict", "decide"]
 
@@ -94,7 +94,13 @@ def _slide_explains(case: Case) -> Decision | None:
     if left > case.tolerance_mm or (slide < 0.0 and left > 0.5 * abs(before)):
         # a move to the tail that leaves more than half only hides lacking steel by making the rest too large
         return None
-    return slide_within_allowance(case, slide, left)
+    slid, rows = slide_within_allowance(case, slide, left), case.open
+    moved = (case.split.error - slide * np.sin(case.mandrel.slope))[rows]
+    lasting = case.known_to(case.split.need_sd)[rows]
+    if chance_out(moved, lasting, case.tolerance_mm, case.split.degrees_of_freedom) <= 1.0 - LACKING_CHANCE:
+        return slid
+    cut = removal(case)  # what a slide may well leave out of tolerance is taken off, where that is sure
+    return cut if cut.verdict.verdict == "recut" else slid
 
 
 def _with_fault(case: Case, decision: Decision, fault: Fault) -> Decision:

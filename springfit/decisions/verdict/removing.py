@@ -28,7 +28,7 @@ from springfit.decisions.verdict.reasons import (
 )
 from springfit.geometry.points import FloatArray
 
-__all__ = ["lacking", "placed_need", "removal", "slide_within_allowance"]
+__all__ = ["LACKING_CHANCE", "lacking", "placed_need", "removal", "slide_within_allowance"]
 
 
 # At least: a flare is neither thrown away nor cut all over on an even chance; four to one; assumed
