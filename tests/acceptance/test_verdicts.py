@@ -157,7 +157,7 @@ def test_batches_read_alike_never_show_what_all_their_readings_share() -> None:
     assert np.allclose(alone.after(12).sd, sd / 2)
 
 
-@pytest.mark.parametrize(("unsure", "spares_all"), [(0.04, True), (0.12, False)])
+@pytest.mark.parametrize(("unsure", "spares_all"), [(0.04, True), (0.2, False)])
 def test_a_slide_spares_no_steel_that_caution_leaves_out_of_tolerance(unsure: float, spares_all: bool) -> None:
     """A flare too large all over: of bells hardly sure of their seat a slide and caution together would cut nothing of
     the flare, however far out it is; of bells that are sure the slide spares what it can."""

@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from springfit.decisions.need.axial import explaining_slide, move_to_remove, removal_after_move, sparing_slide
+from springfit.decisions.need.masking import SHORTEST_RUN_OUT
 from springfit.decisions.verdict.cautious import WORTHWHILE_MM, cautious_cut
 from springfit.decisions.verdict.chances import (
     MOST_BATCHES,
@@ -35,7 +36,7 @@ __all__ = ["LACKING_CHANCE", "lacking", "placed_need", "removal", "slide_within_
 LACKING_CHANCE = 0.8
 SLIDES = 6  # tried from the one that spares most steel to none; assumed
 SET_TO = 41  # places a bell may be set to from one end of its allowance to the other: each a hundredth of a usual one
-AS_LITTLE = 1.1  # times the least: a tenth of what is left anyway is not worth steel; assumed
+AS_LITTLE = WORTHWHILE_MM * SHORTEST_RUN_OUT  # [mm^2] of error along the arc: the least cut there is
 
 
 def lacking(case: Case) -> Decision | None:
@@ -126,7 +127,7 @@ def removal(case: Case) -> Decision:
 
     A slide and caution together may leave nothing to cut of a bell that is out. So steel is spared as long as the bell
     is expected no further out for it: of the slides from the one that spares most down to none, the first that leaves
-    about as little out of tolerance as any.
+    as little out of tolerance as any, but for what no cut would be set up for.
     """
     rows = case.known
     most = sparing_slide(
@@ -137,7 +138,7 @@ def removal(case: Case) -> Decision:
     )
     tried = [_cut_or_wait(case, -float(slide)) for slide in np.linspace(most, 0.0, SLIDES if most > 0.0 else 1)]
     out = [_out_of_tolerance(case, answer.cut_mm) for answer in tried]
-    return next(answer for answer, left in zip(tried, out, strict=True) if left <= AS_LITTLE * min(out))
+    return next(answer for answer, left in zip(tried, out, strict=True) if left <= min(out) + AS_LITTLE)
 
 
 def _out_of_tolerance(case: Case, cut: FloatArray) -> float:
