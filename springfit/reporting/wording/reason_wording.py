@@ -162,9 +162,9 @@ def _blanks_allow_less(reason: why.BlanksAllowLess, units: Units) -> str:
 
 def _read_alike(reason: why.ReadAlike, units: Units) -> str:
     return (
-        f"{_out(reason, units)}, but {_sure(reason.sure_mm, units) or 'no cut is sure enough'}: what all readings at "
-        "hand share, as the hand that pushes every bell back alike, hides the rest, however many are spun; "
-        f"{_more(reason.batches)}, set to a scribed line, would settle it"
+        f"{_out(reason, units)}, but {_sure(reason.sure_mm, units) or 'no cut is sure enough'}: these bells were all set "
+        "and read alike, and what one hand or gauge gets wrong does not average out; "
+        f"{_more(reason.batches)}, read from a line scribed on each bell, would settle it"
     )
 
 

@@ -41,7 +41,7 @@ def _said(one: Settling, correction: Correction, units: Units) -> str:
     if one.kind == "blank":
         return f"write down {blank_names([one.column])} in the batch sheet"
     if one.kind == "batches":
-        line = ", set to a scribed line" if isinstance(correction.verdict.reason, ReadAlike) else ""
+        line = ", read from a line scribed on each bell" if isinstance(correction.verdict.reason, ReadAlike) else ""
         return f"spin and measure {one.batches} more {'batch' if one.batches == 1 else 'batches'}{line}"
     again = "read" if one.kind == "station" else "read again"
     return f"{again} {station(one.z_mm, units)} {hand}, {measuring_words(one.slope_rad).split(', on every')[0]}"
