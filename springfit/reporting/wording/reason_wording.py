@@ -162,8 +162,8 @@ def _blanks_allow_less(reason: why.BlanksAllowLess, units: Units) -> str:
 
 def _read_alike(reason: why.ReadAlike, units: Units) -> str:
     return (
-        f"{_out(reason, units)}, but {_sure(reason.sure_mm, units) or 'no cut is sure enough'}: these bells were all set "
-        "and read alike, and what one hand or gauge gets wrong does not average out; "
+        f"{_out(reason, units)}, but {_sure(reason.sure_mm, units) or 'no cut is sure enough'}: these bells were all "
+        "set and read alike, and what one hand or gauge gets wrong does not average out; "
         f"{_more(reason.batches)}, read from a line scribed on each bell, would settle it"
     )
 
