@@ -25,7 +25,7 @@ from springfit.geometry.meridian import Meridian, offset
 from springfit.geometry.points import FloatArray
 from springfit.geometry.seating import nearest_point
 
-__all__ = ["Inverse", "Predict", "bell_error", "gap_on", "mandrel_for"]
+__all__ = ["PROMISED_MM", "Inverse", "Predict", "bell_error", "gap_on", "mandrel_for"]
 
 Predict = Callable[[Meridian], Forecast]
 

@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from springfit.decisions.need.axial import explaining_slide, move_to_remove, removal_after_move, sparing_slide
+from springfit.decisions.need.inverse import PROMISED_MM
 from springfit.decisions.need.masking import SHORTEST_RUN_OUT
 from springfit.decisions.verdict.cautious import WORTHWHILE_MM, cautious_cut
 from springfit.decisions.verdict.chances import (
@@ -36,7 +37,8 @@ __all__ = ["LACKING_CHANCE", "lacking", "placed_need", "removal", "slide_within_
 LACKING_CHANCE = 0.8
 SLIDES = 6  # tried from the one that spares most steel to none; assumed
 SET_TO = 41  # places a bell may be set to from one end of its allowance to the other: each a hundredth of a usual one
-AS_LITTLE = WORTHWHILE_MM * SHORTEST_RUN_OUT  # [mm^2] of error along the arc: the least cut there is
+MOST_OF = 0.9  # of the error that sparing less would bring within tolerance: the rest is not worth its steel; assumed
+NOTHING_MM2 = PROMISED_MM * SHORTEST_RUN_OUT  # of error along the arc: what no forecast of a new line promises to meet
 
 
 def lacking(case: Case) -> Decision | None:
@@ -126,8 +128,8 @@ def removal(case: Case) -> Decision:
     """Cut, wait or leave, once a slide toward the rim within the allowance has spared what it can.
 
     A slide and caution together may leave nothing to cut of a bell that is out. So steel is spared as long as the bell
-    is expected no further out for it: of the slides from the one that spares most down to none, the first that leaves
-    as little out of tolerance as any, but for what no cut would be set up for.
+    is expected hardly further out for it: of the slides from the one that spares most down to none, the first that
+    brings within tolerance most of what any of them brings.
     """
     rows = case.known
     most = sparing_slide(
@@ -138,7 +140,8 @@ def removal(case: Case) -> Decision:
     )
     tried = [_cut_or_wait(case, -float(slide)) for slide in np.linspace(most, 0.0, SLIDES if most > 0.0 else 1)]
     out = [_out_of_tolerance(case, answer.cut_mm) for answer in tried]
-    return next(answer for answer, left in zip(tried, out, strict=True) if left <= min(out) + AS_LITTLE)
+    enough = min(out) + max(NOTHING_MM2, (1.0 - MOST_OF) * (max(out) - min(out)))
+    return next(answer for answer, left in zip(tried, out, strict=True) if left <= enough)
 
 
 def _out_of_tolerance(case: Case, cut: FloatArray) -> float:
