@@ -27,6 +27,7 @@ Application = Callable[[Scope, Receive, Send], Awaitable[None]]
 LARGEST_BODY = 32_768  # bytes: an event is some hundred
 _LONGEST_PATH = 1024  # letters of path and query together; ours have some hundred
 _LONGEST_ANSWER_S = 600.0  # that a stand-in for a read connection stays open: past any answer; assumed
+_MOMENT_S = 0.5  # that what a refused request still sends is taken and thrown away; assumed
 BODY = "springfit.body"  # of a scope: what was sent, read whole before anybody looks at it
 COOKIE = "springfit_session"
 PAGE_POLICY = (
@@ -61,6 +62,7 @@ class Doors:
         headers = {name.decode("latin-1").lower(): value.decode("latin-1") for name, value in scope["headers"]}
         refused = self._refusal(scope, headers)
         if refused is not None:
+            await _thrown_away(receive)
             await _answer(send, *refused)
             return
         closed = self._sessions is not None and not self._sessions.is_open(_cookie(headers))
@@ -69,6 +71,7 @@ class Doors:
             return
         body = await _body(receive) if scope["method"] == "POST" else b""
         if body is None:
+            await _thrown_away(receive)
             await _answer(send, 413, f"found a request above {LARGEST_BODY} bytes, expected one value")
             return
         # What an answer fails of is logged and told by the application; here it ends, lest a server print more.
@@ -121,6 +124,14 @@ async def _body(receive: Receive) -> bytes | None:
             return None
         if not message.get("more_body"):
             return taken
+
+
+async def _thrown_away(receive: Receive) -> None:
+    """Take what is still coming of a refused request: closed on it a connection is reset, and the answer lost."""
+    with contextlib.suppress(TimeoutError):
+        async with asyncio.timeout(_MOMENT_S):
+            while (message := await receive())["type"] == "http.request" and message.get("more_body"):
+                pass
 
 
 async def _nothing_more() -> Message:
