@@ -62,17 +62,15 @@ class Doors:
         headers = {name.decode("latin-1").lower(): value.decode("latin-1") for name, value in scope["headers"]}
         refused = self._refusal(scope, headers)
         if refused is not None:
-            await _thrown_away(receive)
-            await _answer(send, *refused)
+            await _answer(receive, send, *refused)
             return
         closed = self._sessions is not None and not self._sessions.is_open(_cookie(headers))
         if closed and not scope["path"].startswith(_OPEN):
-            await _turned_away(scope, send)
+            await _turned_away(scope, receive, send)
             return
         body = await _body(receive) if scope["method"] == "POST" else b""
         if body is None:
-            await _thrown_away(receive)
-            await _answer(send, 413, f"found a request above {LARGEST_BODY} bytes, expected one value")
+            await _answer(receive, send, 413, f"found a request above {LARGEST_BODY} bytes, expected one value")
             return
         # What an answer fails of is logged and told by the application; here it ends, lest a server print more.
         with contextlib.suppress(Exception):
@@ -154,8 +152,9 @@ def _with_headers(send: Send) -> Send:
     return sending
 
 
-async def _answer(send: Send, status: int, said: str) -> None:
-    """A short plain answer."""
+async def _answer(receive: Receive, send: Send, status: int, said: str) -> None:
+    """A short plain answer that ends the connection, once what is still coming was taken."""
+    await _thrown_away(receive)
     body = said.encode()
     headers = [(b"content-type", b"text/plain; charset=utf-8"), (b"content-length", str(len(body)).encode())]
     start = {"type": "http.response.start", "status": status, "headers": [*headers, (b"connection", b"close")]}
@@ -163,14 +162,14 @@ async def _answer(send: Send, status: int, said: str) -> None:
     await send({"type": "http.response.body", "body": body})
 
 
-async def _turned_away(scope: Scope, send: Send) -> None:
+async def _turned_away(scope: Scope, receive: Receive, send: Send) -> None:
     """To the door for a page, a word for a call."""
     if scope["method"] == "GET" and not scope["path"].startswith("/call/"):
         headers = [(b"location", b"/enter"), (b"content-length", b"0")]
         await _with_headers(send)({"type": "http.response.start", "status": 303, "headers": headers})
         await send({"type": "http.response.body", "body": b""})
         return
-    await _answer(send, 401, "the code is asked for again")
+    await _answer(receive, send, 401, "the code is asked for again")
 
 
 def _cookie(headers: dict[str, str]) -> str:

@@ -36,7 +36,7 @@ __all__ = ["LACKING_CHANCE", "lacking", "placed_need", "removal", "slide_within_
 # At least: a flare is neither thrown away nor cut all over on an even chance; four to one; assumed
 LACKING_CHANCE = 0.8
 SLIDES = 6  # tried from the one that spares most steel to none; assumed
-SET_TO = 41  # places a bell may be set to from one end of its allowance to the other: each a hundredth of a usual one
+SET_TO = 41  # places a bell may be set to from one end of its allowance to the other: steps of a twentieth of it
 MOST_OF = 0.9  # of the error that sparing less would bring within tolerance: the rest is not worth its steel; assumed
 NOTHING_MM2 = PROMISED_MM * SHORTEST_RUN_OUT  # of error along the arc: what no forecast of a new line promises to meet
 
