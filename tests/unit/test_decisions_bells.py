@@ -136,6 +136,26 @@ def test_one_station_alone_bears_out_no_groove() -> None:
     assert np.ptp(HORN.s[flat]) > REACH_MM - 3.0  # as wide as stations lie apart, less the step of the line's own
 
 
+def test_a_station_that_one_batch_alone_read_does_not_speak_against_the_others() -> None:
+    """Four batches bear out 0.1 mm on both sides of it, one of them reads 0.06 there, and surely no better: were the
+    station not read at all, all four would speak for it."""
+    gaps = [np.full(ARCS.size, 0.1 + 0.01 * (i % 2)) for i in range(4)]
+    gaps[0][12] = 0.06
+    bells = batches(*gaps, own=0.02)
+    keep = np.delete(np.arange(ARCS.size), 12)
+    lacking = [
+        BatchMean(one.batch_id, one.spun_on, 0, 4, Profile(keep, *(x[keep] for x in parts)), (), ())
+        for one in bells.batches[1:]
+        for parts in [(one.profile.gap, one.profile.own_sd, one.profile.shared_sd)]
+    ]
+    made = support_of(OwnBells(bells.arc, bells.z, (bells.batches[0], *lacking)), HORN, HORN, revision=0)
+    there, beside = (int(np.argmin(np.abs(HORN.s - ARCS[station]))) for station in (12, 11))
+    assert made.sd[there] < 1.3 * made.sd[beside]
+    assert made.error[there] == pytest.approx((0.06 + 0.1 + 2 * 0.11) / 4, abs=0.005)
+    assert made.freedom[there] == made.freedom[beside]
+    assert made.lower(10 / 11)[there] > 0.0
+
+
 def test_a_batch_of_an_earlier_steel_is_a_little_less_sure_and_another_sheet_is_not_used() -> None:
     gap = np.full(ARCS.size, 0.02)
     here, carried = (support_of(batches(gap, gap), HORN, HORN, revision=revision) for revision in (0, 1))

@@ -2,7 +2,8 @@
 
 Batches are counted as batches: the mean over them, with the spread between their means. Two or three means hardly tell
 a spread, so it is estimated together with what heats of one alloy are known to differ by, which counts as that many
-batches more. Between two stations the gap runs straight; the steel between them is known and added.
+batches more. Between two stations of a batch its gap runs straight, so that it also speaks where only others were read;
+the steel between them is known and added.
 """
 
 from __future__ import annotations
@@ -106,8 +107,9 @@ def support_of(bells: OwnBells, mandrel: Meridian, target: Meridian, *, revision
         own[row, at] = np.hypot(batch.profile.own_sd, steel)
         shared[row, at] = batch.profile.shared_sd
     known = np.flatnonzero(np.isfinite(gap).any(axis=0))
-    mean, alone, together, freedom = _over_batches(gap[:, known], own[:, known], shared[:, known])
     arc, s = bells.arc[known], mandrel.s
+    gap, own, shared = (_carried_between(mandrel, arc, values[:, known]) for values in (gap, own, shared))
+    mean, alone, together, freedom = _over_batches(gap, own, shared)
     _, steel_error = nearest_point(target, mandrel.z, mandrel.r)
     read = _read(mandrel, arc) & np.isfinite(steel_error)
     error = np.interp(s, arc, mean) + np.nan_to_num(steel_error)
@@ -148,14 +150,35 @@ def _over_batches(
     return mean, np.sqrt(variance), np.sum(weight * shared, axis=0), freedom
 
 
-def _read(mandrel: Meridian, arc: FloatArray) -> NDArray[np.bool_]:
-    """Where on the stations of the mandrel readings at `arc` speak: near one, or between two that lie near one another
-    or on one straight stretch."""
-    s = mandrel.s
-    after = np.searchsorted(arc, s)
-    between = (after > 0) & (after < arc.size)
-    below, above = np.maximum(after - 1, 0), np.minimum(after, arc.size - 1)
-    near = np.minimum(np.abs(s - arc[below]), np.abs(arc[above] - s)) <= REACH_MM
-    turns = np.abs(np.diff(np.interp(arc, s, mandrel.slope), append=np.inf))[below]
+def _carried_between(mandrel: Meridian, arc: FloatArray, values: FloatArray) -> FloatArray:
+    """`values` (batches, k) at the stations `arc` (k,), those a batch lacks between two of its own put straight between
+    them: a station that few batches read would else jump from what all say beside it to what those few say."""
+    carried = values.copy()
+    for row in carried:
+        own = np.isfinite(row)
+        lacking = ~own & _between(mandrel, arc[own], arc)
+        row[lacking] = np.interp(arc[lacking], arc[own], row[own])
+    return carried
+
+
+def _between(mandrel: Meridian, arc: FloatArray, places: FloatArray) -> NDArray[np.bool_]:
+    """Which `places` (n,) [mm of arc] lie between two readings, at `arc` (k,), near one another or on one straight
+    stretch of the mandrel."""
+    below, above = _neighbours(arc, places)
+    turns = np.abs(np.diff(np.interp(arc, mandrel.s, mandrel.slope), append=np.inf))[below]
     held = (arc[above] - arc[below] <= APART_MM) | (turns <= STRAIGHT_RAD)
-    return np.asarray(near | (between & held))
+    return np.asarray((arc[below] < places) & (places <= arc[above]) & held)
+
+
+def _read(mandrel: Meridian, arc: FloatArray) -> NDArray[np.bool_]:
+    """Where on the stations of the mandrel readings at `arc` speak: near one, or between two that hold what lies
+    between them."""
+    below, above = _neighbours(arc, mandrel.s)
+    near = np.minimum(np.abs(mandrel.s - arc[below]), np.abs(arc[above] - mandrel.s)) <= REACH_MM
+    return np.asarray(near | _between(mandrel, arc, mandrel.s))
+
+
+def _neighbours(arc: FloatArray, places: FloatArray) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Numbers of the readings at `arc` (k,) before and after each of `places` (n,)."""
+    after = np.searchsorted(arc, places)
+    return np.maximum(after - 1, 0), np.minimum(after, arc.size - 1)
