@@ -137,17 +137,16 @@ def _over_batches(
     freedom, (k,); the arguments (batches, k) [mm]."""
     seen = np.isfinite(gap)
     own, shared = np.where(seen, own, 0.0), np.where(seen, shared, 0.0)
-    rough = np.nanmean(gap, axis=0)
-    usual = HEATS * np.abs(rough)
-    weight = np.where(seen, 1.0 / (usual**2 + own**2), 0.0)
-    weight = weight / weight.sum(axis=0)
+    usual = HEATS * np.abs(np.nanmean(gap, axis=0))
+    worth = np.where(seen, 1.0 / (usual**2 + own**2), 0.0)
+    weight = worth / worth.sum(axis=0)
     mean = np.sum(weight * np.where(seen, gap, 0.0), axis=0)
     freedom = COUNTS_AS + seen.sum(axis=0) - 1.0
-    apart = np.sum(np.where(seen, (np.nan_to_num(gap) - mean) ** 2, 0.0), axis=0)
-    noise = np.sum(own**2, axis=0) / seen.sum(axis=0)
-    spread = (COUNTS_AS * (usual**2 + noise) + apart) / freedom
-    variance = np.sum(weight**2 * np.maximum(spread, own**2), axis=0)
-    return mean, np.sqrt(variance), np.sum(weight * shared, axis=0), freedom
+    # In units of what each batch is known to: an ill-read batch that lies apart says little of the others' spread
+    apart = np.sum(worth * np.where(seen, (np.nan_to_num(gap) - mean) ** 2, 0.0), axis=0)
+    variance = (COUNTS_AS + apart) / freedom / worth.sum(axis=0)
+    least = np.sum((weight * own) ** 2, axis=0)
+    return mean, np.sqrt(np.maximum(variance, least)), np.sum(weight * shared, axis=0), freedom
 
 
 def _carried_between(mandrel: Meridian, arc: FloatArray, values: FloatArray) -> FloatArray:
