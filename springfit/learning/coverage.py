@@ -13,7 +13,14 @@ from springfit.learning.features.station_features import flare_coordinate
 from springfit.learning.regression.layout import BatchFacts
 
 __all__ = [
-    "INSIDE", "PHYSICS_ONLY", "STRETCHED", "CoverageNote", "Reach", "joined", "reach_of_experience", "trust_of",
+    "INSIDE",
+    "PHYSICS_ONLY",
+    "STRETCHED",
+    "Coverage",
+    "CoverageNote",
+    "coverage_of_experience",
+    "joined",
+    "trust_of",
 ]  # fmt: skip
 
 Floats = NDArray[np.float64]
@@ -39,7 +46,7 @@ class CoverageNote:
 
 
 @dataclass(frozen=True)
-class Reach:
+class Coverage:
     """Recorded experience: `stations` (m, 2) flare coordinate and ln radius of measured steel, `mandrel` index (m,)
     into `mandrels`; lowest and highest recorded `features` (features, 2); `labels` met of each kind."""
 
@@ -50,10 +57,10 @@ class Reach:
     labels: tuple[tuple[str, ...], ...]
 
 
-def reach_of_experience(
+def coverage_of_experience(
     points: dict[str, Points], facts: dict[str, BatchFacts], levels: tuple[tuple[str, ...], ...]
-) -> Reach:
-    """Reach of measured steel `points` by mandrel and of the batches' `facts`."""
+) -> Coverage:
+    """Coverage of measured steel `points` by mandrel and of the batches' `facts`."""
     mandrels = tuple(points)
     coordinates = [_coordinates(points[name]) for name in mandrels]
     index = [np.full(len(c), i, dtype=np.intp) for i, c in enumerate(coordinates)]
@@ -61,19 +68,19 @@ def reach_of_experience(
     known = np.isfinite(values)
     low = np.where(known, values, np.inf).min(axis=0, initial=np.inf)
     high = np.where(known, values, -np.inf).max(axis=0, initial=-np.inf)
-    return Reach(
+    return Coverage(
         np.concatenate(coordinates) if coordinates else np.zeros((0, 2)),
         np.concatenate(index) if index else np.zeros(0, dtype=np.intp),
         mandrels, np.column_stack((low, high)), levels,
     )  # fmt: skip
 
 
-def joined(old: Reach, new: Reach, levels: tuple[tuple[str, ...], ...]) -> Reach:
-    """The reach of both; of a mandrel in both, the one that was measured further. `levels` are the labels of both."""
+def joined(old: Coverage, new: Coverage, levels: tuple[tuple[str, ...], ...]) -> Coverage:
+    """The coverage of both; of a mandrel in both, that of it which was measured further. `levels`: labels of both."""
     held: dict[str, Floats] = {}
-    for reach in (old, new):
-        for index, name in enumerate(reach.mandrels):
-            stations = reach.stations[reach.mandrel == index]
+    for coverage in (old, new):
+        for index, name in enumerate(coverage.mandrels):
+            stations = coverage.stations[coverage.mandrel == index]
             if name not in held or len(stations) > len(held[name]):
                 held[name] = stations
     low = np.minimum(old.features[:, 0], new.features[:, 0])
@@ -81,22 +88,22 @@ def joined(old: Reach, new: Reach, levels: tuple[tuple[str, ...], ...]) -> Reach
     counts = [len(stations) for stations in held.values()]
     mandrel = np.repeat(np.arange(len(held), dtype=np.intp), counts)
     stations = np.concatenate(list(held.values())) if held else np.zeros((0, 2))
-    return Reach(stations, mandrel, tuple(held), np.column_stack((low, high)), levels)
+    return Coverage(stations, mandrel, tuple(held), np.column_stack((low, high)), levels)
 
 
-def trust_of(reach: Reach, points: Points, facts: BatchFacts) -> tuple[tuple[str, ...], tuple[CoverageNote, ...]]:
+def trust_of(coverage: Coverage, points: Points, facts: BatchFacts) -> tuple[tuple[str, ...], tuple[CoverageNote, ...]]:
     """A word for each of `points` and notes: what conditions were never met, which mandrels stand nearest."""
-    if not len(reach.stations):
+    if not len(coverage.stations):
         return (PHYSICS_ONLY,) * len(points.s), (CoverageNote("unmeasured"),)
-    away = _coordinates(points)[:, None, :] - reach.stations[None, :, :]
+    away = _coordinates(points)[:, None, :] - coverage.stations[None, :, :]
     distance = np.sqrt((away**2).sum(axis=2))
     nearest = distance.min(axis=1)
-    strange = _never_met(reach, facts)
+    strange = _never_met(coverage, facts)
     words = np.where(nearest <= NEAR, INSIDE, np.where(nearest <= FAR, STRETCHED, PHYSICS_ONLY))
     if strange:
         words = np.where(words == INSIDE, STRETCHED, words)
-    near = np.bincount(reach.mandrel[distance.argmin(axis=1)], minlength=len(reach.mandrels))
-    names = tuple(reach.mandrels[i] for i in np.argsort(-near) if near[i] > 0)[:3]
+    near = np.bincount(coverage.mandrel[distance.argmin(axis=1)], minlength=len(coverage.mandrels))
+    names = tuple(coverage.mandrels[i] for i in np.argsort(-near) if near[i] > 0)[:3]
     return tuple(str(word) for word in words), (CoverageNote("nearest", names), *strange)
 
 
@@ -105,13 +112,13 @@ def _coordinates(points: Points) -> Floats:
     return np.column_stack((flare, np.log(points.r) / RADIUS_UNIT))
 
 
-def _never_met(reach: Reach, facts: BatchFacts) -> tuple[CoverageNote, ...]:
+def _never_met(coverage: Coverage, facts: BatchFacts) -> tuple[CoverageNote, ...]:
     """Labels and feature values outside what was recorded."""
     notes = []
-    for kind, levels, label in zip(LABELS, reach.labels, facts.labels, strict=True):
+    for kind, levels, label in zip(LABELS, coverage.labels, facts.labels, strict=True):
         if kind in NAMED and label is not None and label not in levels:
             notes.append(CoverageNote("never_met", (kind, label)))
-    for feature, value, (low, high) in zip(BATCH_FEATURES, facts.features, reach.features, strict=True):
+    for feature, value, (low, high) in zip(BATCH_FEATURES, facts.features, coverage.features, strict=True):
         room = USUAL_UNIT * feature.spread
         if np.isfinite(value) and not low - room <= value <= high + room:
             notes.append(CoverageNote("outside", (feature.name,)))

@@ -18,7 +18,7 @@ from springfit.learning.basis.stress_basis import StressBasis
 from springfit.learning.data.mandrel_steel import steel_of_book
 from springfit.learning.data.observations import Bell, BellReadings, bell_readings
 from springfit.learning.features.batch_features import BATCH_FEATURES, LABELS
-from springfit.learning.regression.designs import Face, with_designs
+from springfit.learning.regression.designs import MeasuredBasis, with_designs
 from springfit.learning.regression.layout import BatchFacts, Layout
 from springfit.learning.regression.summaries import SEATS, Columns, Summaries, summarise
 from springfit.learning.set_aside import Doubted, SetAside
@@ -30,7 +30,7 @@ from springfit.records.book import Book
 from springfit.records.checks.slips.setting_aside import without_doubted_rows
 from springfit.records.conditions import Conditions
 
-__all__ = ["Experience", "batch_facts", "experience_of", "reach_of"]
+__all__ = ["Experience", "batch_facts", "envelope_of", "experience_of"]
 
 Floats = NDArray[np.float64]
 
@@ -40,8 +40,8 @@ class Experience:
     """Readings of a book with what explains them.
 
     `hand` lays its sheet; `steel` by mandrel and revision; `conditions`, `facts`, `revision` and `spun_on` by batch;
-    `faces` the columns and `laid` what laying says of each measured batch; `raw` the bells before anything was taken
-    out.
+    `measured_bases` the columns and `laid` what laying says of each measured batch; `raw` the bells before any was
+    taken out.
     """
 
     digest: str
@@ -56,7 +56,7 @@ class Experience:
     raw: tuple[Bell, ...]
     set_aside: tuple[SetAside, ...]
     columns: Columns
-    faces: Mapping[str, Face]
+    measured_bases: Mapping[str, MeasuredBasis]
     laid: Mapping[str, LaidState | None]
 
     def meridian(self, batch: str) -> Meridian:
@@ -111,18 +111,18 @@ def experience_of(
         digest=book.digest, units=book.units, hand=hand or AS_ASSUMED, steel=steel, conditions=conditions,
         revision=dict(zip(names, book.batches["revision"].astype(int), strict=True)), facts=facts,
         spun_on=dict(zip(names, book.batches["spun_on"].astype(str).str[:10], strict=True)),
-        bells=(), raw=(), set_aside=(), columns=known.joined(columns) if known else columns, faces={},
+        bells=(), raw=(), set_aside=(), columns=known.joined(columns) if known else columns, measured_bases={},
         laid={},
     )  # fmt: skip
     measured = list(dict.fromkeys(bell.batch_id for bell in read))
     sheets = [(made.meridian(b), conditions[b]) for b in measured]
     laid = laid_states(sheets, hand, progress=progress) if hand else (None,) * len(sheets)
     made = replace(made, laid=dict(zip(measured, laid, strict=True)))
-    raw, faces = _with_designs(made, read)
+    raw, measured_bases = _with_designs(made, read)
     doubted = {f.subject: f.what for f in findings if f.sets_aside}
     aside = tuple(SetAside(b.bell_id, b.batch_id, Doubted(doubted[b.bell_id])) for b in raw if b.bell_id in doubted)
     sound = tuple(b for b in raw if b.bell_id not in doubted)
-    return replace(made, raw=raw, bells=sound, faces=faces, set_aside=aside)
+    return replace(made, raw=raw, bells=sound, measured_bases=measured_bases, set_aside=aside)
 
 
 def batch_facts(mandrel_id: str, conditions: Conditions) -> BatchFacts:
@@ -132,18 +132,18 @@ def batch_facts(mandrel_id: str, conditions: Conditions) -> BatchFacts:
     return BatchFacts(mandrel_id, features, tuple(words[kind] for kind in LABELS))
 
 
-def reach_of(meridian: Meridian, conditions: Conditions, basis: StressBasis) -> Floats:
+def envelope_of(meridian: Meridian, conditions: Conditions, basis: StressBasis) -> Floats:
     """Elastic envelope [mm] at the stations of `basis`: no locked-in stress moves the sheet further."""
-    return _widest(_unit_reach(meridian, conditions, basis), conditions)
+    return _widest(_unit_envelope(meridian, conditions, basis), conditions)
 
 
-def _widest(unit_reach: Floats, conditions: Conditions) -> Floats:
+def _widest(unit_envelope: Floats, conditions: Conditions) -> Floats:
     """The envelope of the batch's sheet, with what large rotations add near a flat rim."""
-    linear = unit_reach * sheet_flow_stress(alloy(conditions.alloy), conditions)
+    linear = unit_envelope * sheet_flow_stress(alloy(conditions.alloy), conditions)
     return with_large_rotations(linear, conditions.wall_mm or USUAL_WALL_MM)
 
 
-def _unit_reach(meridian: Meridian, conditions: Conditions, basis: StressBasis) -> Floats:
+def _unit_envelope(meridian: Meridian, conditions: Conditions, basis: StressBasis) -> Floats:
     """The same for a flow stress of 1 MPa, to which it is proportional."""
     metal, points = alloy(conditions.alloy), meridian.at(basis.arc)
     shell = ShellOfRevolution.on_inner_surface(
@@ -154,30 +154,30 @@ def _unit_reach(meridian: Meridian, conditions: Conditions, basis: StressBasis) 
     return np.interp(basis.arc, basis.arc[few], elastic_envelope(shell, 1.0, at=few))
 
 
-def _with_designs(made: Experience, read: Sequence[BellReadings]) -> tuple[tuple[Bell, ...], dict[str, Face]]:
-    """Every bell read with its design, in order, and the face of each batch. Bells of one steel cut at one rim from
-    sheet of one wall have their elastic reach worked out once."""
+def _with_designs(made: Experience, read: Sequence[BellReadings]) -> tuple[tuple[Bell, ...], dict[str, MeasuredBasis]]:
+    """Every bell read with its design, in order, and the measured basis of each batch. Bells of one steel cut at one
+    rim from sheet of one wall have their elastic envelope worked out once."""
     of_batch: dict[str, list[BellReadings]] = {}
     for bell in read:
         of_batch.setdefault(bell.batch_id, []).append(bell.first_sessions(SEATS))
-    reaches: dict[tuple[object, ...], Floats] = {}
+    envelopes: dict[tuple[object, ...], Floats] = {}
 
-    def explained(batch: str, some: list[BellReadings]) -> tuple[tuple[Bell, ...], Face]:
+    def explained(batch: str, some: list[BellReadings]) -> tuple[tuple[Bell, ...], MeasuredBasis]:
         steel, how = made.meridian(batch), made.conditions[batch]
 
-        def reach(basis: StressBasis) -> Floats:
+        def envelope(basis: StressBasis) -> Floats:
             key = (id(steel), float(basis.arc[-1]), how.wall_mm, how.alloy)
-            if key not in reaches:
-                reaches[key] = _unit_reach(steel, how, basis)
-            return _widest(reaches[key], how)
+            if key not in envelopes:
+                envelopes[key] = _unit_envelope(steel, how, basis)
+            return _widest(envelopes[key], how)
 
-        return with_designs(some, steel, how, made.laid[batch], columns=made.columns, reach_of=reach)
+        return with_designs(some, steel, how, made.laid[batch], columns=made.columns, envelope_of=envelope)
 
-    # Threads share the reaches; the work in them is the release of shells, which lets the others run.
+    # Threads share the envelopes; the work in them is the release of shells, which lets the others run.
     done = Parallel(n_jobs=-1, prefer="threads")(delayed(explained)(*one) for one in of_batch.items())
     bells = {bell.bell_id: bell for some, _ in done for bell in some}
-    faces = {batch: face for batch, (_, face) in zip(of_batch, done, strict=True)}
-    return tuple(bells[bell.bell_id] for bell in read), faces
+    measured_bases = {batch: measured for batch, (_, measured) in zip(of_batch, done, strict=True)}
+    return tuple(bells[bell.bell_id] for bell in read), measured_bases
 
 
 def _require_known_alloys(book: Book) -> None:

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from springfit.geometry.meridian import Meridian
 from springfit.geometry.points import Points
 from springfit.learning.basis.stress_fields import FIELDS
-from springfit.learning.coverage import reach_of_experience
+from springfit.learning.coverage import coverage_of_experience
 from springfit.learning.experience import Experience
 from springfit.learning.faults.back_pass import BackPassHump
 from springfit.learning.faults.fault_search import LocalFault
@@ -86,13 +86,14 @@ class Fit:
             structures=structures,
             known=known or equal, new=new or equal, noise_scale=self.noise_scale,
             hump=self.hump, batches=batches, steel=newest, set_aside=made.set_aside, faults=self.faults,
-            validation=validation or {}, reach=reach_of_experience(_measured(made), dict(layout.facts), layout.levels),
+            validation=validation or {},
+            coverage=coverage_of_experience(_measured(made), dict(layout.facts), layout.levels),
         )  # fmt: skip
 
     def measured_gap(self, batch: str) -> tuple[Floats, Floats]:
         """Arc stations and mean gap [mm] of a batch as its bells showed it, springback only."""
-        face = self.experience.faces[batch]
-        return face.arc, face.normal @ self.lead.posterior.batches[batch].coefficients[: face.normal.shape[1]]
+        basis = self.experience.measured_bases[batch]
+        return basis.arc, basis.normal @ self.lead.posterior.batches[batch].coefficients[: basis.normal.shape[1]]
 
     def coefficients(self, batch: str) -> Floats:
         """Shared coefficients (columns.shared,) of a batch: fitted, or expected from its features when it was not in
@@ -105,7 +106,7 @@ class Fit:
     def flare_columns(self, batch: str, part: float) -> tuple[Floats, Points, Floats]:
         """Over the flare (past `part` of the arc) of a batch: gap columns of fields and remainder (n, columns), the
         points, and the gap of one hoop share the same everywhere (n,) [mm]."""
-        basis, steel = self.experience.faces[batch], self.experience.meridian(batch)
+        basis, steel = self.experience.measured_bases[batch], self.experience.meridian(batch)
         flare = basis.arc > part * basis.arc[-1]
         remainder = remainder_columns(basis.arc, basis.slope, steel.length)
         everywhere = np.array([one.share == "hoop" and one.place >= 0 for one in FIELDS])

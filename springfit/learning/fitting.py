@@ -14,7 +14,7 @@ import numpy as np
 from joblib import Parallel, delayed
 from numpy.typing import NDArray
 
-from springfit.learning.coverage import reach_of_experience
+from springfit.learning.coverage import coverage_of_experience
 from springfit.learning.data.observations import Bell
 from springfit.learning.experience import Experience
 from springfit.learning.faults.back_pass import BackPassHump, learn_hump
@@ -147,7 +147,7 @@ def physics_model(experience: Experience, version: str = "") -> SpringModel:
         version=version, book_digest=experience.digest, units=experience.units, hand=experience.hand, layout=layout,
         structures=(FittedStructure(prior.structure.name, spreads, prior.mean, covariance),),
         known=Bands.equal(1), new=Bands.equal(1), noise_scale={}, hump=BackPassHump(),
-        batches=(), steel={}, reach=reach_of_experience({}, {}, layout.levels), set_aside=experience.set_aside,
+        batches=(), steel={}, coverage=coverage_of_experience({}, {}, layout.levels), set_aside=experience.set_aside,
         faults=(), validation={},
     )  # fmt: skip
 

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from springfit.geometry.meridian import Meridian
 from springfit.learning.basis.hand import Hand
 from springfit.learning.basis.spun_sheet import draw_end_arc
-from springfit.learning.coverage import CoverageNote, Reach, trust_of
+from springfit.learning.coverage import Coverage, CoverageNote, trust_of
 from springfit.learning.experience import batch_facts
 from springfit.learning.faults.back_pass import BackPassHump
 from springfit.learning.faults.fault_search import LocalFault
@@ -55,12 +55,12 @@ class KnownBatch:
 
 @dataclass(frozen=True)
 class Words:
-    """What the structures say of one bell: stations `arc` and `slope` (n,) [mm, rad], the elastic `reach` (n,) [mm]
+    """What the structures say of one bell: stations `arc` and `slope` (n,) [mm, rad], the elastic `envelope` (n,) [mm]
     there, what its batch brings, and each structure's words."""
 
     arc: Floats
     slope: Floats
-    reach: Floats
+    envelope: Floats
     facts: BatchFacts
     told: tuple[Told, ...]
 
@@ -102,7 +102,7 @@ def freedom_of(batches: int) -> float:
 class SpringModel:
     """A shop's springback. Its `hand` lays sheet; `structures` fitted over the unknowns of `layout`, mixed as `known`
     mandrels and `new` ones ask for; `steel` profiles of its mandrels by id for telling a draft of a known mandrel;
-    `reach` of experience; `set_aside` what nothing was learned from."""
+    `coverage` of experience; `set_aside` what nothing was learned from."""
 
     version: str
     book_digest: str
@@ -116,7 +116,7 @@ class SpringModel:
     hump: BackPassHump
     batches: tuple[KnownBatch, ...]
     steel: Mapping[str, Meridian]
-    reach: Reach
+    coverage: Coverage
     set_aside: tuple[SetAside, ...]
     faults: tuple[LocalFault, ...]
     validation: Mapping[str, Mapping[str, float]]
@@ -165,8 +165,8 @@ class SpringModel:
             for basis in steel.bases
         )
         words = tuple(
-            Words(basis.arc, basis.slope, reach, facts, tuple(told.told for told in each))
-            for basis, reach, each in zip(steel.bases, steel.reaches, expected, strict=True)
+            Words(basis.arc, basis.slope, envelope, facts, tuple(told.told for told in each))
+            for basis, envelope, each in zip(steel.bases, steel.envelopes, expected, strict=True)
         )
         return AskedBell(mandrel, conditions, words, expected)
 
@@ -180,7 +180,7 @@ class SpringModel:
         place_variance = max(one.place_variance for one in mixtures)
         gap, apart = gaps[middle], np.var(gaps, axis=0)
         told_sd = np.sqrt(shape_variance + place_variance * sine**2 + apart)
-        widest = (np.max([one.reach for one in words], axis=0) + np.abs(gap)) / BAND_90
+        widest = (np.max([one.envelope for one in words], axis=0) + np.abs(gap)) / BAND_90
         held_sd = np.minimum(told_sd, widest) if self.batches else widest
         return Together(mixtures[middle], gap, shape_variance, place_variance, told_sd, held_sd)
 
@@ -189,7 +189,7 @@ class SpringModel:
         middle, one = words[len(words) // 2], self.together(words)
         hump, hump_sd = self.swelling(mandrel, conditions, middle.arc)
         mean_sd = np.hypot(one.held_sd, hump_sd)
-        trust, notes = trust_of(self.reach, mandrel.at(middle.arc), middle.facts)
+        trust, notes = trust_of(self.coverage, mandrel.at(middle.arc), middle.facts)
         if len(words) > 1:
             notes = (*notes, CoverageNote("draw_end_blank"))
         return GapForecast(

@@ -10,7 +10,7 @@ from springfit.learning.faults.back_pass import BackPassHump, FaultyStretch
 from springfit.learning.faults.fault_search import LocalFault, faults_of
 from springfit.learning.faults.screening import explained
 from springfit.learning.fit import Fit
-from springfit.learning.regression.hierarchy import local_turn
+from springfit.learning.regression.hierarchy import local_jacobian
 
 __all__ = ["back_pass_stretches", "faults_found", "noise_scale", "sound_though_passed_back"]
 
@@ -35,7 +35,7 @@ def _residuals(fit: Fit, bell: Bell, index: int) -> Floats:
     columns = fit.summaries.columns
     design = bell.design
     k = fit.coefficients(bell.batch_id)
-    local = local_turn(columns, k) @ fit.lead.posterior.bell_mean[index]
+    local = local_jacobian(columns, k) @ fit.lead.posterior.bell_mean[index]
     return bell.gap - design[:, : columns.shared] @ k - design @ local
 
 

@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 from springfit.learning.basis.batch_basis import USUAL_WALL_MM, blank_rim_arc, draw_end_arc
 from springfit.learning.experience import Experience
 from springfit.learning.features.batch_features import BATCH_FEATURES
-from springfit.learning.features.station_features import STATION_FEATURES, Bench, flare_coordinate
+from springfit.learning.features.station_features import STATION_FEATURES, StationInputs, flare_coordinate
 
 __all__ = ["HOOP_GAP", "PLACE", "STATIONS", "BatchCurve", "TrainingFrame", "frame_of", "thinned"]
 
@@ -95,7 +95,7 @@ def _places(curve: BatchCurve, experience: Experience) -> pd.DataFrame:
     steel, how = experience.meridian(curve.batch_id), experience.conditions[curve.batch_id]
     arc = np.linspace(0.0, curve.arc[-1], int(curve.arc[-1] / STEP_MM) + 2)
     wall = how.wall_mm or USUAL_WALL_MM
-    bell = Bench(steel.at(arc), wall, draw_end_arc(steel, how), blank_rim_arc(steel, how))
+    bell = StationInputs(steel.at(arc), wall, draw_end_arc(steel, how), blank_rim_arc(steel, how))
     return pd.DataFrame(
         {one.name: np.interp(curve.arc, arc, one.value(bell)) for one in STATION_FEATURES if one.name not in PLACE}
     )

@@ -46,7 +46,7 @@ class BatchState:
 
     @property
     def by_envelope(self) -> bool:
-        """Whether there were too few batches before it for any other limit than elastic reach."""
+        """Whether there were too few batches before it for any other limit than the elastic envelope."""
         return self.judged.earlier < LEAST_EARLIER
 
 
@@ -80,7 +80,7 @@ def _chart(mine: Sequence[tuple[JudgedBatch, ZoneScore]]) -> dict[tuple[str, str
 def _zone_state(score: ZoneScore, chart: ControlChart, place: int, *, limited: bool) -> ZoneState:
     state, by = chart.state[place], chart.by[place]
     if not limited:
-        beyond = abs(score.measured) > score.reach
+        beyond = abs(score.measured) > score.envelope
         state, by = ("stop", "envelope") if beyond else ("usual", "")
     elif state == "usual" and np.isfinite(score.spread_score) and score.spread_score > WATCH:
         state, by = ("stop" if score.spread_score > STOP else "watch"), "spread"

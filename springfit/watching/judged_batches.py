@@ -98,7 +98,7 @@ def judged_batch(
     return JudgedBatch(
         batch, made.facts[batch].mandrel_id, made.revision[batch], made.spun_on[batch], known.batches, known.said_by,
         zones, tuple(named), tuple(bell.bell_id for bell in bells), _curves(whole, rest),
-        places, float(made.faces[batch].arc[-1]), judge.line, size,
+        places, float(made.measured_bases[batch].arc[-1]), judge.line, size,
     )  # fmt: skip
 
 
@@ -160,7 +160,7 @@ class _Judge:
     def _readings(self, predictive: Predictive) -> Readings:
         steel, bells = self.made.meridian(self.batch), [one.bell for one in predictive.bells]
         points = steel.at(np.clip(np.concatenate([bell.arc for bell in bells]), 0.0, steel.length))
-        rim = float(self.made.faces[self.batch].arc[-1])
+        rim = float(self.made.measured_bases[self.batch].arc[-1])
         return Readings(
             bells, predictive.multiplier, rim, steel.length, self.draw_end, points.z, points.r, self.line.facets
         )

@@ -28,7 +28,7 @@ from springfit.learning.fit import Fit
 from springfit.learning.fitting import fit_model
 from springfit.learning.model import SpringModel
 from springfit.learning.regression.estimation import Solved
-from springfit.learning.regression.hierarchy import local_turn, solve
+from springfit.learning.regression.hierarchy import local_jacobian, solve
 from springfit.learning.regression.layout import BatchFacts, Layout
 from springfit.learning.regression.link import OF_BATCH, OWN
 from springfit.learning.regression.prior_sd import Prior, Spreads
@@ -167,12 +167,12 @@ class _Planted:
         for batch, members in self.members.items():
             facts = self._as_spun(self.layout.facts[batch], rng)
             k = self.layout.linearised_at(facts, theta, batch_sd * rng.standard_normal(OWN), link)[0]
-            turn = local_turn(old.columns, k)
+            jacobian = local_jacobian(old.columns, k)
             own = np.sqrt(spreads.local_variance(old.datum[members])) * rng.standard_normal(
-                (len(members), turn.shape[1])
+                (len(members), jacobian.shape[1])
             )
             for bell, local in zip(members, own, strict=True):
-                whole = turn @ local
+                whole = jacobian @ local
                 whole[: len(k)] += k
                 error = self.roots[bell] @ rng.standard_normal(len(whole))
                 moment[bell] = old.gram[bell] @ whole + error

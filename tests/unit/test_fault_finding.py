@@ -39,8 +39,8 @@ def simulated(seed: int, size: float, shape: str = "half a cosine") -> tuple[Bel
     swelling = size * SHAPES[shape]((arc - PLACE) / WIDTH)
     gap = swelling - rng.normal(0.0, SEAT_SD) * np.sin(slope) + rng.normal(0.0, NOISE, len(arc))
     seat = -np.sin(slope)[:, None]
-    reach = np.full_like(arc, REACH)
-    return bell_with(gap, arc, slope), Explained(np.zeros_like(arc), seat, np.array([SEAT_SD**2]), reach)
+    envelope = np.full_like(arc, REACH)
+    return bell_with(gap, arc, slope), Explained(np.zeros_like(arc), seat, np.array([SEAT_SD**2]), envelope)
 
 
 @pytest.mark.parametrize("shape", SHAPES)
@@ -68,7 +68,7 @@ def test_what_one_reading_alone_shows_is_that_reading_and_no_swelling(seed: int)
     rows = np.arange(0, len(bell.arc), 6)
     off = np.where(np.arange(len(rows)) == 4, SIZE, 0.0)
     sparse = bell_with(bell.gap[rows] + off, bell.arc[rows], bell.slope[rows])
-    told = Explained(explained.expected[rows], explained.freedom[rows], explained.variance, explained.reach[rows])
+    told = Explained(explained.expected[rows], explained.freedom[rows], explained.variance, explained.envelope[rows])
     (fault,) = faults_of(sparse, told)
     assert fault.alone and not fault.swelling and fault.size == pytest.approx(SIZE, abs=SIZE_TOLERANCE)
     kept = without(sparse, (fault,))
@@ -82,7 +82,7 @@ def test_what_elastic_release_can_do_is_no_fault() -> None:
 def test_a_bell_of_another_steel_is_left_out_whole() -> None:
     bell, explained = simulated(3, 0.0)
     other = bell_with(bell.gap + 2.0, bell.arc, bell.slope)
-    assert stands_off(other, explained.reach)
-    assert not stands_off(bell, explained.reach)
+    assert stands_off(other, explained.envelope)
+    assert not stands_off(bell, explained.envelope)
     (fault, *_) = faults_of(other, explained)
     assert fault.whole and without(other, (fault,)) is None

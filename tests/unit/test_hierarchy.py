@@ -7,7 +7,7 @@ import pytest
 
 from springfit.learning.basis.stress_fields import FIELDS
 from springfit.learning.features.batch_features import BATCH_FEATURES, LABELS
-from springfit.learning.regression.hierarchy import local_turn, solve
+from springfit.learning.regression.hierarchy import local_jacobian, solve
 from springfit.learning.regression.layout import BatchFacts, Layout
 from springfit.learning.regression.link import OF_BATCH, OWN
 from springfit.learning.regression.prior_sd import Prior, Spreads
@@ -71,12 +71,12 @@ def test_the_solve_is_dense_conditioning_where_the_model_is_linear(
     rows, noise, gaps, of_batch = [], [], [], []
     for index, (design, gap, batch) in enumerate(raw):
         facts = layout.facts[f"b{batch}"]
-        k, turn, own = layout.linearised_at(facts, prior.mean, np.zeros(OWN), structure.link)
-        local = design @ local_turn(layout.columns, k)
+        k, jacobian, own = layout.linearised_at(facts, prior.mean, np.zeros(OWN), structure.link)
+        local = design @ local_jacobian(layout.columns, k)
         variance = spreads.local_variance(summaries.datum[[index]])[0]
         noise.append(0.02**2 * np.eye(len(gap)) + (local * variance) @ local.T)
-        turn[:, ~prior.learned] = 0.0  # held at nought, so that no batch is asked of it
-        rows.append(design[:, : layout.columns.shared] @ turn)
+        jacobian[:, ~prior.learned] = 0.0  # held at nought, so that no batch is asked of it
+        rows.append(design[:, : layout.columns.shared] @ jacobian)
         of_batch.append(design[:, : layout.columns.shared] @ own)
         gaps.append(gap)
     design, gap = np.vstack(rows), np.concatenate(gaps)

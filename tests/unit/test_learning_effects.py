@@ -9,7 +9,7 @@ import pytest
 from scipy.stats import t as student
 
 from springfit.learning.basis.hand import AS_ASSUMED
-from springfit.learning.coverage import reach_of_experience
+from springfit.learning.coverage import coverage_of_experience
 from springfit.learning.effects import Effect, confounded, effects_of, typical_gap
 from springfit.learning.faults.back_pass import BackPassHump
 from springfit.learning.features.batch_features import BATCH_FEATURES, LABELS
@@ -62,7 +62,7 @@ def _model(facts: list[BatchFacts], **effects: tuple[float, float]) -> SpringMod
         version="v1", book_digest="", units="mm", hand=AS_ASSUMED, layout=layout,
         structures=(FittedStructure("free", spreads, mean, covariance),), known=Bands.equal(1), new=Bands.equal(1),
         noise_scale={}, hump=BackPassHump(), batches=batches, steel={},
-        reach=reach_of_experience({}, {}, layout.levels), set_aside=(), faults=(), validation={},
+        coverage=coverage_of_experience({}, {}, layout.levels), set_aside=(), faults=(), validation={},
     )  # fmt: skip
 
 

@@ -51,7 +51,7 @@ def model() -> SpringModel:
     """What is known where nothing was ever written down."""
     nothing = Experience(
         digest="", units="mm", hand=AS_ASSUMED, steel={}, conditions={}, revision={}, facts={}, spun_on={}, bells=(),
-        raw=(), set_aside=(), columns=Columns((), ()), faces={}, laid={},
+        raw=(), set_aside=(), columns=Columns((), ()), measured_bases={}, laid={},
     )  # fmt: skip
     return physics_model(nothing)
 

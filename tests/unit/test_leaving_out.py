@@ -14,9 +14,9 @@ from springfit.learning.fit import Fit
 from springfit.learning.fitting import fit_model
 from springfit.learning.forecasting.gap_forecast import Bands, GapForecast, Weighing
 from springfit.learning.regression.leaving import taken_out
-from springfit.learning.validation.held import OURS, Held, held_against
 from springfit.learning.validation.leaving_out import forecast_fold, measured_curve, model_without
 from springfit.learning.validation.plain_rules import PlainRules
+from springfit.learning.validation.prediction_score import OURS, PredictionScore, score_against
 from springfit.learning.validation.scores import Validation, validate
 from springfit.records.reading import read_book
 from springfit.reporting.figures.left_out_figure import left_out_picture, left_out_table
@@ -41,12 +41,12 @@ def checked(fit: Fit) -> Validation:
     return validate(fit)
 
 
-def _held(fit: Fit, shown: Fit, batch: str) -> Held:
+def _scored(fit: Fit, shown: Fit, batch: str) -> PredictionScore:
     """The batch forecast without itself by `fit`, held against what its bells showed in `shown`."""
     equal = Bands.equal(len(fit.solved))
     (told,) = forecast_fold(fit, [batch])
     others = {name: measured_curve(shown, name).curve for name in shown.layout.facts if name != batch}
-    return held_against(told.stated(equal, equal), measured_curve(shown, batch), PlainRules.learned(others))
+    return score_against(told.stated(equal, equal), measured_curve(shown, batch), PlainRules.learned(others))
 
 
 def _uneven(count: int, first: float, wider: float) -> Weighing:
@@ -91,17 +91,17 @@ def test_the_readings_of_what_is_left_out_do_not_matter(fit: Fit) -> None:
     factor = np.where(np.array(fit.summaries.batch_ids) == batch, 2.0, 1.0)
     moment, square = fit.summaries.moment * factor[:, None], fit.summaries.square * factor**2
     other = replace(fit, summaries=replace(fit.summaries, moment=moment, square=square))
-    told, again = _held(fit, fit, batch), _held(other, fit, batch)
+    told, again = _scored(fit, fit, batch), _scored(other, fit, batch)
     for name, error in told.errors.items():
         assert again.errors[name] == pytest.approx(error, abs=A_TENTH_OF_A_MICRON), name
     elsewhere = next(b for b in fit.layout.facts if b != batch)
-    known, before = _held(other, fit, elsewhere), _held(fit, fit, elsewhere)
+    known, before = _scored(other, fit, elsewhere), _scored(fit, fit, elsewhere)
     assert np.max(np.abs(known.errors[OURS] - before.errors[OURS])) > 10 * A_TENTH_OF_A_MICRON
 
 
 def test_one_bell_is_less_sure_than_a_mean(fit: Fit) -> None:
     for batch in fit.layout.facts:
-        told = _held(fit, fit, batch)
+        told = _scored(fit, fit, batch)
         assert told.width_bell_mm > told.width_mm
         assert 0.0 <= told.cover_bell <= 1.0
 
@@ -123,7 +123,7 @@ def test_what_is_scored_is_what_is_asked(fit: Fit, whole_mandrel: bool) -> None:
         assert one.known is not whole_mandrel
         made = fit.experience
         asked = replace(made.conditions[one.batch_id], back_passes=0)
-        wanted = model.gap(made.meridian(one.batch_id), asked, stage=made.faces[one.batch_id].stage)
+        wanted = model.gap(made.meridian(one.batch_id), asked, stage=made.measured_bases[one.batch_id].stage)
         stated = one.stated(known, new)
         for field in fields(GapForecast):
             assert np.array_equal(getattr(stated, field.name), getattr(wanted, field.name)), field.name

@@ -6,14 +6,14 @@ import numpy as np
 import pytest
 
 from springfit.geometry.meridian import Meridian, meridian_from_arc
-from springfit.learning.features.station_features import STATION_FEATURES, Bench, facet
+from springfit.learning.features.station_features import STATION_FEATURES, StationInputs, facet
 
 WALL, DRAW_END, RIM = 0.5, 150.0, 300.0
 FEATURES = {feature.name: feature for feature in STATION_FEATURES}
 
 
-def bench(line: Meridian) -> Bench:
-    return Bench(line.at(np.arange(0.0, RIM + 0.1, 1.0)), WALL, DRAW_END, RIM)
+def inputs(line: Meridian) -> StationInputs:
+    return StationInputs(line.at(np.arange(0.0, RIM + 0.1, 1.0)), WALL, DRAW_END, RIM)
 
 
 def arc_of_a_circle(*, corner: float = 0.0) -> Meridian:
@@ -24,14 +24,14 @@ def arc_of_a_circle(*, corner: float = 0.0) -> Meridian:
 
 
 def told(name: str, line: Meridian) -> np.ndarray:
-    return FEATURES[name].value(bench(line))
+    return FEATURES[name].value(inputs(line))
 
 
 def test_every_feature_is_one_number_a_station_with_its_reason() -> None:
     line = arc_of_a_circle()
     for feature in STATION_FEATURES:
-        values = feature.value(bench(line))
-        assert values.shape == bench(line).points.s.shape and np.all(np.isfinite(values)), feature.name
+        values = feature.value(inputs(line))
+        assert values.shape == inputs(line).points.s.shape and np.all(np.isfinite(values)), feature.name
         assert feature.unit and feature.reason and feature.sign in (-1, 0, 1)
     assert len(FEATURES) == len(STATION_FEATURES)
 
@@ -40,7 +40,7 @@ def test_drawn_below_the_draw_end_and_spun_above() -> None:
     zone, overlap = told("zone", arc_of_a_circle()), told("overlap", arc_of_a_circle())
     assert zone[100] < 0.001 and zone[200] > 0.999
     assert 150 <= int(np.argmax(overlap)) <= 160 and overlap[250] < 0.01
-    undrawn = Bench(bench(arc_of_a_circle()).points, WALL, 0.0, RIM)
+    undrawn = StationInputs(inputs(arc_of_a_circle()).points, WALL, 0.0, RIM)
     assert np.all(FEATURES["zone"].value(undrawn) == 1.0)
 
 
@@ -53,7 +53,7 @@ def test_the_usual_rim_is_the_origin_of_radius_over_wall() -> None:
 
 def test_a_fair_flare_has_no_facet_and_a_corner_has_one() -> None:
     inside = slice(40, 260)  # a neighbourhood lies within the bell
-    fair, cornered = facet(bench(arc_of_a_circle())), facet(bench(arc_of_a_circle(corner=0.05)))
+    fair, cornered = facet(inputs(arc_of_a_circle())), facet(inputs(arc_of_a_circle(corner=0.05)))
     assert np.max(np.abs(fair[inside])) < 1e-5
     assert int(np.argmax(cornered[inside])) + 40 == pytest.approx(220, abs=2)
     assert cornered[220] > 0.001

@@ -25,7 +25,7 @@ def rows(seed: int, more: np.ndarray | float = 0.0, *, step: float = 8.0) -> Bel
     bell = Bell(
         bell_id="a", batch_id="b", arc=arc, slope=slope, gap=rest, variance=NOISE**2 * ones, through_wall=ones,
         springs=ones, session=np.zeros(len(arc), dtype=np.intp), sessions=session, wall=0.5, readings=len(arc),
-        design=np.zeros((len(arc), 1)), reach=REACH * ones,
+        design=np.zeros((len(arc), 1)), envelope=REACH * ones,
     )  # fmt: skip
     return BellRows(bell, rest, bell.variance, -SEAT_SD * np.sin(slope)[:, None], np.zeros_like(arc))
 

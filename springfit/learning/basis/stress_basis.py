@@ -26,7 +26,7 @@ from scipy.interpolate import BSpline
 from springfit.geometry.meridian import Meridian
 from springfit.learning.basis.laid_state import LaidState
 from springfit.learning.basis.stress_fields import FIELDS, LAID, Field, of_share
-from springfit.learning.features.station_features import FLARE_KNOTS_DEG, STATION_FEATURES, Bench
+from springfit.learning.features.station_features import FLARE_KNOTS_DEG, STATION_FEATURES, StationInputs
 from springfit.mechanics.shell.large_rotations import columns_about
 from springfit.mechanics.shell.release import ShellOfRevolution
 
@@ -121,8 +121,8 @@ def stress_basis(
     positive.
     """
     points = meridian.at(_stations(rim_arc))
-    bench = Bench(points, wall, draw_end, blank_rim_arc)
-    features = {feature.name: feature.value(bench) for feature in STATION_FEATURES}
+    inputs = StationInputs(points, wall, draw_end, blank_rim_arc)
+    features = {feature.name: feature.value(inputs) for feature in STATION_FEATURES}
     shares = _shares(points.s, features, laid, flow_stress=flow_stress, poisson_ratio=poisson_ratio)
     shell = ShellOfRevolution.on_inner_surface(
         points.s, points.z, points.r, points.slope,

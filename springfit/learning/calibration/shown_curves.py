@@ -81,7 +81,7 @@ def _most_measured(book: Book) -> list[str]:
 def _has_spun_part(fit: Fit, batch: str) -> bool:
     """Whether anything is left of a bell beyond where drawing stopped."""
     made = fit.experience
-    rim = stage_rim_arc(made.meridian(batch), made.conditions[batch], made.faces[batch].stage)
+    rim = stage_rim_arc(made.meridian(batch), made.conditions[batch], made.measured_bases[batch].stage)
     return rim > made.draw_end_arc(batch)
 
 
@@ -95,7 +95,7 @@ def _shown(fit: Fit, batch: str) -> ShownCurve:
     placed = (measured.place_variance + PLACE_MM**2) * np.outer(sine, sine)
     covariance = np.diag(measured.shape_variance[some]) + placed + OF_SIZE**2 * np.outer(gap, gap) + bent
     steel, how = made.meridian(batch), made.conditions[batch]
-    rim = stage_rim_arc(steel, how, made.faces[batch].stage)
+    rim = stage_rim_arc(steel, how, made.measured_bases[batch].stage)
     return ShownCurve(
         steel, how, measured.curve.arc[some], gap, np.linalg.inv(np.linalg.cholesky(covariance)),
         rim if rim < blank_rim_arc(steel, how) else None,

@@ -79,15 +79,15 @@ class BellReadings:
 
 @dataclass(frozen=True)
 class Bell(BellReadings):
-    """A bell's readings with `design` (n, columns.all), what each unknown adds to each, and elastic `reach` (n,) [mm]
-    there."""
+    """A bell's readings with `design` (n, columns.all), what each unknown adds to each, and the elastic `envelope`
+    (n,) [mm] there."""
 
     design: Floats
-    reach: Floats
+    envelope: Floats
 
     def rows_where(self, keep: NDArray[np.bool_]) -> Self:
         """The bell with only the rows where `keep` (n,) is true; sessions stay, some perhaps empty."""
-        return replace(super().rows_where(keep), design=self.design[keep], reach=self.reach[keep])
+        return replace(super().rows_where(keep), design=self.design[keep], envelope=self.envelope[keep])
 
 
 def bell_readings(book: Book, meridian_of: Callable[[str, int], Meridian]) -> tuple[BellReadings, ...]:

@@ -28,12 +28,12 @@ Readings = TypeVar("Readings", bound=BellReadings)
 WIDTHS_MM = (12.0, 18.0, 26.0)
 SIZE_SD_MM = 0.5  # prior of its height, either way; as large as 40 thou on diameter; assumed
 MARGIN = 8.0  # log evidence by which the fault must win: about 3000 to 1; a book holds hundreds of bells
-STEEP = np.radians(30.0)  # where the bell is steeper, elastic reach is wider than any fault; assumed
+STEEP = np.radians(30.0)  # where the bell is steeper, the elastic envelope is wider than any fault; assumed
 STEP_MM = 6.0  # between the places tried; half the narrowest of them
 REACH = 2.8  # widths each way that are taken out; 2 % of its height is left there
 SEATS_TRIED = np.linspace(-3.0, 3.0, 241)  # [mm]; past any seat of a hand (0.1 to 0.8 mm), a thou apart
 SLIP_SD = 4.0  # standard deviations of one reading; normal ones are past it once in 16 000
-MOST_OF_THE_BELL = 0.5  # of its readings out of reach wherever it sits: then it is no bell of this steel; assumed
+MOST_OF_THE_BELL = 0.5  # of its readings outside the envelope wherever it sits: then no bell of this steel; assumed
 MOST_FAULTS = 2  # a bell; with more it is no bell of this batch
 # Mean square of standardised residuals at which a bell is left out whole; twice as far off as is said of them; assumed
 MISFIT = 4.0
@@ -63,12 +63,12 @@ class LocalFault:
 @dataclass(frozen=True)
 class Explained:
     """What springback says of a bell's rows: `expected` gap (n,) [mm], and `freedom` (n, unknowns) with `variance`
-    (unknowns,): how the bell's and its batch's own unknowns may move it. `reach` (n,) [mm]: elastic envelope."""
+    (unknowns,): how the bell's and its batch's own unknowns may move it. `envelope` (n,) [mm]: elastic envelope."""
 
     expected: Floats
     freedom: Floats
     variance: Floats
-    reach: Floats
+    envelope: Floats
 
 
 def faults_of(bell: BellReadings, explained: Explained) -> tuple[LocalFault, ...]:
@@ -81,7 +81,7 @@ def faults_of(bell: BellReadings, explained: Explained) -> tuple[LocalFault, ...
     for _ in range(MOST_FAULTS):
         if not len(places):
             break
-        tried = [_best(bell, noise, rest, places, explained.reach, width) for width in WIDTHS_MM]
+        tried = [_best(bell, noise, rest, places, explained.envelope, width) for width in WIDTHS_MM]
         faults = [fault for fault in tried if fault is not None]
         if not faults:
             break
@@ -102,14 +102,14 @@ def faults_of(bell: BellReadings, explained: Explained) -> tuple[LocalFault, ...
     return tuple(found)
 
 
-def stands_off(bell: BellReadings, reach: Floats) -> bool:
-    """Whether most of the bell lies beyond elastic `reach` (n,) [mm] of the steel at every seat it may have had: then
-    it is no bell of this steel, whatever the batch."""
+def stands_off(bell: BellReadings, envelope: Floats) -> bool:
+    """Whether most of the bell lies beyond the elastic `envelope` (n,) [mm] of the steel at every seat it may have had:
+    then it is no bell of this steel, whatever the batch."""
     beyond = 0
     for index in range(len(bell.sessions)):
         rows = (bell.session == index) & (bell.springs > 0)
         if rows.any():
-            room = reach[rows] + SLIP_SD * np.sqrt(bell.variance[rows])
+            room = envelope[rows] + SLIP_SD * np.sqrt(bell.variance[rows])
             off = np.abs(bell.gap[rows] + SEATS_TRIED[:, None] * np.sin(bell.slope[rows])) > room
             beyond += int(off.sum(axis=1).min())
     return beyond > MOST_OF_THE_BELL * len(bell.gap)
@@ -158,13 +158,13 @@ def _shape_of(fault: LocalFault, bell: BellReadings) -> Floats:
 
 
 def _best(
-    bell: BellReadings, noise: Floats, rest: Floats, places: Floats, reach: Floats, width: float
+    bell: BellReadings, noise: Floats, rest: Floats, places: Floats, envelope: Floats, width: float
 ) -> LocalFault | None:
-    """The swelling of one width that explains most, when it wins by the margin and passes elastic reach."""
+    """The swelling of one width that explains most, when it wins by the margin and passes the elastic envelope."""
     shapes = _shape(bell.arc, places, width) * bell.springs[:, None]
     height, margin = _borne_out(shapes, noise, rest)
     best = int(np.argmax(margin))
-    limit = float(np.interp(places[best], bell.arc, reach))
+    limit = float(np.interp(places[best], bell.arc, envelope))
     if margin[best] < MARGIN or abs(height[best]) < limit:
         return None
     low, high = places[best] - REACH * width, places[best] + REACH * width

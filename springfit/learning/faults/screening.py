@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from springfit.learning.data.observations import Bell
 from springfit.learning.experience import Experience
 from springfit.learning.faults.fault_search import Explained, LocalFault, stands_off, without
-from springfit.learning.regression.hierarchy import local_turn
+from springfit.learning.regression.hierarchy import local_jacobian
 from springfit.learning.regression.prior_sd import Spreads
 from springfit.learning.regression.summaries import Columns, Summaries
 from springfit.learning.set_aside import AnotherSteel, BeyondReach, OneReadingOff, SetAside, UnlikeItsBatch
@@ -25,7 +25,7 @@ def of_this_steel(experience: Experience) -> Experience:
     """The experience without bells that cannot be of the steel they are booked on; those are set aside."""
     kept, strangers = [], []
     for bell in experience.bells:
-        if len(bell.gap) and stands_off(bell, bell.reach):
+        if len(bell.gap) and stands_off(bell, bell.envelope):
             strangers.append(SetAside(bell.bell_id, bell.batch_id, AnotherSteel()))
         elif len(bell.gap):
             kept.append(bell)
@@ -34,11 +34,11 @@ def of_this_steel(experience: Experience) -> Experience:
 
 def explained(bell: Bell, columns: Columns, k: Floats, spreads: Spreads) -> Explained:
     """What springback says of a bell's rows when its batch's shared coefficients are `k` (columns.shared,)."""
-    turn = bell.design @ local_turn(columns, k)
+    jacobian = bell.design @ local_jacobian(columns, k)
     variance = spreads.local_variance(Summaries.datums_of(bell))[0]
     seats = columns.all - columns.shared - 1
     variance[seats + 1 : seats + 3] += np.array([spreads["batch_hoop"], spreads["batch_along"]]) ** 2
-    return Explained(bell.design[:, : columns.shared] @ k, turn, variance, bell.reach)
+    return Explained(bell.design[:, : columns.shared] @ k, jacobian, variance, bell.envelope)
 
 
 def sound(experience: Experience, candidates: Iterable[Bell], faults: tuple[LocalFault, ...]) -> Experience:

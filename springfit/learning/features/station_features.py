@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from springfit.geometry.points import Points
 
-__all__ = ["FLARE_KNOTS_DEG", "STATION_FEATURES", "Bench", "StationFeature", "flare_coordinate"]
+__all__ = ["FLARE_KNOTS_DEG", "STATION_FEATURES", "StationFeature", "StationInputs", "flare_coordinate"]
 
 Floats = NDArray[np.float64]
 
@@ -29,7 +29,7 @@ FADES_MM = 15.0  # arc over which the draw end and the rim are felt; three decay
 
 
 @dataclass(frozen=True)
-class Bench:
+class StationInputs:
     """What a bell lies on as it is spun: n `points` of its steel (mm, rad), sheet `wall` [mm], the arcs [mm] where
     drawing stopped (`draw_end`, 0 = not drawn) and of the rim before trimming (`rim_arc`)."""
 
@@ -41,14 +41,14 @@ class Bench:
 
 @dataclass(frozen=True)
 class StationFeature:
-    """One number a station, `value(bench)` (n,). `sign` of its effect on the gap as the trade or the mechanics expects
+    """One number a station, `value(inputs)` (n,). `sign` of its effect on the gap as the trade or the mechanics expects
     it (0: either way)."""
 
     name: str
     unit: str
     reason: str
     sign: int
-    value: Callable[[Bench], Floats]
+    value: Callable[[StationInputs], Floats]
 
 
 def flare_coordinate(slope: Floats) -> Floats:
@@ -56,32 +56,32 @@ def flare_coordinate(slope: Floats) -> Floats:
     return np.interp(np.degrees(slope), FLARE_KNOTS_DEG, np.arange(len(FLARE_KNOTS_DEG), dtype=float))
 
 
-def zone(bench: Bench) -> Floats:
+def zone(inputs: StationInputs) -> Floats:
     """0 in the drawn zone, 1 in the spun one."""
-    if bench.draw_end <= 0:
-        return np.ones_like(bench.points.s)
-    return 0.5 * (1 + np.tanh((bench.points.s - bench.draw_end - 3.0) / (2 * DRAW_END_BLUR_MM)))
+    if inputs.draw_end <= 0:
+        return np.ones_like(inputs.points.s)
+    return 0.5 * (1 + np.tanh((inputs.points.s - inputs.draw_end - 3.0) / (2 * DRAW_END_BLUR_MM)))
 
 
-def overlap(bench: Bench) -> Floats:
+def overlap(inputs: StationInputs) -> Floats:
     """1 where spinning took over from drawing, fading toward the rim; 0 where drawn."""
-    past = np.clip(bench.points.s - bench.draw_end, 0.0, None)
-    return zone(bench) * np.exp(-past / FADES_MM)
+    past = np.clip(inputs.points.s - inputs.draw_end, 0.0, None)
+    return zone(inputs) * np.exp(-past / FADES_MM)
 
 
-def edge(bench: Bench) -> Floats:
+def edge(inputs: StationInputs) -> Floats:
     """1 at the rim before trimming, fading toward the tail."""
-    return np.exp(-np.clip(bench.rim_arc - bench.points.s, 0.0, None) / FADES_MM)
+    return np.exp(-np.clip(inputs.rim_arc - inputs.points.s, 0.0, None) / FADES_MM)
 
 
-def radius_over_wall(bench: Bench) -> Floats:
+def radius_over_wall(inputs: StationInputs) -> Floats:
     """ln of radius over wall, 0 at the usual rim."""
-    return np.log(bench.points.r / bench.wall / USUAL_RADIUS_OVER_WALL)
+    return np.log(inputs.points.r / inputs.wall / USUAL_RADIUS_OVER_WALL)
 
 
-def facet(bench: Bench) -> Floats:
+def facet(inputs: StationInputs) -> Floats:
     """Curvature [1/mm] above that of its neighbourhood."""
-    arc, curvature = bench.points.s, bench.points.curvature
+    arc, curvature = inputs.points.s, inputs.points.curvature
     return _felt(arc, curvature) - _neighbourhood(arc, curvature)
 
 

@@ -16,7 +16,7 @@ from springfit.learning.basis.hand import Hand
 from springfit.learning.basis.laid_state import laid_states
 from springfit.learning.basis.spun_sheet import draw_end_arc
 from springfit.learning.basis.stress_basis import StressBasis
-from springfit.learning.experience import reach_of
+from springfit.learning.experience import envelope_of
 from springfit.records.conditions import Conditions
 
 __all__ = ["AskedSteel", "asked_steel"]
@@ -29,12 +29,12 @@ DRAW_ENDS_TRIED = (0.85, 1.0, 1.15)
 @dataclass(frozen=True)
 class AskedSteel:
     """A bell of `mandrel` under `conditions`: for each place where drawing may have stopped its columns, `bases`, and
-    the elastic `reaches`, (n,) [mm] each."""
+    the elastic `envelopes`, (n,) [mm] each."""
 
     mandrel: Meridian
     conditions: Conditions
     bases: tuple[StressBasis, ...]
-    reaches: tuple[NDArray[np.float64], ...]
+    envelopes: tuple[NDArray[np.float64], ...]
 
 
 def asked_steel(
@@ -49,8 +49,8 @@ def asked_steel(
     tried = _tried(steel, conditions)
     laid = laid_states([(steel, one) for one in tried], hand)
     bases = tuple(batch_basis(mandrel, one, state, stage=stage) for one, state in zip(tried, laid, strict=True))
-    reaches = tuple(reach_of(mandrel, one, basis) for one, basis in zip(tried, bases, strict=True))
-    return AskedSteel(mandrel, conditions, bases, reaches)
+    envelopes = tuple(envelope_of(mandrel, one, basis) for one, basis in zip(tried, bases, strict=True))
+    return AskedSteel(mandrel, conditions, bases, envelopes)
 
 
 def _tried(steel: Meridian, conditions: Conditions) -> list[Conditions]:

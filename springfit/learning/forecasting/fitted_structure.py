@@ -125,12 +125,12 @@ class FittedStructure:
         """Of a batch not learned: its expected coefficients (shared,), how its own unknowns move them (shared, OWN),
         and what is not known of them (shared, m). What two bells of one sheet, spun otherwise, have in common has one
         name: the shop, what its batch has of its own, and blanks of both, which were the same whatever they were."""
-        k, turn, own = layout.linearised_at(facts, self.mean, np.zeros(OWN), STRUCTURES[self.name].link)
+        k, jacobian, own = layout.linearised_at(facts, self.mean, np.zeros(OWN), STRUCTURES[self.name].link)
         new = own * np.sqrt(self.spreads.new_batch_variance(layout, facts.features, self.mean))
         pull = np.zeros((len(k), 1))
         pull[TAIL_FIELD] = TAIL_PULL
         return k, own, joined_unknowns(
-            _numbered(("shop",), turn @ self._root),
+            _numbered(("shop",), jacobian @ self._root),
             _numbered(("batch", *_sheet(facts)), new),
             Unknowns((("pull",),), pull),
             self._labels(layout, facts, own[:, :MULTIPLIERS].sum(axis=1)),

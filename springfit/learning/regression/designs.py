@@ -28,14 +28,14 @@ from springfit.learning.regression.summaries import (
 )
 from springfit.records.conditions import Conditions
 
-__all__ = ["Face", "stage_of", "with_designs"]
+__all__ = ["MeasuredBasis", "stage_of", "with_designs"]
 
 Floats = NDArray[np.float64]
 BasisOf = Mapping[str, StressBasis]  # by stage
 
 
 @dataclass(frozen=True)
-class Face:
+class MeasuredBasis:
     """The fields of a batch on its first bell as last measured: `stage`, stations `arc` and `slope` (n,) [mm, rad], and
     the gap columns `normal` (n, fields) [mm] there."""
 
@@ -57,28 +57,28 @@ def with_designs(
     laid: LaidState | None,
     *,
     columns: Columns,
-    reach_of: Callable[[StressBasis], Floats],
-) -> tuple[tuple[Bell, ...], Face]:
-    """The bells of one batch with their designs, and the batch's face. `reach_of` gives the elastic reach [mm] at the
-    stations of a basis."""
+    envelope_of: Callable[[StressBasis], Floats],
+) -> tuple[tuple[Bell, ...], MeasuredBasis]:
+    """The bells of one batch with their designs, and its measured basis. `envelope_of` gives the elastic envelope [mm]
+    at the stations of a basis."""
     walls = sorted({bell.wall for bell in bells})
     stages = {stage_of(session.stage) for bell in bells for session in bell.sessions}
     ends = [
         {stage: batch_basis(steel, conditions, laid, stage=stage, wall=wall) for stage in sorted(stages)}
         for wall in (walls if len(walls) == 1 else (walls[0], walls[-1]))
     ]
-    reaches = {stage: reach_of(basis) for stage, basis in ends[0].items()}
+    envelopes = {stage: envelope_of(basis) for stage, basis in ends[0].items()}
     made = []
     for bell in bells:
         share = (bell.wall - walls[0]) / (walls[-1] - walls[0]) if len(ends) > 1 else 0.0
         design = _between([_design(bell, columns, bases, steel.length) for bases in ends], share)
         stage = stage_of(bell.sessions[0].stage)
-        reach = np.interp(bell.arc, ends[0][stage].arc, reaches[stage])
-        made.append(Bell(**vars(bell), design=design, reach=reach))
+        envelope = np.interp(bell.arc, ends[0][stage].arc, envelopes[stage])
+        made.append(Bell(**vars(bell), design=design, envelope=envelope))
     stage = stage_of(bells[0].sessions[-1].stage)
     share = (bells[0].wall - walls[0]) / (walls[-1] - walls[0]) if len(ends) > 1 else 0.0
     normal = _between([bases[stage].normal for bases in ends], share)
-    return tuple(made), Face(stage, ends[0][stage].arc, ends[0][stage].slope, normal)
+    return tuple(made), MeasuredBasis(stage, ends[0][stage].arc, ends[0][stage].slope, normal)
 
 
 def _between(ends: Sequence[Floats], share: float) -> Floats:

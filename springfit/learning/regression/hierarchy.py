@@ -24,7 +24,7 @@ from springfit.learning.regression.posterior import BatchPosterior, Posterior, S
 from springfit.learning.regression.prior_sd import Prior, Spreads
 from springfit.learning.regression.summaries import REMAINDERS, Columns, Summaries
 
-__all__ = ["SETTLED", "information_of", "local_turn", "solve"]
+__all__ = ["SETTLED", "information_of", "local_jacobian", "solve"]
 
 Floats = NDArray[np.float64]
 
@@ -182,9 +182,9 @@ class _Round:
         spread = self.spreads.batch_variance(self.layout, batch, theta)
         huu = own.T @ pulled + np.diag(1.0 / spread)
         inner = np.linalg.inv(huu).astype(np.float64)
-        bu, hux = own.T @ force, _turned(pulled.T, scale, by_told)
+        bu, hux = own.T @ force, _chained(pulled.T, scale, by_told)
         lean = inner @ hux
-        matrix = _turned(_turned(system.gram, scale, by_told).T, scale, by_told) - hux.T @ lean
+        matrix = _chained(_chained(system.gram, scale, by_told).T, scale, by_told) - hux.T @ lean
         self.square += float(system.square - (system.moment + force) @ offset - bu @ inner @ bu)
         self.log_determinant += system.log_determinant
         self.log_determinant += float(np.linalg.slogdet(huu)[1] + np.log(spread).sum())
@@ -208,8 +208,8 @@ class _Round:
             part, u = self.parts[batch], multipliers[batch]
             x = _known(part, theta)
             among = _known(part, _known(part, covariance).T)
-            turned = np.column_stack((np.diag(done.scale), done.by_told)) - done.own @ done.lean
-            spread = turned @ among @ turned.T + done.own @ done.inner @ done.own.T
+            chained = np.column_stack((np.diag(done.scale), done.by_told)) - done.own @ done.lean
+            spread = chained @ among @ chained.T + done.own @ done.inner @ done.own.T
             k = done.scale * x[:-TOLD] + done.by_told @ x[-TOLD:] + done.own @ u + done.offset
             within = done.inner + done.lean @ among @ done.lean.T
             batches[batch] = BatchPosterior(u, within, k, spread)
@@ -222,7 +222,7 @@ class _Round:
         return Posterior(theta, covariance, self.matrix, batches, mean, second, float(evidence), rounds)
 
 
-def _turned(rows: Floats, scale: Floats, by_told: Floats) -> Floats:
+def _chained(rows: Floats, scale: Floats, by_told: Floats) -> Floats:
     """Rows (n, shared) by coefficients as rows (n, shared + TOLD) by what they are made of, k = scale x + by_told t."""
     return np.column_stack((rows * scale, rows @ by_told))
 
@@ -236,14 +236,14 @@ def _local_count(summaries: Summaries) -> int:
     return summaries.columns.all - summaries.columns.shared + 2 + REMAINDERS
 
 
-def local_turn(columns: Columns, k: Floats) -> Floats:
+def local_jacobian(columns: Columns, k: Floats) -> Floats:
     """How a bell's own unknowns (seats, wall, v, remainder) act on the columns, (all, local)."""
     fields = len(FIELDS)
     nuisances = columns.all - columns.shared
-    turn = np.zeros((columns.all, nuisances + 2 + REMAINDERS))
-    turn[columns.shared + 1 :, : nuisances - 1] = np.eye(nuisances - 1)
-    turn[columns.shared, nuisances - 1] = 1.0
-    turn[:fields, nuisances] = k[:fields] * HOOP
-    turn[:fields, nuisances + 1] = k[:fields] * ALONG
-    turn[fields : fields + REMAINDERS, nuisances + 2 :] = np.eye(REMAINDERS)
-    return turn
+    jacobian = np.zeros((columns.all, nuisances + 2 + REMAINDERS))
+    jacobian[columns.shared + 1 :, : nuisances - 1] = np.eye(nuisances - 1)
+    jacobian[columns.shared, nuisances - 1] = 1.0
+    jacobian[:fields, nuisances] = k[:fields] * HOOP
+    jacobian[:fields, nuisances + 1] = k[:fields] * ALONG
+    jacobian[fields : fields + REMAINDERS, nuisances + 2 :] = np.eye(REMAINDERS)
+    return jacobian

@@ -119,15 +119,15 @@ class Layout:
         count, shared = len(FIELDS), self.columns.shared
         rows = self.told_rows(facts)
         linked = link.at(theta[self.slices["fields"]], rows @ theta, u)
-        k, turn, own = np.zeros(shared), np.zeros((shared, self.size)), np.zeros((shared, OWN))
+        k, jacobian, own = np.zeros(shared), np.zeros((shared, self.size)), np.zeros((shared, OWN))
         k[:count], own[:count] = linked.k, linked.own
-        turn[:count, self.slices["fields"]] = np.diag(linked.scale)
-        turn[:count] += linked.by_told @ rows
+        jacobian[:count, self.slices["fields"]] = np.diag(linked.scale)
+        jacobian[:count] += linked.by_told @ rows
         places, unknowns = np.arange(count, shared), self.places_of(facts)[count:]
         known = unknowns >= 0
-        turn[places[known], unknowns[known]] = 1.0
+        jacobian[places[known], unknowns[known]] = 1.0
         k[places[known]] = theta[unknowns[known]]
-        return k, turn, own
+        return k, jacobian, own
 
     def _remainder_places(self, mandrel_id: str) -> NDArray[np.intp]:
         if mandrel_id not in self.mandrels:

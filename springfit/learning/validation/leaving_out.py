@@ -82,7 +82,7 @@ def model_without(fit: Fit, fold: Collection[str]) -> SpringModel:
 def steel_of(fit: Fit, batch: str) -> AskedSteel:
     """The bell of a batch as its mandrel and conditions would be asked for."""
     made = fit.experience
-    return asked_steel(made.meridian(batch), made.conditions[batch], made.hand, stage=made.faces[batch].stage)
+    return asked_steel(made.meridian(batch), made.conditions[batch], made.hand, stage=made.measured_bases[batch].stage)
 
 
 def forecast_fold(

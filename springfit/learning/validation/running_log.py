@@ -65,7 +65,7 @@ class HeldAgainst:
 def told_of(model: SpringModel, fit: Fit, batch: str) -> Told:
     """What `model` says of a batch of `fit`, beside what its bells then showed there."""
     shown, made = measured_curve(fit, batch).curve, fit.experience
-    told = model.gap(made.meridian(batch), made.conditions[batch], stage=made.faces[batch].stage)
+    told = model.gap(made.meridian(batch), made.conditions[batch], stage=made.measured_bases[batch].stage)
     error = np.interp(shown.arc, told.arc, told.gap) - shown.gap
     spread = np.hypot(np.interp(shown.arc, told.arc, told.mean_sd), shown.gap_sd)
     density = student.logpdf(error / spread, told.freedom) - np.log(spread)

@@ -18,7 +18,6 @@ from springfit.learning.fit import Fit
 from springfit.learning.forecasting.asked_steel import AskedSteel
 from springfit.learning.forecasting.gap_forecast import Bands
 from springfit.learning.training_frame import thinned
-from springfit.learning.validation.held import OURS, Held, held_against
 from springfit.learning.validation.leaving_out import (
     LeftOut,
     Measured,
@@ -27,6 +26,7 @@ from springfit.learning.validation.leaving_out import (
     steel_of,
 )
 from springfit.learning.validation.plain_rules import BASELINES, PlainRules
+from springfit.learning.validation.prediction_score import OURS, PredictionScore, score_against
 from springfit.learning.validation.stacking import weighing
 
 __all__ = ["Score", "Validation", "validate"]
@@ -156,36 +156,36 @@ def _scores(
     folds: Sequence[tuple[LeftOut, ...]], measured: Mapping[str, Measured], known: Bands, new: Bands
 ) -> tuple[Score, ...]:
     """Scores of every method over left-out batches; those of one fold know nothing of one another."""
-    each = Parallel(n_jobs=-1, prefer="threads")(delayed(_held)(fold, measured, known, new) for fold in folds)
-    held = [one for fold in each for one in fold]
-    if not held:
+    each = Parallel(n_jobs=-1, prefer="threads")(delayed(_scored)(fold, measured, known, new) for fold in folds)
+    scored = [one for fold in each for one in fold]
+    if not scored:
         return ()
-    scores = [Score(name, **_size(name, held)) for name in (OURS, *BASELINES)]
-    return (Score(**{**vars(scores[0]), **_of_bands(held)}), *scores[1:])
+    scores = [Score(name, **_size(name, scored)) for name in (OURS, *BASELINES)]
+    return (Score(**{**vars(scores[0]), **_of_bands(scored)}), *scores[1:])
 
 
-def _held(
+def _scored(
     fold: tuple[LeftOut, ...], measured: Mapping[str, Measured], known: Bands, new: Bands
-) -> list[Held]:
-    """The forecasts of one fold held against what was measured, beside plain rules that know all the other batches."""
+) -> list[PredictionScore]:
+    """The forecasts of one fold scored against what was measured, beside plain rules that know the other batches."""
     there = fold[0].model.layout.facts
     rules = PlainRules.learned({batch: shown.curve for batch, shown in measured.items() if batch in there})
-    return [held_against(one.stated(known, new), measured[one.batch_id], rules) for one in fold]
+    return [score_against(one.stated(known, new), measured[one.batch_id], rules) for one in fold]
 
 
-def _of_bands(held: Sequence[Held]) -> dict[str, float]:
+def _of_bands(scored: Sequence[PredictionScore]) -> dict[str, float]:
     names = ("cover", "width_mm", "cover_bell", "width_bell_mm", "log_score")
-    return {name: float(np.mean([getattr(one, name) for one in held])) for name in names}
+    return {name: float(np.mean([getattr(one, name) for one in scored])) for name in names}
 
 
-def _size(method: str, held: Sequence[Held]) -> dict[str, float]:
+def _size(method: str, scored: Sequence[PredictionScore]) -> dict[str, float]:
     """Root mean squares over batches of each one's mean square, and the largest error of all [mm]."""
-    errors = [one.errors[method] for one in held]
+    errors = [one.errors[method] for one in scored]
     return {
         "rms_mm": _rms(np.mean(error**2) for error in errors),
         "worst_mm": float(max(np.max(np.abs(error)) for error in errors)),
-        "shape_rms_mm": _rms(np.mean(one.shape_error(method) ** 2) for one in held),
-        "place_rms_mm": _rms(one.place_error(method) ** 2 for one in held),
+        "shape_rms_mm": _rms(np.mean(one.shape_error(method) ** 2) for one in scored),
+        "place_rms_mm": _rms(one.place_error(method) ** 2 for one in scored),
     }
 
 

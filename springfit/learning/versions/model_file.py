@@ -10,7 +10,7 @@ import numpy as np
 
 from springfit.geometry.meridian import Meridian
 from springfit.learning.basis.hand import Hand
-from springfit.learning.coverage import Reach
+from springfit.learning.coverage import Coverage
 from springfit.learning.faults.back_pass import BackPassHump
 from springfit.learning.faults.fault_search import LocalFault
 from springfit.learning.features.batch_features import BATCH_FEATURES
@@ -47,7 +47,7 @@ def told_of_model(model: SpringModel) -> tuple[dict[str, Any], dict[str, np.ndar
         "structures": [{"name": one.name, "spreads": dict(one.spreads.values)} for one in model.structures],
         "known": dataclasses.asdict(model.known), "new": dataclasses.asdict(model.new),
         "noise_scale": dict(model.noise_scale), "hump": dataclasses.asdict(model.hump), "steel": list(model.steel),
-        "reach": {"mandrels": model.reach.mandrels, "labels": model.reach.labels},
+        "reach": {"mandrels": model.coverage.mandrels, "labels": model.coverage.labels},
         "set_aside": [plain_of(one) for one in model.set_aside],
         "faults": [dataclasses.asdict(one) for one in model.faults],
         "validation": model.validation,
@@ -55,8 +55,8 @@ def told_of_model(model: SpringModel) -> tuple[dict[str, Any], dict[str, np.ndar
     }  # fmt: skip
     arrays = {
         "features": np.array([layout.facts[batch.batch_id].features for batch in model.batches]),
-        "reach_stations": model.reach.stations, "reach_mandrel": model.reach.mandrel,
-        "reach_features": model.reach.features,
+        "reach_stations": model.coverage.stations, "reach_mandrel": model.coverage.mandrel,
+        "reach_features": model.coverage.features,
     }  # fmt: skip
     for one in model.structures:
         arrays[f"mean_{one.name}"], arrays[f"covariance_{one.name}"] = one.mean, one.covariance
@@ -73,7 +73,7 @@ def model_of(told: Mapping[str, Any], arrays: Mapping[str, np.ndarray]) -> Sprin
         for batch, features, labels in zip(batches, arrays["features"], told["labels"], strict=True)
     }
     columns = Columns(tuple(told["columns"]["gauges"]), tuple(told["columns"]["gauge_spread"]))
-    reach = Reach(
+    coverage = Coverage(
         arrays["reach_stations"], arrays["reach_mandrel"], tuple(told["reach"]["mandrels"]),
         arrays["reach_features"], _tuples(told["reach"]["labels"]),
     )  # fmt: skip
@@ -84,7 +84,7 @@ def model_of(told: Mapping[str, Any], arrays: Mapping[str, np.ndarray]) -> Sprin
         known=_bands(told["known"]), new=_bands(told["new"]), noise_scale=told["noise_scale"],
         hump=BackPassHump(**told["hump"]), batches=batches,
         steel={name: Meridian(*arrays[f"steel_{index}"]) for index, name in enumerate(told["steel"])},
-        reach=reach, set_aside=tuple(set_aside_of(one) for one in told["set_aside"]),
+        coverage=coverage, set_aside=tuple(set_aside_of(one) for one in told["set_aside"]),
         faults=tuple(LocalFault(**one) for one in told["faults"]), validation=told["validation"],
         memory=None if told["memory"] is None else Memory(**told["memory"]),
     )  # fmt: skip
@@ -92,8 +92,8 @@ def model_of(told: Mapping[str, Any], arrays: Mapping[str, np.ndarray]) -> Sprin
 
 def shapes_of(model: SpringModel) -> list[tuple[str, tuple[int, ...], tuple[int, ...]]]:
     """Arrays by name with the shape found and the one that the rest of the model asks for."""
-    size, reach, features = model.layout.size, model.reach, len(BATCH_FEATURES)
-    stations, count = len(reach.mandrel), len(model.structures)
+    size, coverage, features = model.layout.size, model.coverage, len(BATCH_FEATURES)
+    stations, count = len(coverage.mandrel), len(model.structures)
     of_structures = [
         entry
         for one in model.structures
@@ -109,8 +109,8 @@ def shapes_of(model: SpringModel) -> list[tuple[str, tuple[int, ...], tuple[int,
     ]
     return [
         *of_structures, *weights,
-        ("reach_stations", reach.stations.shape, (stations, 2)),
-        ("reach_features", reach.features.shape, (features, 2)),
+        ("reach_stations", coverage.stations.shape, (stations, 2)),
+        ("reach_features", coverage.features.shape, (features, 2)),
         *((f"features of {batch}", f.features.shape, (features,)) for batch, f in model.layout.facts.items()),
     ]  # fmt: skip
 

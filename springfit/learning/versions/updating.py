@@ -59,7 +59,7 @@ class Update:
         return replace(
             new, layout=layout, batches=(*old.batches, *new.batches),
             steel={**old.steel, **{name: steel for name, steel in new.steel.items() if name in later}},
-            reach=joined(old.reach, new.reach, layout.levels),
+            coverage=joined(old.coverage, new.coverage, layout.levels),
             set_aside=(*old.set_aside, *new.set_aside), faults=(*old.faults, *new.faults),
             noise_scale=old.noise_scale, validation=old.validation,
         )  # fmt: skip

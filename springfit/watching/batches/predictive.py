@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from springfit.learning.basis.stress_fields import FIELDS
 from springfit.learning.data.observations import Bell
-from springfit.learning.regression.hierarchy import local_turn
+from springfit.learning.regression.hierarchy import local_jacobian
 from springfit.learning.regression.layout import BatchFacts
 from springfit.learning.regression.summaries import REMAINDERS, Columns, Summaries
 from springfit.watching.batches.known_before import KnownBefore
@@ -30,7 +30,7 @@ Floats = NDArray[np.float64]
 @dataclass(frozen=True)
 class BellRows:
     """One bell: residuals `rest` (n,) [mm] of its readings, their `noise` variance (n,) [mm^2], what its own unknowns
-    do to them (`local`, n x m, one sd a column), the gap that was `expected` (n,) [mm] and that `reach` (n,) [mm]."""
+    do to them (`local`, n x m, one sd a column), the gap that was `expected` and its elastic `envelope`, (n,) [mm]."""
 
     bell: Bell
     rest: Floats
@@ -102,7 +102,7 @@ def predictive_of(
     """The readings of a batch's `bells` beside what was `known` before them."""
     k, own, unknown = known.of_batch(facts, columns)
     spreads, gap_columns = known.structure.spreads, len(FIELDS) + REMAINDERS
-    turn = local_turn(columns, k)
+    turn = local_jacobian(columns, k)
     sized = own[:, :2].sum(axis=1)
     rows, factors, multipliers = [], [], []
     for bell in bells:

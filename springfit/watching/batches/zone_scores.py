@@ -38,7 +38,7 @@ FURTHEST = 8.0  # normal scores are cut there: beyond it a probability says noth
 class ZoneScore:
     """One zone of one batch, lengths in mm per side. `forecast` mean gap over the readings, `measured` the same as the
     bells show it, `shift` between them with its `shift_sd`, and that as a normal `score`. `spread` sd of the bells
-    about their mean, `usual_spread` what hands and gauges make, `spread_score` normal (nan with one bell); `reach`
+    about their mean, `usual_spread` what hands and gauges make, `spread_score` normal (nan with one bell); `envelope`
     elastic."""
 
     batch_id: str
@@ -53,7 +53,7 @@ class ZoneScore:
     spread: float
     usual_spread: float
     spread_score: float
-    reach: float
+    envelope: float
 
 
 def zone_scores(predictive: Predictive, zones: NDArray[np.intp]) -> tuple[ZoneScore, ...]:
@@ -61,7 +61,7 @@ def zone_scores(predictive: Predictive, zones: NDArray[np.intp]) -> tuple[ZoneSc
     placed = predictive.rows("springs") > 0
     freedom = freedom_of(predictive.known.batches)
     expected = np.concatenate([one.expected for one in predictive.bells])
-    reach = predictive.rows("reach")
+    envelope = predictive.rows("envelope")
     scores = []
     for number, zone in enumerate(ZONES):
         inside = placed & (zones == number)
@@ -77,7 +77,7 @@ def zone_scores(predictive: Predictive, zones: NDArray[np.intp]) -> tuple[ZoneSc
         scores.append(
             ZoneScore(
                 predictive.batch_id, zone, bells, int(inside.sum()), forecast, forecast + shift, shift, sd, score,
-                spread, usual, spread_score, float(reach[inside].max()),
+                spread, usual, spread_score, float(envelope[inside].max()),
             )
         )  # fmt: skip
     return tuple(scores)

@@ -1,8 +1,8 @@
 """The faults of one bell, before its batch is judged: a single wrong reading, a swelling or dent, a bell off its seat.
 
 A wrong reading comes first: one row that stands out alone, whose neighbours are as forecast, is the tape measure's and
-never the spinning's. Then swellings beyond elastic reach; then a bell that nothing explains is asked whether a seat, a
-gauge or a wall would.
+never the spinning's. Then swellings beyond the elastic envelope; then a bell that nothing explains is asked whether a
+seat, a gauge or a wall would.
 """
 
 from __future__ import annotations
@@ -46,7 +46,7 @@ def searched(one: BellRows, factor: Floats, draw_end: float) -> SearchedBell:
     rows, factor, slips = _without_slips(one, factor)
     freedom = np.hstack((rows.local, factor))
     bell = replace(rows.bell, variance=rows.noise)
-    explained = Explained(bell.gap - rows.rest, freedom, np.ones(freedom.shape[1]), bell.reach)
+    explained = Explained(bell.gap - rows.rest, freedom, np.ones(freedom.shape[1]), bell.envelope)
     faults = faults_of(bell, explained)
     named = _apart([_named(fault, draw_end) for fault in faults])
     sound = without(rows.bell, faults)

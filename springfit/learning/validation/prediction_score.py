@@ -14,7 +14,7 @@ from springfit.learning.forecasting.gap_forecast import GapForecast
 from springfit.learning.validation.leaving_out import Measured
 from springfit.learning.validation.plain_rules import BASELINES, PlainRules
 
-__all__ = ["OURS", "Held", "held_against"]
+__all__ = ["OURS", "PredictionScore", "score_against"]
 
 Floats = NDArray[np.float64]
 
@@ -22,7 +22,7 @@ OURS = "springfit"
 
 
 @dataclass(frozen=True)
-class Held:
+class PredictionScore:
     """Errors (n,) [mm] over the flare by method, with the sine (n,) of the slope there; share of the flare inside the
     90 % band of the batch's mean, and of its bells' inside that of one bell, with their widths [mm]; the mean log
     density of what was measured."""
@@ -44,14 +44,14 @@ class Held:
         return self.errors[method] + self.place_error(method) * self.sine
 
 
-def held_against(told: GapForecast, shown: Measured, rules: PlainRules) -> Held:
+def score_against(told: GapForecast, shown: Measured, rules: PlainRules) -> PredictionScore:
     """A forecast held against what the batch measured, beside what plain `rules` say that do not know the batch."""
     curve = shown.curve
     gap, sd, bell_sd = (np.interp(curve.arc, told.arc, v) for v in (told.gap, told.mean_sd, told.bell_sd))
     error, spread, bell_spread = gap - curve.gap, np.hypot(sd, curve.gap_sd), np.hypot(bell_sd, curve.gap_sd)
     half = float(student.ppf(0.95, told.freedom))
     plain = {name: rules.forecast(name, curve) - curve.gap for name in BASELINES}
-    return Held(
+    return PredictionScore(
         errors={OURS: error, **plain},
         sine=np.sin(curve.slope),
         cover=float(np.mean(np.abs(error) <= half * spread)),
