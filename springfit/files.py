@@ -1,9 +1,10 @@
 """Putting files in place: whole or not at all, and through to the disk before the old ones go.
 
-Every file of the program is written here. The data goes to a hidden name in the same folder, is flushed to the disk
-(fsync), takes its name by one rename, and the folder's list of names is flushed after it: after a power cut there is
-the old file or the new one, never half of one. (The order is the one that POSIX `rename` and `fsync` ask for.) What
-a stopped process leaves under hidden names goes with the next writing into that folder (`unfinished`).
+Every file of the program is written here, but for the log at the bench, which only grows. The data goes to a hidden
+name in the same folder, is flushed to the disk (fsync), takes its name by one rename, and the folder's list of names is
+flushed after it: after a power cut there is the old file or the new one, never half of one. (The order is the one that
+POSIX `rename` and `fsync` ask for.) What a stopped process leaves under hidden names goes with the next writing into
+that folder (`unfinished`).
 """
 
 from __future__ import annotations

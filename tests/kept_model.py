@@ -4,7 +4,7 @@
 
 writes `tests/data/model_format_N`: the small book as `springfit train` learns it, and `forecast.csv`, what that model
 says of a new batch like the book's last. The numbers are this program's own, no outside truth. Run it only after the
-format was raised; the folder of the older format stays, and a later program is held to it too.
+format was raised; the folder of an older format stays as long as that format is read.
 """
 
 from __future__ import annotations

@@ -6,8 +6,9 @@ import math
 from fractions import Fraction
 
 from springfit.lengths import from_mm
+from springfit.reporting.wording.length_wording import Units, small_unit
 
-__all__ = ["amount_unit", "shop_number", "shop_size", "small_size", "unit_of_reading"]
+__all__ = ["shop_number", "shop_size", "small_size", "unit_of_reading"]
 
 _FINEST = 64  # parts of an inch that a rule is marked in and a shop speaks of
 _NEAR_IN = 2e-6  # of a mark: a size kept in mm or in five decimals of an inch is still that mark
@@ -30,22 +31,17 @@ def shop_size(value_mm: float, unit: str) -> str:
     return f"{from_mm(value_mm, unit):.{3 if unit == 'in' else 2}f}"
 
 
-def small_size(value_mm: float, units: str) -> str:
+def small_size(value_mm: float, units: Units) -> str:
     """A small distance [mm] with its unit: to a tenth of a thou, or to a hundredth of a millimetre; empty for nan."""
     if not math.isfinite(value_mm):
         return ""
-    unit = amount_unit(units)
+    unit = small_unit(units)
     return f"{from_mm(value_mm, unit):.{1 if unit == 'thou' else 2}f} {unit}"
 
 
 def unit_of_reading(kind: str, units: str) -> str:
     """The unit that a reading of `kind` is typed in: feelers are marked in thou where the book is in inches."""
     return "thou" if units == "in" and kind == "clearance" else units
-
-
-def amount_unit(units: str) -> str:
-    """The unit of small distances."""
-    return "thou" if units == "in" else "mm"
 
 
 def _fraction(value: Fraction) -> str:

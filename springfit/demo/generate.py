@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from springfit.demo.keeping.book_sheets import in_units, write_book
+from springfit.demo.keeping.book_sheets import in_units, write_book, write_table
 from springfit.demo.old_shop import FAMILY, WORN, first_steel, linnet_line, old_shop_tables
 from springfit.demo.shop import Shop
 from springfit.demo.spinning.families import BellLine
@@ -52,7 +52,7 @@ def _write_shop(shop: Shop, folder: Path) -> None:
     by_rule = profile["mandrel_id"].isin(["WREN", "HERON"])  # read off a steel rule, so written as fractions
     at = profile["z_in"].tolist()
     profile["z_in"] = [_as_fraction(z) if rule else repr(z) for z, rule in zip(at, by_rule, strict=True)]
-    profile.to_csv(folder / "mandrel_profile.csv", index=False, lineterminator="\n")
+    write_table(profile, folder / "mandrel_profile.csv")
     write_file(folder / PACKAGE, package_bytes(read_sheets(folder)[0]))
 
 
@@ -78,7 +78,7 @@ def _write_truth(shop: Shop, folder: Path) -> None:
     }
     frames |= {f"original_{FAMILY}": _points(linnet_line()), f"first_{WORN}": _points(first_steel())}
     for name, frame in frames.items():
-        frame.to_csv(folder / f"{name}.csv", index=False, lineterminator="\n")
+        write_table(frame, folder / f"{name}.csv")
 
 
 def _points(line: BellLine) -> pd.DataFrame:
@@ -91,7 +91,7 @@ def _write_draft(out: Path) -> None:
     line, habit = new_mandrels()[DRAFT]
     z, r, _ = line.points_at(stations_along(line, step_mm=INCH / 4))
     profile = pd.DataFrame({"z_in": np.round(z / INCH, 4) + 0.0, "diameter_in": np.round(2.0 * r / INCH, 4)})
-    profile.to_csv(out / "draft_mandrel.csv", index=False, lineterminator="\n")
+    write_table(profile, out / "draft_mandrel.csv")
     usual = {
         "alloy": habit.alloy,
         "temper": "OS035",
@@ -112,7 +112,7 @@ def _write_draft(out: Path) -> None:
         {"name": "red brass", **usual, "alloy": "C23000"},
         {"name": "half hard", **usual, "temper": "H02", "anneal": "none", "hump": None},
     ]
-    pd.DataFrame(rows).round(3).to_csv(out / "draft_conditions.csv", index=False, lineterminator="\n")
+    write_table(pd.DataFrame(rows).round(3), out / "draft_conditions.csv")
 
 
 def main(arguments: list[str] | None = None) -> int:

@@ -17,7 +17,7 @@ from sklearn.linear_model import lars_path
 
 from springfit.geometry.points import FloatArray
 
-__all__ = ["TrendPath", "bent_line", "trend_path"]
+__all__ = ["TrendPath", "trend_path"]
 
 
 @dataclass(frozen=True)
@@ -50,10 +50,3 @@ def trend_path(x: FloatArray, y: FloatArray, *, most: int) -> TrendPath:
     steps = [tuple(int(i) + 1 for i in np.flatnonzero(column)) for column in sizes.T]
     count = next((i for i, knots in enumerate(steps) if len(knots) > most), len(steps))
     return TrendPath(np.asarray(alphas[:count]) * x.size, tuple(steps[:count]))
-
-
-def bent_line(x: FloatArray, y: FloatArray, knots: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Least-squares line that bends at `knots` (k,): its values at x, and its slopes from bend to bend (k + 1,)."""
-    rows = np.column_stack((np.ones_like(x), x, np.maximum(x[:, None] - knots, 0.0)))
-    sizes = np.linalg.lstsq(rows, y, rcond=None)[0]
-    return np.asarray(rows @ sizes), np.asarray(np.cumsum(sizes[1:]))

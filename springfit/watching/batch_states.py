@@ -6,13 +6,17 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from springfit.watching.batches.bell_zones import ZONES
 from springfit.watching.batches.zone_scores import ZoneScore
+from springfit.watching.charts.change_point import LEAST, change_point
 from springfit.watching.charts.control_chart import LEAST_EARLIER, STOP, WATCH, ControlChart, control_chart
 from springfit.watching.judged_batches import JudgedBatch
 
 __all__ = ["STATES", "BatchState", "ZoneState", "batch_states", "worst"]
+
+Floats = NDArray[np.float64]
 
 STATES = ("usual", "watch", "stop")
 # Share of a batch's bells with a fault of the spinning at which the batch is to stop; half: then it is the batch;
@@ -23,12 +27,12 @@ MOST_BELLS = 0.5
 @dataclass(frozen=True)
 class ZoneState:
     """A zone of a batch: its `score`, its `state`, what gave it (`by`: value, sum, mean, spread, envelope, fault or
-    empty),
-    and where the chart of its mandrel then stood."""
+    empty), the batch that a shift of sum or mean began with (`since`), and where its mandrel's chart then stood."""
 
     score: ZoneScore
     state: str
     by: str
+    since: str
     standard: float
     sum_high: float
     sum_low: float
@@ -72,22 +76,29 @@ def _chart(mine: Sequence[tuple[JudgedBatch, ZoneScore]]) -> dict[tuple[str, str
     faulty = [any(not named.of_measuring and not named.bell_id for named in one.named) for one, _ in mine]
     chart = control_chart([score.score for _, score in mine], [one.earlier for one, _ in mine], faulty)
     return {
-        (one.batch_id, score.zone): _zone_state(score, chart, place, limited=one.earlier >= LEAST_EARLIER)
-        for place, (one, score) in enumerate(mine)
+        (one.batch_id, score.zone): _zone_state(mine, chart, place) for place, (one, score) in enumerate(mine)
     }
 
 
-def _zone_state(score: ZoneScore, chart: ControlChart, place: int, *, limited: bool) -> ZoneState:
+def _zone_state(mine: Sequence[tuple[JudgedBatch, ZoneScore]], chart: ControlChart, place: int) -> ZoneState:
+    one, score = mine[place]
     state, by = chart.state[place], chart.by[place]
-    if not limited:
+    if one.earlier < LEAST_EARLIER:
         beyond = abs(score.measured) > score.envelope
         state, by = ("stop", "envelope") if beyond else ("usual", "")
     elif state == "usual" and np.isfinite(score.spread_score) and score.spread_score > WATCH:
         state, by = ("stop" if score.spread_score > STOP else "watch"), "spread"
+    since = mine[_began(chart.standard[: place + 1])][0].batch_id if by in ("sum", "mean") else ""
     return ZoneState(
-        score, state, by, float(chart.standard[place]), float(chart.sums.high[place]), float(chart.sums.low[place]),
-        float(chart.means.mean[place]), float(chart.means.limit[place]),
+        score, state, by, since, float(chart.standard[place]), float(chart.sums.high[place]),
+        float(chart.sums.low[place]), float(chart.means.mean[place]), float(chart.means.limit[place]),
     )  # fmt: skip
+
+
+def _began(standard: Floats) -> int:
+    """Number of the value (n,), nan where there were no limits, at which the mean most likely broke."""
+    known = np.flatnonzero(np.isfinite(standard))
+    return int(known[change_point(standard[known]).after if known.size >= LEAST else 0])
 
 
 def _state(one: JudgedBatch, charted: dict[tuple[str, str], ZoneState]) -> BatchState:
@@ -118,4 +129,4 @@ def _unread(one: JudgedBatch, zone: str) -> ZoneState:
     """A zone of which no sound reading is left."""
     none = float("nan")
     score = ZoneScore(one.batch_id, zone, len(one.bells), 0, none, none, none, none, none, none, none, none, none)
-    return ZoneState(score, "usual", "", none, none, none, none, none)
+    return ZoneState(score, "usual", "", "", none, none, none, none, none)

@@ -11,10 +11,10 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from run_lengths import run_length_of_mean, run_length_of_single, run_length_of_sum
 
+from springfit.watching.charts.control_chart import LEAST_EARLIER, control_chart
 from springfit.watching.charts.cumulative_sum import cumulative_sum
-from springfit.watching.charts.individual_values import individual_limits
-from springfit.watching.charts.run_length import run_length_of_mean, run_length_of_single, run_length_of_sum
 from springfit.watching.charts.weighted_mean import weighted_mean
 
 TWO_PLACES, FOUR_PLACES, ONE_PLACE = 0.0051, 5e-5, 0.051
@@ -39,9 +39,15 @@ def test_weighted_mean_of_the_handbook() -> None:
 
 
 def test_single_values_of_the_handbook() -> None:
-    low, mean, high = individual_limits(SINGLE)
-    assert mean == pytest.approx(50.81)
-    assert (low, high) == pytest.approx((45.8159, 55.8041), abs=0.002)  # printed with d2 rounded to 1.128
+    """None of the ten is past the limits printed with them, 45.8159 and 55.8041; a value just past either is told."""
+    low, high = 45.8159, 55.8041
+
+    def past(value: float) -> bool:
+        score = (value - (low + high) / 2) / ((high - low) / 6)
+        return control_chart([score], [LEAST_EARLIER]).by[0] == "value"
+
+    assert not any(past(value) for value in (*SINGLE, low + 0.01, high - 0.01))
+    assert past(low - 0.01) and past(high + 0.01)
 
 
 def test_cumulative_sum_of_the_handbook() -> None:

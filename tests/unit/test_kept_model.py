@@ -37,7 +37,7 @@ def test_a_kept_model_loads_and_says_the_same_numbers(kept: int) -> None:
     [
         ("springfit model 1", "older", "train again"),  # how 0.1.0 named its format, in another flow stress
         (FORMAT - 1, "older", "train again"),  # its sheet was laid by no hand of its own
-        (FORMAT + 1, "newer", "a newer springfit"),
+        (FORMAT + 1, "newer", "use the newer springfit"),
     ],
 )
 def test_a_kept_model_of_another_format_is_refused_by_name(
@@ -51,6 +51,15 @@ def test_a_kept_model_of_another_format_is_refused_by_name(
     (finding,) = refused.value.findings
     assert finding.file == str(path) and repr(found) in finding.what and f"{said} than this program" in finding.what
     assert remedy in f"{finding.expected}; {finding.remedy}"
+
+
+@pytest.mark.parametrize("found", [None, True, 7.0, "7", [7]])
+def test_what_is_no_format_is_no_model(found: object, tmp_path: Path) -> None:
+    shutil.copytree(DATA / f"{NAMED}{FORMAT}", tmp_path / "store")
+    path = tmp_path / "store" / "v0001" / "model.json"
+    path.write_text(json.dumps({**json.loads(path.read_text(encoding="utf-8")), "format": found}), encoding="utf-8")
+    with pytest.raises(BookError, match="this is no springfit model: its format is"):
+        ModelStore(tmp_path / "store").load()
 
 
 @pytest.mark.parametrize("told", [{"reason": "then"}, {"kind": "moonstruck"}, {"kind": "beyond_reach", "size_mm": 0.1}])

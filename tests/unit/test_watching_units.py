@@ -12,6 +12,7 @@ from small_book import sheets, write
 
 from springfit.learning.set_aside import SetAside, UnlikeItsBatch
 from springfit.records.reading import read_book
+from springfit.reporting.watching_pages.fault_wording import size_words
 from springfit.reporting.watching_pages.watch_tables import BELL_COLUMNS, bell_table
 from springfit.watching.batches.steel_line import SteelLine
 from springfit.watching.bell_states import bell_states
@@ -39,6 +40,11 @@ def test_a_wrong_reading(units: Unit, size: float, said: str, tmp_path: Path) ->
     batch = JudgedBatch("B1", "OAK", 0, "", 9, "", (), (slip,), (bell,), (), None, 300.0, LINE, None)
     (found,) = slip_findings(book, [batch])
     assert said in found.what
+
+
+def test_a_gauge_off_its_zero_is_named() -> None:
+    zero = Named("gauge_zero", "B1", "", -0.05, 0.01, "mm", (0.0, 9.0), 9.0, ("gauge_zero",), gauge_id="CAL-2")
+    assert size_words(zero, "mm") == "-0.050 mm per side, gauge CAL-2"
 
 
 @pytest.mark.parametrize(("units", "off"), [("mm", "0.43 mm"), ("in", "17 thou")])

@@ -17,7 +17,7 @@ import numpy as np
 
 from springfit.bench.asking.joined_changes import Changes, Joined, ToldBell, joined
 from springfit.bench.asking.sliders import Slider, changed, sliders_of
-from springfit.bench.shop_numbers import amount_unit, shop_number
+from springfit.bench.shop_numbers import shop_number
 from springfit.decisions.forecast import forecast_of
 from springfit.findings import BookError
 from springfit.geometry.meridian import Meridian
@@ -30,6 +30,7 @@ from springfit.records.book import Book
 from springfit.records.conditions import Conditions
 from springfit.records.reading import read_book
 from springfit.reporting.wording.cannot_tell import coverage_words
+from springfit.reporting.wording.length_wording import Units, small_unit
 
 __all__ = ["Asked", "main"]
 
@@ -128,7 +129,7 @@ def _answer(asked: dict[str, Any], question: dict[str, Any]) -> dict[str, Any]:
 def _view(of: Asked, told: Joined | None) -> dict[str, Any]:
     done, whole = of.worked()
     view: dict[str, Any] = {
-        "sliders": [vars(slider) for slider in of.sliders], "unit": amount_unit(of.units), "station_unit": of.units,
+        "sliders": [vars(slider) for slider in of.sliders], "unit": small_unit(of.units), "station_unit": of.units,
         "worked": done, "of": whole, "version": of.model.version, "bells": of.model.bells,
     }  # fmt: skip
     if told is None:
@@ -141,10 +142,10 @@ def _view(of: Asked, told: Joined | None) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _line(bell: ToldBell, units: str) -> list[list[float]]:
+def _line(bell: ToldBell, units: Units) -> list[list[float]]:
     """Station, gap, least and most, in the shop's units, at so many places as are drawn."""
     at = np.unique(np.linspace(0, bell.z.size - 1, _POINTS).astype(int))
-    amount = amount_unit(units)
+    amount = small_unit(units)
     return [
         [round(from_mm(float(bell.z[n]), units), 4), *(round(from_mm(float(part[n]), amount), 3)
                                                        for part in (bell.gap, bell.low, bell.high))]
@@ -152,11 +153,11 @@ def _line(bell: ToldBell, units: str) -> list[list[float]]:
     ]  # fmt: skip
 
 
-def _change(bell: ToldBell, units: str) -> list[list[float]]:
+def _change(bell: ToldBell, units: Units) -> list[list[float]]:
     """Difference from the present bell, least and most, at so many of its places as are drawn."""
     at = np.unique(np.linspace(0, bell.change.size - 1, _POINTS).astype(int))
     parts = (bell.change, bell.change - bell.change_half, bell.change + bell.change_half)
-    amount = amount_unit(units)
+    amount = small_unit(units)
     return [[round(from_mm(float(part[n]), amount), 3) for part in parts] for n in at]
 
 

@@ -16,7 +16,6 @@ from springfit.bench.entry.entry_place import Place, Taken, place_of, taken_of
 __all__ = ["KINDS_OF_SHEET", "BenchSheet", "EventError", "applied"]
 
 KINDS_OF_SHEET = ("batch", "mandrel", "target", "gauge")
-NOT_WRITTEN_DOWN = None  # of a field: said to be unknown, which is not the same as not said yet
 _MOST_BELLS = 500  # of one sheet: a batch is some ten; a bound
 _MOST_CELLS = 40  # that one event sets: more than a sheet has columns
 _LONGEST_CELL = 400  # letters: a note is the longest thing that is written

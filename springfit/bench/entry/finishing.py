@@ -15,7 +15,7 @@ from springfit.findings import BookError, Finding
 from springfit.records.editing.adding import Addition, add_sheets
 from springfit.records.editing.undoing import undo_addition
 
-__all__ = ["finish", "take_back", "would_add"]
+__all__ = ["finish", "take_back"]
 
 _FROM = re.compile(r"From bench-([0-9a-z]{8,40})-[0-9a-f]{8}:")  # of the note that an addition leaves in the book
 
@@ -28,18 +28,11 @@ def finish(book: Path, desk: Desk, sheet_id: str) -> Addition:
     """
     sheet = desk.sheet(sheet_id)
     _require_something(sheet)
-    done = _added(book, desk, sheet, dry_run=False)
+    done = _added(book, desk, sheet)
     event = {"id": f"finish{secrets.token_hex(8)}", "what": "finished", "counted": len(sheet.ids)}
     if desk.take(sheet_id, event).finished:
         desk.put_away(sheet_id)
     return done
-
-
-def would_add(book: Path, desk: Desk, sheet_id: str) -> Addition:
-    """What finishing the sheet would do, nothing written to the book; BookError with what stands in the way."""
-    sheet = desk.sheet(sheet_id)
-    _require_something(sheet)
-    return _added(book, desk, sheet, dry_run=True)
 
 
 def take_back(book: Path, desk: Desk) -> tuple[tuple[str, ...], str | None]:
@@ -52,11 +45,11 @@ def take_back(book: Path, desk: Desk) -> tuple[tuple[str, ...], str | None]:
     return lines, found.group(1)
 
 
-def _added(book: Path, desk: Desk, sheet: BenchSheet, *, dry_run: bool) -> Addition:
+def _added(book: Path, desk: Desk, sheet: BenchSheet) -> Addition:
     folder = desk.folder / f"bench-{sheet.sheet_id}-{secrets.token_hex(4)}"
     write_folder(sheet_files(sheet), folder)
     try:
-        return add_sheets(book, folder, dry_run=dry_run)
+        return add_sheets(book, folder)
     finally:
         shutil.rmtree(folder, ignore_errors=True)
 

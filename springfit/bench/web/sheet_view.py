@@ -12,11 +12,12 @@ from springfit.bench.entry.bench_sheet import BenchSheet
 from springfit.bench.entry.entry_place import Place
 from springfit.bench.judging.as_typed import Judged
 from springfit.bench.judging.judge import Judge, steel_of
-from springfit.bench.shop_numbers import amount_unit, shop_number, unit_of_reading
+from springfit.bench.shop_numbers import shop_number, unit_of_reading
 from springfit.bench.web.field_words import DATUM_WORDS, KIND_WORDS, STAGE_WORDS
 from springfit.findings import Finding
 from springfit.lengths import from_mm
 from springfit.records.book import Book
+from springfit.reporting.wording.length_wording import Units, small_unit
 
 __all__ = ["curve_view", "judged_view", "sheet_view"]
 
@@ -44,21 +45,21 @@ def sheet_view(sheet: BenchSheet, book: Book | None) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def judged_view(said: Judged, place: Place, units: str, *, answered: bool) -> dict[str, Any]:
+def judged_view(said: Judged, place: Place, units: Units, *, answered: bool) -> dict[str, Any]:
     """Doubts as the page asks them, and the dot in the shop's units; a doubt that was answered is not asked again."""
     asked = [finding for finding in said.findings if finding.grade == "error" or not answered]
     return {"doubts": [_doubt(finding) for finding in asked], "dot": _point(said.dot, units)}
 
 
-def curve_view(judge: Judge, sheet: BenchSheet, place: Place, units: str) -> dict[str, Any]:
+def curve_view(judge: Judge, sheet: BenchSheet, place: Place, units: Units) -> dict[str, Any]:
     """The bells before as a ribbon, and a dot for each value of the bell, in the shop's units."""
     ribbon = [
-        [from_mm(z, units), from_mm(low, amount_unit(units)), from_mm(high, amount_unit(units))]
+        [from_mm(z, units), from_mm(low, small_unit(units)), from_mm(high, small_unit(units))]
         for z, low, high in judge.curve(sheet, place)
     ]
     dots = [_point(dot, units) for dot in judge.dots(sheet, place, _MOST_DOTS)]
     return {
-        "ribbon": ribbon, "dots": [dot for dot in dots if dot], "unit": amount_unit(units), "station_unit": units,
+        "ribbon": ribbon, "dots": [dot for dot in dots if dot], "unit": small_unit(units), "station_unit": units,
     }  # fmt: skip
 
 
@@ -76,10 +77,10 @@ def _spoken(text: str) -> str:
     return text
 
 
-def _point(dot: tuple[float, float], units: str) -> list[float] | None:
+def _point(dot: tuple[float, float], units: Units) -> list[float] | None:
     if not all(math.isfinite(part) for part in dot):
         return None
-    return [round(from_mm(dot[0], units), 4), round(from_mm(dot[1], amount_unit(units)), 3)]
+    return [round(from_mm(dot[0], units), 4), round(from_mm(dot[1], small_unit(units)), 3)]
 
 
 def _bells(sheet: BenchSheet, book: Book | None) -> list[dict[str, Any]]:

@@ -8,10 +8,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from springfit.bench.shop_numbers import amount_unit
 from springfit.lengths import from_mm
 from springfit.records.book import Book
 from springfit.records.checks.rough_gaps import mandrel_profiles, rough_gaps
+from springfit.reporting.wording.length_wording import small_unit
 
 __all__ = ["Mark", "Timeline", "timeline_of"]
 
@@ -62,7 +62,7 @@ def timeline_of(book: Book, mandrel_id: str, states: Mapping[str, str]) -> Timel
     low, high = min(0.0, *gaps.values()), max(0.0, *gaps.values())
     high = max(high, low + _LEAST_SPAN_MM)
     up = (HIGH - _FOOT - _HEAD) / (high - low)
-    unit = amount_unit(book.units)
+    unit = small_unit(book.units)
     most = f"{from_mm(max(gaps.values()), unit):.{2 if unit == 'mm' else 1}f}"
     return Timeline(
         tuple(Mark(name, str(day), place(day), HIGH - _FOOT - (gaps.get(name, 0.0) - low) * up, states.get(name, ""),

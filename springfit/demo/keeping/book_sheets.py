@@ -6,6 +6,8 @@ from pathlib import Path
 
 import pandas as pd
 
+from springfit.files import write_file
+
 __all__ = ["added", "in_units", "table", "write_book"]
 
 MM_PER_INCH = 25.4
@@ -57,7 +59,12 @@ def write_book(tables: dict[str, pd.DataFrame], folder: Path, *, units: str = "m
     """Write each table as CSV, its `_mm` columns in `units`; a name may carry a dash and more."""
     folder.mkdir(parents=True, exist_ok=True)
     for name, frame in sorted(tables.items()):
-        in_units(frame, units).to_csv(folder / f"{name}.csv", index=False, lineterminator="\n")
+        write_table(in_units(frame, units), folder / f"{name}.csv")
+
+
+def write_table(frame: pd.DataFrame, path: Path) -> None:
+    """Write one table as CSV."""
+    write_file(path, frame.to_csv(index=False, lineterminator="\n").encode())
 
 
 def added(tables: dict[str, pd.DataFrame], rows: dict[str, pd.DataFrame]) -> dict[str, pd.DataFrame]:

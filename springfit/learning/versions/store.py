@@ -108,10 +108,11 @@ def _known(path: Path) -> dict[str, Any]:
     """What `model.json` says, of a format that is read: another may mean other things by the same numbers."""
     told = _json(path)
     found = told.get("format")
-    if isinstance(found, bool) or found != FORMAT:
-        newer = isinstance(found, int) and not isinstance(found, bool) and found > FORMAT
-        what = f"its format is {found!r}, {'newer' if newer else 'older'} than this program reads"
-        raise _damaged(path, what, f"format {FORMAT}" + ("; or a newer springfit" if newer else ""))
+    if type(found) is not int:  # nor True, which would pass for 1
+        old = isinstance(found, str) and found.startswith("springfit model ")  # as 0.1.0 wrote it
+        raise _of_another_format(path, found) if old else _damaged(path, f"its format is {found!r}", f"format {FORMAT}")
+    if found != FORMAT:
+        raise _of_another_format(path, found)
     missing = sorted(WRITTEN - told.keys())
     if missing:
         raise _damaged(path, f"it lacks {', '.join(missing)}", "all that springfit train writes")
@@ -143,6 +144,13 @@ def _json(path: Path) -> dict[str, Any]:
     if not isinstance(told, dict):
         raise _damaged(path, "it holds no JSON object", "JSON as springfit train writes it")
     return told
+
+
+def _of_another_format(path: Path, found: int | str) -> BookError:
+    newer = isinstance(found, int) and found > FORMAT
+    what = f"this model's format is {found!r}, {'newer' if newer else 'older'} than this program reads"
+    remedy = ("use the newer springfit that trained it, or " if newer else "") + "train again: the book has all it needs"
+    return BookError([Finding("error", str(path), None, None, what, f"format {FORMAT}", remedy)])
 
 
 def _damaged(path: Path, what: str, expected: str) -> BookError:

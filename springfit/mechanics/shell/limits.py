@@ -14,17 +14,12 @@ from numpy.typing import ArrayLike, NDArray
 from springfit.mechanics.shell.influence import Influence, at_gauss_points, influences
 from springfit.mechanics.shell.release import ShellOfRevolution
 
-__all__ = ["LARGEST_SHARE", "USEFUL_HOOP", "elastic_envelope", "with_large_rotations"]
+__all__ = ["LARGEST_SHARE", "elastic_envelope", "with_large_rotations"]
 
 Array = NDArray[np.float64]
 
 # Largest one stress can be in the ellipse, as a share of sigma: at s = h/2, h^2 (1 - 1/2 + 1/4) = sigma^2.
 LARGEST_SHARE = 2 / np.sqrt(3)
-
-# Hoop shares -N_theta/(sigma t) of the flow stress when let go, on five finite-element bells laid by a travelling nose
-# (annealed and hard, 0.4 and 0.5 mm, high and low preforms): -0.50 to 0.99. A useful range, not a bound: that is
-# LARGEST_SHARE either way.
-USEFUL_HOOP = (-0.5, 1.0)
 
 # What large rotations add to the linear envelope of a rim, as a share of it for each wall that the envelope is wide.
 # Found on 177 flares (60 to 87 degrees, rims of 62 and 108 mm radius, walls 0.3 to 0.5 mm, 150 to 450 MPa) by following

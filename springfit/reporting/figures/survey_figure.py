@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from springfit.decisions.need.masking import runs_of_true
 from springfit.lengths import from_mm
 from springfit.reporting.figures.bell_axes import NARROW, STYLE, along_bell, in_unit, key_above
 from springfit.reporting.wording.length_wording import Units, amount, small_unit
@@ -106,11 +107,9 @@ def _mark_facets(axes: Axes, survey: Survey) -> None:
 
 def _shade(axes: Axes, survey: Survey) -> None:
     """Hatching where too few specimens agree."""
-    masked = survey.spread.masked
-    edges = np.flatnonzero(np.diff(np.concatenate(([False], masked, [False])).astype(int)))
-    for number, (first, last) in enumerate(edges.reshape(-1, 2)):
+    for number, (first, last) in enumerate(runs_of_true(survey.spread.masked)):
         axes.axvspan(
-            survey.spread.s[first], survey.spread.s[last - 1], facecolor="none", edgecolor="0.55", hatch="///",
+            survey.spread.s[first], survey.spread.s[last], facecolor="none", edgecolor="0.55", hatch="///",
             linewidth=0.0, label="too few agree" if number == 0 else None,
         )  # fmt: skip
 

@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 
 from springfit.reporting.pages.printed_tables import Sheet, printed
+from springfit.reporting.wording.chance_wording import chance
 from springfit.reporting.wording.length_wording import Units, amount, place, station
 from springfit.survey.blank import BEAD_ON_DIAMETER
 
@@ -123,7 +124,7 @@ def _rank_words(one: Ranked, units: Units) -> str:
         return "another bell altogether"
     if one.fits:
         return "would make it as it is" + (
-            f", set {place(abs(one.slide), units)} {units} along" if abs(one.slide) > 1 else ""
+            f", set {_size(abs(one.slide), units)} along" if abs(one.slide) > 1 else ""
         )
     said = []
     if one.cut:
@@ -160,10 +161,10 @@ def _set_on_row(one: OnMandrel, units: Units) -> tuple[str, ...]:
         return one.specimen_id, named, f"{one.leaf.size} leaves are too few to tell", "", "", ""
     band = amount(1.645 * told.too_big_error, units)
     return (
-        one.specimen_id, named, _WORDS[told.answer], f"{told.chance:.0%}",
+        one.specimen_id, named, _WORDS[told.answer], chance(told.chance),
         f"{amount(told.too_big, units, signed=True)} ± {band}", amount(told.seat, units, signed=True),
     )  # fmt: skip
 
 
 def _size(value_mm: float, units: Units) -> str:
-    return f"{value_mm / 25.4:.2f} in" if units == "in" else f"{value_mm:.1f} mm"
+    return f"{place(value_mm, units)} {units}"

@@ -82,4 +82,5 @@ def size_words(named: Named, units: Units) -> str:
     if named.unit == "K":
         return f"{named.size:.0f} K warmer than the gauge"
     side = "" if named.name in ("lengthened", "off_seat") else " per side"
-    return f"{amount(named.size, units, signed=True)}{side}"
+    which = f", gauge {named.gauge_id}" if named.gauge_id else ""
+    return f"{amount(named.size, units, signed=True)}{side}{which}"

@@ -52,7 +52,7 @@ def reason_words(batch: BatchState) -> str:
         + (f" by version {one.said_by}." if one.said_by else ".")
     )
     odd = [zone for zone in batch.zones if zone.state != "usual" and zone.by != "fault"]
-    said = "; ".join(f"{zone.score.zone}: {_BY[zone.by]}" for zone in odd)
+    said = "; ".join(f"{zone.score.zone}: {_by_words(zone)}" for zone in odd)
     names = len({(named.name, bool(named.bell_id)) for named in one.named})
     faults = f"{names} finding{'s' if names != 1 else ''} below. " if names else ""
     return f"{said[:1].upper()}{said[1:]}{'. ' if said else ''}{faults}{rests}"
@@ -60,13 +60,18 @@ def reason_words(batch: BatchState) -> str:
 
 def zone_words(zone: ZoneState, units: Units) -> tuple[str, str]:
     """The number of a zone's line and what belongs to it."""
-    score = zone.score
+    score, by = zone.score, _by_words(zone)
     if not score.readings:
-        return f"{state_word(zone.state)}", f"{_BY[zone.by][:1].upper()}{_BY[zone.by][1:]}."
+        return f"{state_word(zone.state)}", f"{by[:1].upper()}{by[1:]}."
     spread = f"bells differ by {amount(score.spread, units)}, usual {amount(score.usual_spread, units)}"
     detail = f"{amount(score.measured, units)} measured, {amount(score.forecast, units)} forecast; shift "
     detail += f"{amount(score.shift, units, signed=True)}, batches differ by {amount(score.shift_sd, units)}; {spread}"
-    return f"{state_word(zone.state)}", f"{detail}. {_BY[zone.by][:1].upper()}{_BY[zone.by][1:]}."
+    return f"{state_word(zone.state)}", f"{detail}. {by[:1].upper()}{by[1:]}."
+
+
+def _by_words(zone: ZoneState) -> str:
+    """What gave a zone its state, and since when where a shift has built up."""
+    return _BY[zone.by] + (f", most likely since {zone.since}" if zone.since else "")
 
 
 def size_words_of_batch(batch: BatchState) -> str:

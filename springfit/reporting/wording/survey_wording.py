@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from springfit.reporting.wording.facet_wording import usual_spacing
-from springfit.reporting.wording.length_wording import Units, amount, both_ways, station
+from springfit.reporting.wording.length_wording import Units, amount, both_ways, place, station
 from springfit.reporting.wording.zones import stretches
 
 if TYPE_CHECKING:
@@ -26,7 +26,7 @@ def headline(survey: Survey, units: Units) -> str:
     left_out = f"; {aside} left out, see the notes" if aside else ""
     rim = survey.stations.r[-1] * 2
     bells = "one original" if used == 1 else f"{used} originals"
-    return f"The common inside line of {bells} ({names}) up to Ø {_size(rim, units)}{left_out}."
+    return f"The common inside line of {bells} ({names}) up to Ø {place(rim, units)}{left_out}."
 
 
 def tolerance_words(survey: Survey, units: Units) -> str:
@@ -85,8 +85,8 @@ def limits_of_survey(survey: Survey, units: Units) -> tuple[str, ...]:
         )
     spacing = float(np.median(np.hypot(np.diff(survey.consensus.z), np.diff(survey.consensus.r))))
     said.append(
-        f"All stations together lie {_size(spacing, units)} {units} apart: a facet shorter than "
-        f"{_size(4 * spacing, units)} {units} would not be told; measure closer where one is suspected."
+        f"All stations together lie {place(spacing, units)} {units} apart: a facet shorter than "
+        f"{place(4 * spacing, units)} {units} would not be told; measure closer where one is suspected."
     )
     for index, shared in enumerate(survey.facets, start=1):
         if not shared.facet.tells_depth:
@@ -108,7 +108,3 @@ def limits_of_survey(survey: Survey, units: Units) -> tuple[str, ...]:
         f"It begins at the first stations, {station(float(line.z[0]), units)}, and ends at the last: no further."
     )
     return tuple(said)
-
-
-def _size(value_mm: float, units: Units) -> str:
-    return f"{value_mm / 25.4:.2f}" if units == "in" else f"{value_mm:.1f}"

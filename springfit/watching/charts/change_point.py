@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["ChangePoint", "change_point"]
+__all__ = ["LEAST", "ChangePoint", "change_point"]
 
 Floats = NDArray[np.float64]
 

@@ -37,11 +37,11 @@ def facet_patterns(
         if not facet.tells_depth or facet.depth <= 0.0:
             continue
         half = max(facet.width, LEAST_LONG_MM) / 2.0
-        at, name = (facet.s - half, facet.s + half), f"{facet.kind} at {facet.z:.0f} mm"
+        at = (facet.s - half, facet.s + half)
         shallower = np.interp(arc, grid, facet.deepened(grid, -1.0)) * springs
         yield Pattern(
-            "facet_washed_out", shallower[:, None], np.array([LOST * facet.depth]), "mm", at, sign=1, detail=name
+            "facet_washed_out", shallower[:, None], np.array([LOST * facet.depth]), "mm", at, sign=1
         )
         away = np.clip((arc - facet.s) / (2.0 * half), -0.5, 0.5)
         bulge = 0.5 * (1.0 + np.cos(2.0 * np.pi * away)) * springs
-        yield Pattern("facet_lifted", bulge[:, None], np.array([LIFTED * facet.depth]), "mm", at, sign=1, detail=name)
+        yield Pattern("facet_lifted", bulge[:, None], np.array([LIFTED * facet.depth]), "mm", at, sign=1)

@@ -44,7 +44,8 @@ class Named:
     margin: float
     group: tuple[str, ...]
     against: tuple[tuple[str, float], ...] = ()
-    detail: str = ""
+    gauge_id: str = ""
+    """Of a gauge off its zero: which."""
     zone: str = ""
     """Where a fault of one stretch sits; empty where it goes all along."""
 
@@ -89,5 +90,5 @@ def _grouped(first: Shown, shown: Sequence[Shown], batch_id: str, bell_id: str) 
     pattern = first.pattern
     return Named(
         pattern.name, batch_id, bell_id, first.size, first.size_sd, pattern.unit, pattern.at, first.margin,
-        tuple(names), tuple(against[: max(len(names) - 1, 2)]), pattern.detail,
+        tuple(names), tuple(against[: max(len(names) - 1, 2)]), pattern.gauge_id,
     )  # fmt: skip

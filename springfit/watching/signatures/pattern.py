@@ -27,7 +27,7 @@ SURELY = 2.0  # sds; 19 times in 20, as is usual
 class Pattern:
     """What one unit of a fault does to the readings: `columns` (rows, c) [mm], each with 1 sd `usual` (c,) of its size
     in `unit` (mm, share, K). `sign` +1 or -1: the other is no fault of this name. `at` stretch of arc [mm] it
-    touches."""
+    touches; `gauge_id` of the gauge whose fault it is, empty for any other."""
 
     name: str
     columns: Floats
@@ -35,7 +35,7 @@ class Pattern:
     unit: str
     at: tuple[float, float]
     sign: int = 0
-    detail: str = ""
+    gauge_id: str = ""
     harmless: float = 0.0
     """Size up to which it is no fault."""
 

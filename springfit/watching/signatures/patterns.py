@@ -81,10 +81,11 @@ def _all_of(readings: Readings) -> Iterator[Pattern]:
     datum, stage, gauge = (readings.of_sessions(name) for name in ("datum", "stage", "gauge_id"))
     for name in np.unique(datum):
         if name != "free":
-            seat = _one("off_seat", -sine * (datum == name) * springs, OFF_SEAT_MM, "mm", ends, detail=str(name))
+            seat = _one("off_seat", -sine * (datum == name) * springs, OFF_SEAT_MM, "mm", ends)
             yield replace(seat, harmless=HANDS_REACH_MM[str(name)])
     for name in np.unique(gauge):
-        yield _one("gauge_zero", (gauge == name) * springs, ZERO_MM, "mm", ends, detail=str(name))
+        zero = _one("gauge_zero", (gauge == name) * springs, ZERO_MM, "mm", ends)
+        yield replace(zero, gauge_id=str(name))
     warm = EXPANSION * (readings.radius * np.cos(slope) - readings.z * sine) * springs
     yield _one("warm", warm, WARM_K, "K", ends, sign=1)
     back = readings.rim_arc - arc
@@ -105,10 +106,10 @@ def _lumps(readings: Readings, arc: Floats, springs: Floats) -> Iterator[Pattern
             phase = 2.0 * np.pi * arc / wave
             columns = np.column_stack((np.cos(phase) * spun, np.sin(phase) * spun))
             at = (readings.draw_end, float(arc.max()))
-            yield Pattern("nose_lumps", columns, np.full(2, LUMP_MM), "mm", at, detail=f"{wave:g}")
+            yield Pattern("nose_lumps", columns, np.full(2, LUMP_MM), "mm", at)
 
 
 def _one(
-    name: str, column: Floats, usual: float, unit: str, at: tuple[float, float], *, sign: int = 0, detail: str = ""
+    name: str, column: Floats, usual: float, unit: str, at: tuple[float, float], *, sign: int = 0
 ) -> Pattern:
-    return Pattern(name, np.asarray(column, dtype=float)[:, None], np.array([usual]), unit, at, sign, detail)
+    return Pattern(name, np.asarray(column, dtype=float)[:, None], np.array([usual]), unit, at, sign)
