@@ -25,7 +25,6 @@ from springfit.learning.set_aside import Doubted, SetAside
 from springfit.mechanics.metal.alloys import alloy, unknown_alloys
 from springfit.mechanics.shell.limits import elastic_envelope, with_large_rotations
 from springfit.mechanics.shell.release import ShellOfRevolution
-from springfit.records.blank_cells import USUAL_WALL_MM
 from springfit.records.book import Book
 from springfit.records.checks.slips.setting_aside import without_doubted_rows
 from springfit.records.conditions import Conditions
@@ -140,14 +139,14 @@ def envelope_of(meridian: Meridian, conditions: Conditions, basis: StressBasis) 
 def _widest(unit_envelope: Floats, conditions: Conditions) -> Floats:
     """The envelope of the batch's sheet, with what large rotations add near a flat rim."""
     linear = unit_envelope * sheet_flow_stress(alloy(conditions.alloy), conditions)
-    return with_large_rotations(linear, conditions.wall_mm or USUAL_WALL_MM)
+    return with_large_rotations(linear, conditions.wall_or_usual)
 
 
 def _unit_envelope(meridian: Meridian, conditions: Conditions, basis: StressBasis) -> Floats:
     """The same for a flow stress of 1 MPa, to which it is proportional."""
     metal, points = alloy(conditions.alloy), meridian.at(basis.arc)
     shell = ShellOfRevolution.on_inner_surface(
-        points.s, points.z, points.r, points.slope, wall=conditions.wall_mm or USUAL_WALL_MM,
+        points.s, points.z, points.r, points.slope, wall=conditions.wall_or_usual,
         youngs_modulus=metal.youngs_modulus, poisson_ratio=metal.poisson_ratio,
     )  # fmt: skip
     few = np.unique(np.linspace(0, len(basis.arc) - 1, 60).astype(int))

@@ -16,7 +16,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from springfit.learning.basis.batch_basis import USUAL_WALL_MM, blank_rim_arc, draw_end_arc
+from springfit.learning.basis.batch_basis import blank_rim_arc, draw_end_arc
 from springfit.learning.experience import Experience
 from springfit.learning.features.batch_features import BATCH_FEATURES
 from springfit.learning.features.station_features import STATION_FEATURES, StationInputs, flare_coordinate
@@ -94,7 +94,7 @@ def _places(curve: BatchCurve, experience: Experience) -> pd.DataFrame:
     """The other features of a place, worked out along the whole bell, at the stations of the curve."""
     steel, how = experience.meridian(curve.batch_id), experience.conditions[curve.batch_id]
     arc = np.linspace(0.0, curve.arc[-1], int(curve.arc[-1] / STEP_MM) + 2)
-    wall = how.wall_mm or USUAL_WALL_MM
+    wall = how.wall_or_usual
     bell = StationInputs(steel.at(arc), wall, draw_end_arc(steel, how), blank_rim_arc(steel, how))
     return pd.DataFrame(
         {one.name: np.interp(curve.arc, arc, one.value(bell)) for one in STATION_FEATURES if one.name not in PLACE}

@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 
 from springfit.findings import BookError, Finding, only_errors
-from springfit.records.blank_cells import is_blank
+from springfit.records.blank_cells import USUAL_WALL_MM, is_blank
 from springfit.records.columns import Table
 from springfit.records.sheets.csv_text import csv_sheet
 from springfit.records.sheets.parsing import Parsed, parse_sheet
@@ -46,6 +46,11 @@ class Conditions:
     spinner: str | None = None
     blank_rim_mm: float | None = None
     finished_rim_mm: float | None = None
+
+    @property
+    def wall_or_usual(self) -> float:
+        """The wall [mm] of its sheet, the usual one where that is unknown."""
+        return self.wall_mm or USUAL_WALL_MM
 
 
 _CONDITION_FIELDS = tuple(field.name for field in fields(Conditions) if field.name != "name")

@@ -16,7 +16,6 @@ from springfit.learning.basis.stress_basis import StressBasis, stress_basis
 from springfit.learning.basis.stress_fields import FIELDS
 from springfit.learning.features.batch_features import BATCH_FEATURES
 from springfit.mechanics.metal.alloys import alloy
-from springfit.records.blank_cells import USUAL_WALL_MM
 from springfit.records.conditions import Conditions
 
 __all__ = ["batch_basis"]
@@ -42,7 +41,7 @@ def batch_basis(
         rim_arc=stage_rim_arc(meridian, conditions, stage),
         blank_rim_arc=blank_rim_arc(meridian, conditions),
         draw_end=draw_end_arc(meridian, conditions),
-        wall=wall or conditions.wall_mm or USUAL_WALL_MM,
+        wall=wall or conditions.wall_or_usual,
         flow_stress=sheet_flow_stress(metal, conditions),
         youngs_modulus=metal.youngs_modulus,
         poisson_ratio=metal.poisson_ratio,

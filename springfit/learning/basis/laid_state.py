@@ -31,7 +31,6 @@ from springfit.mechanics.laying import Laid, LayingCase, lay_many
 from springfit.mechanics.laying.grading import Fineness
 from springfit.mechanics.laying.shop_words import SheetForm, laying_case
 from springfit.mechanics.metal.alloys import alloy
-from springfit.records.blank_cells import USUAL_WALL_MM
 from springfit.records.conditions import Conditions
 
 __all__ = ["LaidState", "kept_in", "laid_states", "sheet_on_steel"]
@@ -93,7 +92,7 @@ def sheet_on_steel(mandrel: Meridian, conditions: Conditions, form: SheetForm) -
     first = max(0.0, min(start, 0.95 * blank) - FELT_MM)
     steel = mandrel.at(np.linspace(first, blank, int((blank - first) / STATION_STEP) + 2))
     return laying_case(
-        steel.s, steel.z, steel.r, steel.slope, wall=conditions.wall_mm or USUAL_WALL_MM, metal=alloy(conditions.alloy),
+        steel.s, steel.z, steel.r, steel.slope, wall=conditions.wall_or_usual, metal=alloy(conditions.alloy),
         temper=conditions.temper, anneal=conditions.anneal, draw_end=min(start, 0.95 * blank), hump=conditions.hump,
         passes=conditions.passes, nose_radius=conditions.tool_nose_mm, form=form,
     )  # fmt: skip

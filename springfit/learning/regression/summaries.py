@@ -39,7 +39,7 @@ REMAINDERS = 12
 # Sessions of one bell (stage, datum and gauge) that are learned from: the first ones; two each of all three; a bound on
 # what a bell costs
 SEATS = 8
-DATUMS = ("tail", "witness", "rim", "free")
+DATUMS = ("tail", "witness", "rim", "free")  # those of the record book, in the order that stored models number them
 
 
 @dataclass(frozen=True)

@@ -108,11 +108,10 @@ def _known(path: Path) -> dict[str, Any]:
     """What `model.json` says, of a format that is read: another may mean other things by the same numbers."""
     told = _json(path)
     found = told.get("format")
-    if type(found) is not int:  # nor True, which would pass for 1
-        old = isinstance(found, str) and found.startswith("springfit model ")  # as 0.1.0 wrote it
-        raise _of_another_format(path, found) if old else _damaged(path, f"its format is {found!r}", f"format {FORMAT}")
-    if found != FORMAT:
+    if (type(found) is int and found != FORMAT) or found == "springfit model 1":  # as 0.1.0 wrote it
         raise _of_another_format(path, found)
+    if type(found) is not int:  # nor True, which would pass for 1
+        raise _damaged(path, f"its format is {found!r}", f"format {FORMAT}")
     missing = sorted(WRITTEN - told.keys())
     if missing:
         raise _damaged(path, f"it lacks {', '.join(missing)}", "all that springfit train writes")
@@ -146,10 +145,10 @@ def _json(path: Path) -> dict[str, Any]:
     return told
 
 
-def _of_another_format(path: Path, found: int | str) -> BookError:
+def _of_another_format(path: Path, found: object) -> BookError:
     newer = isinstance(found, int) and found > FORMAT
     what = f"this model's format is {found!r}, {'newer' if newer else 'older'} than this program reads"
-    remedy = ("use the newer springfit that trained it, or " if newer else "") + "train again: the book has all it needs"
+    remedy = ("use the newer springfit that trained it, or " if newer else "") + "train again from the book"
     return BookError([Finding("error", str(path), None, None, what, f"format {FORMAT}", remedy)])
 
 
