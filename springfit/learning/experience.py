@@ -15,6 +15,7 @@ from springfit.learning.basis.hand import AS_ASSUMED, Hand
 from springfit.learning.basis.laid_state import LaidState, laid_states
 from springfit.learning.basis.spun_sheet import draw_end_arc, sheet_flow_stress
 from springfit.learning.basis.stress_basis import StressBasis
+from springfit.learning.data.gauge_zero import zero_spread
 from springfit.learning.data.mandrel_steel import steel_of_book
 from springfit.learning.data.observations import Bell, BellReadings, bell_readings
 from springfit.learning.features.batch_features import BATCH_FEATURES, LABELS
@@ -104,8 +105,8 @@ def experience_of(
     names = book.batches["batch_id"].astype(str)
     mandrel = dict(zip(names, book.batches["mandrel_id"].astype(str), strict=True))
     facts = {b: batch_facts(mandrel[b], c) for b, c in conditions.items()}
-    gauges = book.gauges[book.gauges["gauge_id"].isin(set(book.measurements["gauge_id"]))]
-    columns = Columns(tuple(gauges["gauge_id"]), tuple(gauges["repeatability_mm"].astype(float)))
+    gauges = zero_spread(book)
+    columns = Columns(tuple(gauges), tuple(gauges.values()))
     made = Experience(
         digest=book.digest, units=book.units, hand=hand or AS_ASSUMED, steel=steel, conditions=conditions,
         revision=dict(zip(names, book.batches["revision"].astype(int), strict=True)), facts=facts,

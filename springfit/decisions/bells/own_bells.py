@@ -18,6 +18,7 @@ from springfit.decisions.evidence import LeftOut
 from springfit.decisions.job import Job
 from springfit.geometry.meridian import Meridian
 from springfit.geometry.points import FloatArray
+from springfit.learning.data.gauge_zero import zero_spread
 from springfit.learning.data.mandrel_steel import steel_meridian
 from springfit.learning.data.observations import BellReadings, bell_readings
 from springfit.records.book import Book
@@ -26,7 +27,6 @@ from springfit.records.conditions import Conditions
 __all__ = ["BatchMean", "OwnBells", "no_bells", "own_bells"]
 
 LIKE = ("alloy", "temper", "anneal")  # what sets the strength of the sheet, and with it the springback
-GAUGE_SHARE = 0.5  # of a gauge's repeatability: 1 sd of its bias, as in learning (`summaries.Columns`)
 
 
 @dataclass(frozen=True)
@@ -145,9 +145,7 @@ def _only(book: Book, batches: Iterable[str]) -> Book:
 def _datums(book: Book, axial_at: Callable[[float], float]) -> Datums:
     rows = book.measurements
     felt = frozenset(rows[rows["kind"] == "clearance"]["gauge_id"])
-    used = book.gauges[book.gauges["gauge_id"].isin(set(rows["gauge_id"]))]
-    bias = {str(g): GAUGE_SHARE * float(r) for g, r in zip(used["gauge_id"], used["repeatability_mm"], strict=True)}
-    return Datums(bias, felt, axial_at)
+    return Datums(zero_spread(book), felt, axial_at)
 
 
 def _unlike(spun: Conditions, asked: Conditions) -> tuple[str, ...]:

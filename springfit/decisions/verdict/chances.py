@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import numpy as np
-from scipy.stats import chi2
+from scipy.stats import chi2, norm
 from scipy.stats import t as student
 
 from springfit.geometry.points import FloatArray
 
 __all__ = [
-    "SURE", "batches_to_settle", "chance_below", "chance_out", "chances_below", "least_scatter", "sd_after_batches",
+    "SURE", "batches_to_settle", "chance_below", "chance_out", "chances_below", "expected_beyond", "least_scatter",
+    "sd_after_batches",
 ]  # fmt: skip
 
 
@@ -40,6 +41,17 @@ def chance_below(error: FloatArray, sd: FloatArray, limit: float, degrees_of_fre
 def chances_below(error: FloatArray, sd: FloatArray, limit: float, degrees_of_freedom: float) -> FloatArray:
     """Chance of every row that it lies below `limit` [mm], (n,)."""
     return np.asarray(student.cdf((limit - error) / np.maximum(sd, 1e-9), degrees_of_freedom))
+
+
+def expected_beyond(error: FloatArray, sd: FloatArray, tolerance: float) -> FloatArray:
+    """How far beyond tolerance an error is on the mean, [mm] in the shape of `error`: sd [phi(a) - a Phi(-a)], a its
+    distance to either limit in sds (the loss of a normal variable)."""
+    spread = np.maximum(sd, 1e-9)
+
+    def over(distance: FloatArray) -> FloatArray:
+        return np.asarray(spread * (norm.pdf(distance) - distance * norm.sf(distance)))
+
+    return over((tolerance - error) / spread) + over((tolerance + error) / spread)
 
 
 def least_scatter(scatter: float, degrees_of_freedom: float) -> float:

@@ -16,6 +16,7 @@ from springfit.decisions.verdict.chances import (
     chance_below,
     chance_out,
     chances_below,
+    expected_beyond,
 )
 from springfit.decisions.verdict.decision_case import Case, Decision, keep_steel, largest_error
 from springfit.decisions.verdict.reasons import (
@@ -145,12 +146,12 @@ def removal(case: Case) -> Decision:
 
 
 def _out_of_tolerance(case: Case, cut: FloatArray) -> float:
-    """Error expected beyond tolerance once `cut` is off and the bell set as well as the target allows, summed along the
-    arc [mm^2]."""
+    """What the lasting error is expected to lie beyond tolerance once `cut` is off and the bell set as well as the
+    target allows, summed along the arc [mm^2]."""
     rows = case.open
     slides = np.linspace(-case.slide_allowance_mm, case.slide_allowance_mm, SET_TO)
     left = (case.split.error - cut)[rows] - slides[:, None] * np.sin(case.mandrel.slope[rows])
-    beyond = np.maximum(np.abs(left) - case.tolerance_mm, 0.0)
+    beyond = expected_beyond(left, case.known_to(case.split.need_sd)[rows], case.tolerance_mm)
     return float(np.min(beyond @ np.gradient(case.mandrel.s)[rows]))
 
 

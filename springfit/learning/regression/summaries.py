@@ -52,7 +52,7 @@ class Columns:
 
     gauges: tuple[str, ...]
     gauge_spread: tuple[float, ...]
-    """1 sd [mm] of a gauge's bias as a gap: half its stated repeatability, no more is known of it."""
+    """1 sd [mm] of a gauge's bias as a gap."""
 
     def joined(self, other: Columns) -> Columns:
         """These gauges, then those that only `other` has."""

@@ -23,14 +23,11 @@ from springfit.learning.regression.prior_sd import Prior
 from springfit.learning.regression.structures import STRUCTURES
 from springfit.learning.regression.summaries import Columns
 
-__all__ = ["SITTING", "KnownBefore", "known_before_each", "known_by"]
+__all__ = ["KnownBefore", "known_before_each", "known_by"]
 
 Floats = NDArray[np.float64]
 
 EVERY_ONE = 8  # batches up to which each is solved anew: the first ones teach most
-# A gauge is set to zero once for a sitting, and that setting is a reading too: all of a batch are off by it, by half of
-# it per side. Without it the mean of a hundred readings would be told to a fraction of what any of them can be.
-SITTING = 0.5
 STEP = 1.1  # growth of the batches after which they are solved again; a tenth; assumed
 
 
@@ -56,7 +53,9 @@ class KnownBefore:
         grown = np.zeros((shared, unknown.shape[1] + new.size + spread.size))
         grown[: len(k), : unknown.shape[1]] = unknown
         grown[len(k) :, unknown.shape[1] : unknown.shape[1] + new.size] = np.diag(new)
-        grown[shared - spread.size :, unknown.shape[1] + new.size :] = SITTING * np.diag(spread)
+        # Set to zero once for a sitting, all of a batch are off by it: without it the mean of a hundred readings would
+        # be told to a fraction of what any of them can be.
+        grown[shared - spread.size :, unknown.shape[1] + new.size :] = np.diag(spread)
         return np.append(k, np.zeros(new.size)), np.vstack((own, np.zeros((new.size, own.shape[1])))), grown
 
 

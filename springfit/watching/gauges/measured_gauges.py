@@ -12,9 +12,9 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.stats import chi2, norm
 
+from springfit.learning.data.gauge_zero import per_side
 from springfit.learning.model import SpringModel
 from springfit.records.book import Book
-from springfit.watching.batches.known_before import SITTING
 from springfit.watching.judged_batches import JudgedBatch
 
 __all__ = ["MeasuredGauge", "SmallestChange", "measured_gauges", "smallest_changes"]
@@ -30,7 +30,8 @@ class MeasuredGauge:
     """One gauge [mm]: `stated` repeatability; from `repeats` (degrees of freedom) its own `repeatability` with a 90 %
     band (nan without repeats); `scale` by which its readings lie further from their bells' curves than stated; `bias`
     as a gap against the other gauges with its sd; and the `suggested` repeatability for its row, with `by` repeats,
-    fit or stated; `what` it is and its `ball_radius` as the row has them.
+    fit or stated; `zero`: how far its setting may be off, as a gap; `what` it is and its `ball_radius` as the row has
+    them.
     """
 
     gauge_id: str
@@ -48,6 +49,7 @@ class MeasuredGauge:
     bias_sd: float
     suggested: float
     by: str
+    zero: float
 
 
 @dataclass(frozen=True)
@@ -82,6 +84,7 @@ def measured_gauges(book: Book, model: SpringModel) -> tuple[MeasuredGauge, ...]
                 name, what if isinstance(what, str) else "", float(ball), stated, float(station),
                 len(mine), freedom, own, low, high, scale,
                 float(bias.get(name, np.nan)), float(spread.get(name, np.nan)), suggested, by,
+                per_side(mine["kind"]) * suggested,
             )
         )  # fmt: skip
     return tuple(found)
@@ -104,7 +107,7 @@ def _repeatability(rows: object) -> tuple[int, float, float, float]:
 def smallest_changes(judged: Sequence[JudgedBatch], gauges: Sequence[MeasuredGauge]) -> tuple[SmallestChange, ...]:
     """By zone, the median batch's smallest change that measuring shows: what its bells' readings leave, and the zero
     that the gauge most used was set to."""
-    zero = SITTING * max(gauges, key=lambda one: one.readings).suggested if gauges else 0.0
+    zero = max(gauges, key=lambda one: one.readings).zero if gauges else 0.0
     reach = float(norm.ppf(1.0 - FALSE_ALARM / 2.0) + norm.ppf(1.0 - MISSED))
     by_zone: dict[str, list[tuple[float, float]]] = {}
     for one in judged:
