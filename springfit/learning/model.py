@@ -27,6 +27,7 @@ from springfit.learning.memory import Memory
 from springfit.learning.regression.layout import BatchFacts, Layout
 from springfit.learning.regression.summaries import remainder_columns
 from springfit.learning.set_aside import SetAside
+from springfit.normal_errors import BAND_90
 from springfit.records.conditions import Conditions
 
 __all__ = ["AskedBell", "KnownBatch", "SpringModel", "Together", "Words", "freedom_of"]
@@ -37,7 +38,6 @@ Floats = NDArray[np.float64]
 SAME_STEEL_MM = 0.75  # normal distance within which a draft counts as a revision of a recorded mandrel
 # Chance of passes toward the tail where the record does not say; a guess of the trade; no source
 PASSED_WHERE_BLANK = 0.1
-BAND_90 = 1.645  # standard deviations each way of a normal 90 % band
 
 
 @dataclass(frozen=True)

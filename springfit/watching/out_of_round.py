@@ -18,6 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.stats import chi2
 
+from springfit.normal_errors import BAND_90
 from springfit.records.book import Book
 from springfit.watching.judged_batches import JudgedBatch
 from springfit.watching.signatures.naming import TIMES_READING, Named
@@ -31,8 +32,8 @@ ROUND_MM, BEFOREHAND = 0.03, 8.0  # 1 sd per side of a sound rim, worth so many 
 CHANCE = 1e-4  # of a sound bell: a book holds some hundreds, and 3.9 sds are what any pattern of one bell must show
 TOLD = 1e-6  # of the squares that a lobe's column must keep, the places' own sizes taken off, to be told at all
 # Of a pair of angles only the cosine of a bell's lobe shows, so that most are seen smaller than they are: nine in ten
-# of a unit normal lie within 1.645, and the rest are where lobes show whole.
-PART, WITHIN = 90.0, 1.645
+# of a unit normal lie within `BAND_90`, and the rest are where lobes show whole.
+PART, WITHIN = 90.0, BAND_90
 SAME_PLACE = ["stage", "kind", "datum", "gauge_id", "z_mm"]
 
 

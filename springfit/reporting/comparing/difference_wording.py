@@ -8,15 +8,15 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from springfit.normal_errors import BAND_LEVEL
 from springfit.reporting.wording.length_wording import Units, amount, bare_amount
 from springfit.watching.batches.bell_zones import ZONES, zones_of
 
 if TYPE_CHECKING:
     from springfit.decisions.compared_conditions import Difference
 
-__all__ = ["LEVEL", "ZoneDifference", "difference_words", "zone_differences"]
+__all__ = ["ZoneDifference", "difference_words", "zone_differences"]
 
-LEVEL = 0.9  # of the band, as of every band in a report
 TOLD_ZONES = ("rim", "flare", "overlap", "throat")  # what a change does most comes first; a tail hardly moves
 SAME_MM = 0.0127  # half a thou: a difference that no caliper in the shop tells from none
 
@@ -46,7 +46,7 @@ def difference_words(difference: Difference, units: Units) -> str:
 
 def _zones(difference: Difference) -> Iterator[ZoneDifference]:
     zone = zones_of(difference.arc, difference.slope, difference.draw_end, ())
-    low, high = difference.band(LEVEL)
+    low, high = difference.band(BAND_LEVEL)
     for name in TOLD_ZONES:
         rows = np.flatnonzero(zone == ZONES.index(name))
         if name == "rim":  # every bell has one, steep or not

@@ -16,6 +16,8 @@ from numpy.typing import NDArray
 from scipy.optimize import brentq, minimize
 from scipy.stats import chi2
 
+from springfit.normal_errors import BAND_LEVEL
+
 __all__ = ["RESIDUAL", "Component", "Components", "variance_components"]
 
 Floats = NDArray[np.float64]
@@ -55,7 +57,7 @@ class Components:
 
 
 def variance_components(
-    values: Sequence[float] | Floats, groups: Mapping[str, Sequence[object]], *, level: float | None = 0.9
+    values: Sequence[float] | Floats, groups: Mapping[str, Sequence[object]], *, level: float | None = BAND_LEVEL
 ) -> Components:
     """Components of `values` (n,) by `groups`: by name of a source the label of each value; nested labels must differ
     between what they nest in. level: of the bands, None for none (then nan).
