@@ -23,7 +23,8 @@ from springfit.geometry.points import FloatArray
 
 __all__ = ["Settling", "reading_worth", "what_would_settle"]
 
-READING_MM = 0.012  # 1 sd of a place read on a few bells: calipers and hands, half a thou
+# 1 sd of a place read on a few bells: how far calipers and hands err, about half a thou, and no limit; assumed
+READING_MM = 0.012
 UNDECIDED_SD = 3.0  # rows whose need is further from nothing than this are decided as they are; past it once in 370
 MOST_TOLD = 5  # more are a list nobody works off
 BATCHES = (1, 2)  # that a shop may spin before it decides: the next, or one more
