@@ -17,14 +17,13 @@ import pandas as pd
 from springfit.decisions.cut_tables.turning_sizes import radius_at_z
 from springfit.decisions.need.masking import runs_of_true
 from springfit.geometry.meridian import Meridian, offset
-from springfit.geometry.points import FloatArray
+from springfit.geometry.points import STEEP_RAD, FloatArray
 
 __all__ = ["CUT_COLUMNS", "Steps", "cut_table", "joint_of", "shortfall", "turned_steps"]
 
 CHORD_MM = 0.025  # normal distance of curve and straight between corners; a thou, as a diameter may be out
 LONGEST_MM = 6.35  # of arc: a quarter inch, the stations a shop measures at
 SHORTEST_MM = 0.2  # of arc: finer than a hand wheel can be set
-STEEP = np.pi / 4  # above 45 degrees a place at a diameter is surer than a diameter at a place
 CREST_MM = 0.05  # of arc: over it a crest bent to a radius of 1 mm rises by 0.0003 mm
 SAMPLES = 17  # along a chord, to find its largest distance from the curve: within 1 % for any arc
 UNDER_MM = 0.0025  # how far a table may ever lead below the line, its rounding included; a tenth of a thou
@@ -159,7 +158,7 @@ def _rows(
     rows: list[dict[str, object]] = []
     turn, grows = steps.turn_radius_mm, bool(np.any(removal < -NOTHING_MM))
     for i in range(1, steps.s_mm.size):
-        steep = bool(slope[i] > STEEP)
+        steep = bool(slope[i] > STEEP_RAD)
         length = steps.s_mm[i] - steps.s_mm[i - 1]
         z, diameter = float(steps.z_mm[i]), 2.0 * float(finish[i])
         give = 0.5 * OVERSIZE_MM / max(np.sin(slope[i]), 0.1)
