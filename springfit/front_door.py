@@ -16,6 +16,7 @@ import pandas as pd
 from springfit.decisions import correction as corrections
 from springfit.decisions import forecast as forecasts
 from springfit.decisions.correction import Correction
+from springfit.decisions.cut_tables.sizes_to_turn import USUAL_SKIVE_MM
 from springfit.decisions.forecast import Forecast
 from springfit.decisions.learned_shop import LearnedShop
 from springfit.decisions.unlearned import learned_by, measured_batches, require_askable, unlearned
@@ -103,7 +104,7 @@ def correct(
     *,
     conditions: Conditions | Mapping[str, Any] | None = None,
     cost_ratio: float | None = None,
-    skive_mm: float = 0.1,
+    skive_mm: float = USUAL_SKIVE_MM,
     findings: Sequence[Finding] | None = None,
 ) -> Correction:
     """What to do about the mandrel of a target, with every table of the report.

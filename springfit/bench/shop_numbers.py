@@ -10,7 +10,9 @@ from springfit.reporting.wording.length_wording import Units, small_unit
 
 __all__ = ["shop_number", "shop_size", "small_size", "unit_of_reading"]
 
-_FINEST = 64  # parts of an inch that a rule is marked in and a shop speaks of
+# Parts of an inch that a shop speaks of; common practice, no source. The finest rules have 128ths, so `lengths` reads
+# them, and here they are written in decimals.
+_FINEST = 64
 _NEAR_IN = 2e-6  # of a mark: a size kept in mm or in five decimals of an inch is still that mark
 
 

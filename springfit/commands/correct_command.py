@@ -8,6 +8,7 @@ from pathlib import Path
 from springfit.commands.asking import check_alloys, model_of_book, order_before
 from springfit.commands.saying import Progress, say_files, units_asked
 from springfit.decisions.correction import correct
+from springfit.decisions.cut_tables.sizes_to_turn import USUAL_SKIVE_MM
 from springfit.decisions.learned_shop import LearnedShop
 from springfit.decisions.unlearned import require_askable
 from springfit.findings import BookError, Finding
@@ -19,8 +20,7 @@ from springfit.reporting.wording.reason_wording import reason_words
 
 __all__ = ["run_correct"]
 
-_USUAL_SKIVE_MM = 0.1  # per side: four thou, what a hand skives off turned steel
-_MOST_SKIVE_MM = 1.0  # ten times that: more was meant in another unit
+_MOST_SKIVE_MM = 1.0  # ten times the usual: more was meant in another unit
 
 
 def run_correct(options: argparse.Namespace) -> int:
@@ -49,7 +49,7 @@ def run_correct(options: argparse.Namespace) -> int:
 def _skive_mm(asked: tuple[float, str] | None, units: str) -> float:
     """Stock for the skive [mm]; a number without a unit is in that of what is written. BookError for too much."""
     if asked is None:
-        return _USUAL_SKIVE_MM
+        return USUAL_SKIVE_MM
     value, unit = asked
     stock = value * MM_PER_UNIT[unit or units]
     if stock > _MOST_SKIVE_MM:

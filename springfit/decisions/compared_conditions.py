@@ -7,13 +7,14 @@ from dataclasses import dataclass
 
 import pandas as pd
 
-from springfit.decisions.forecast import FRAME_LEVEL, Forecast, forecast_of
+from springfit.decisions.forecast import Forecast, forecast_of
 from springfit.geometry.meridian import Meridian
 from springfit.geometry.points import FloatArray
 from springfit.learning.basis.spun_sheet import draw_end_arc
 from springfit.learning.compared_bells import compare_bells
 from springfit.learning.forecasting.joint_forecast import GapDifference
 from springfit.learning.model import SpringModel
+from springfit.normal_errors import BAND_LEVEL
 from springfit.records.conditions import Conditions
 
 __all__ = ["Difference", "compare_conditions"]
@@ -32,7 +33,7 @@ class Difference(GapDifference):
 
     def to_frame(self) -> pd.DataFrame:
         """A row a station, tail to rim [mm]: the difference per side, + where the bell is the larger, and its band."""
-        low, high = self.band(FRAME_LEVEL)
+        low, high = self.band(BAND_LEVEL)
         return pd.DataFrame(
             {
                 "name": self.name, "against": self.against, "s_mm": self.arc, "z_mm": self.z,

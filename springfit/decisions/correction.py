@@ -13,7 +13,7 @@ from springfit.decisions.bells.measured_errors import measured_errors, nothing_m
 from springfit.decisions.bells.own_bells import OwnBells, no_bells, own_bells
 from springfit.decisions.cut_tables.as_cut import AsCut, Ordered, compare_as_cut
 from springfit.decisions.cut_tables.facet_table import facet_table
-from springfit.decisions.cut_tables.sizes_to_turn import sizes_to_turn
+from springfit.decisions.cut_tables.sizes_to_turn import USUAL_SKIVE_MM, sizes_to_turn
 from springfit.decisions.cut_tables.stations import station_table
 from springfit.decisions.evidence import MandrelEvidence
 from springfit.decisions.forecast import Forecast
@@ -88,7 +88,7 @@ def correct(
     *,
     conditions: Conditions | None = None,
     cost_ratio: float | None = None,
-    skive_mm: float = 0.1,
+    skive_mm: float = USUAL_SKIVE_MM,
     unlearned: Unlearned = ALL_LEARNED,
     ordered: Ordered | None = None,
 ) -> Correction:
@@ -191,7 +191,7 @@ def correction_of(
     model_version: str,
     book_digest: str,
     cost_ratio: float | None = None,
-    skive_mm: float = 0.1,
+    skive_mm: float = USUAL_SKIVE_MM,
     others: Sequence[Predict] = (),
     bells: OwnBells | None = None,
 ) -> Correction:

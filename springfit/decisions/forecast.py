@@ -15,11 +15,10 @@ from springfit.geometry.seating import best_slide
 from springfit.learning.coverage import PHYSICS_ONLY
 from springfit.learning.forecasting.gap_forecast import GapForecast
 from springfit.learning.model import AskedBell, SpringModel
+from springfit.normal_errors import BAND_LEVEL
 from springfit.records.conditions import Conditions
 
 __all__ = ["Forecast", "forecast", "forecast_of"]
-
-FRAME_LEVEL = 0.9  # of the bands in a frame: the level of every band that a report prints
 
 
 @dataclass(frozen=True)
@@ -44,11 +43,11 @@ class Forecast(GapForecast):
         """What is left of the gap [mm] after the best slide: gap + slide sin(slope)."""
         return self.gap + self.slide * np.sin(self.meridian.slope)
 
-    def mean_band(self, level: float = 0.9) -> tuple[FloatArray, FloatArray]:
+    def mean_band(self, level: float = BAND_LEVEL) -> tuple[FloatArray, FloatArray]:
         """Lower and upper edge [mm] of the band that holds a new batch's mean with probability `level`."""
         return self._band(self.mean_sd, level)
 
-    def bell_band(self, level: float = 0.9) -> tuple[FloatArray, FloatArray]:
+    def bell_band(self, level: float = BAND_LEVEL) -> tuple[FloatArray, FloatArray]:
         """Lower and upper edge [mm] of the band that holds one new bell with probability `level`."""
         return self._band(self.bell_sd, level)
 
@@ -65,8 +64,8 @@ class Forecast(GapForecast):
 
     def to_frame(self) -> pd.DataFrame:
         """A row a station, tail to rim [mm]: gap, its 90 % bands, shape, the bell's inside surface, trust."""
-        mean_lo, mean_hi = self.mean_band(FRAME_LEVEL)
-        bell_lo, bell_hi = self.bell_band(FRAME_LEVEL)
+        mean_lo, mean_hi = self.mean_band(BAND_LEVEL)
+        bell_lo, bell_hi = self.bell_band(BAND_LEVEL)
         bell_z, bell_r = self.bell_point
         return pd.DataFrame(
             {

@@ -15,7 +15,10 @@ from springfit.records.book import Book
 
 __all__ = ["Job", "job_from_book"]
 
-BEAD_MM = 6.35  # per side: about half an inch on diameter is left for a bead, common practice
+# Of arc back from the rim, not judged where bells are beaded: half an inch on diameter is left for a bead (common
+# practice, no source), 6.35 a side, which is as much of arc on a rim that lies flat. A blank has the same half inch
+# (`survey.blank.BEAD_ON_DIAMETER`), an original a little more of arc (`survey.lining_up.BEAD_MM`).
+BEAD_MM = 6.35
 MARKS_MM = 3.0  # an eighth of an inch: the closest that lines are scribed on a mandrel
 
 

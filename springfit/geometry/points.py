@@ -7,9 +7,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-__all__ = ["FloatArray", "Points", "along_and_across", "frozen_array"]
+__all__ = ["STEEP_RAD", "FloatArray", "Points", "along_and_across", "frozen_array"]
 
 FloatArray = NDArray[np.float64]
+
+STEEP_RAD = np.pi / 4  # from the axis: where a line is steeper, a z at a radius is surer than a radius at a z
 
 
 @dataclass(frozen=True)

@@ -14,13 +14,15 @@ __all__ = ["registration"]
 COARSE_MM = 0.5  # between the shifts tried first; assumed
 FINE_MM = 1.5  # each side of the best of them, searched to `TOLERANCE_MM`; three coarse ones
 TOLERANCE_MM = 1e-3  # [mm] a micrometre: below any reading
+FARTHEST_MM = 5.0  # no point counts as further off: more than any sound one is, so that a wild one has no say; assumed
 
 
 def registration(meridian: Meridian, z: FloatArray, r: FloatArray, *, standing_off: FloatArray) -> float:
     """Shift [mm] to add to `z` so that the points lie nearest to `standing_off` [mm] outside the meridian.
 
     z, r, standing_off: (n,) [mm]. Least sum of absolute distances, so that a faulty stretch does not drag the scan
-    along; points shifted past an end count as one decay of distance off. 0 when there are no points.
+    along; none counts as more than `FARTHEST_MM`, and a point shifted past an end as just that. 0 when there are no
+    points.
     """
     if not len(z):
         return 0.0
@@ -33,12 +35,12 @@ def registration(meridian: Meridian, z: FloatArray, r: FloatArray, *, standing_o
         radius = np.interp(there, meridian.z, meridian.r)
         across = np.abs(r - radius) * np.interp(there, meridian.z, cosine) - standing_off
         outside = (there < meridian.z[0]) | (there > meridian.z[-1])
-        return float(np.where(outside, 5.0, np.minimum(np.abs(across), 5.0)).sum())
+        return float(np.where(outside, FARTHEST_MM, np.minimum(np.abs(across), FARTHEST_MM)).sum())
 
     def fine(shift: float) -> float:
         _, distance = nearest_point(meridian, z + shift, r)
         return float(
-            np.minimum(np.abs(np.where(np.isfinite(distance), distance - standing_off, 5.0)), 5.0).sum()
+            np.minimum(np.abs(np.where(np.isfinite(distance), distance - standing_off, FARTHEST_MM)), FARTHEST_MM).sum()
         )
 
     shifts = np.arange(lowest, highest + COARSE_MM, COARSE_MM)

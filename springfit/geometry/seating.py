@@ -12,6 +12,8 @@ from springfit.geometry.points import FloatArray, along_and_across
 __all__ = ["best_slide", "nearest_point", "slid"]
 
 NEWTON_ROUNDS = 6  # each squares what is left, so six reach rounding
+# Of a step's divisor: near the centre of curvature it is nought, and every foot is as near; guards against that alone
+LEAST_DIVISOR = 0.1
 
 
 def nearest_point(meridian: Meridian, z: ArrayLike, r: ArrayLike) -> tuple[FloatArray, FloatArray]:
@@ -62,7 +64,7 @@ def _feet(meridian: Meridian, z: FloatArray, r: FloatArray) -> tuple[FloatArray,
     for _ in range(NEWTON_ROUNDS):
         foot = meridian.at(s)
         along, across = along_and_across(z - foot.z, r - foot.r, foot.slope)
-        s = np.clip(s + along / np.maximum(1.0 - across * foot.curvature, 0.1), low, high)
+        s = np.clip(s + along / np.maximum(1.0 - across * foot.curvature, LEAST_DIVISOR), low, high)
     foot = meridian.at(s)
     along, across = along_and_across(z - foot.z, r - foot.r, foot.slope)
     past_tail = (s <= 0.0) & (along < -END_SLACK)

@@ -27,6 +27,7 @@ from springfit.learning.memory import Memory
 from springfit.learning.regression.layout import BatchFacts, Layout
 from springfit.learning.regression.summaries import remainder_columns
 from springfit.learning.set_aside import SetAside
+from springfit.normal_errors import BAND_90
 from springfit.records.conditions import Conditions
 
 __all__ = ["AskedBell", "KnownBatch", "SpringModel", "Together", "Words", "freedom_of"]
@@ -35,9 +36,9 @@ Floats = NDArray[np.float64]
 
 # Revisions in the demo and the sample shops lie within 0.5 mm of one another; half as much again, assumed.
 SAME_STEEL_MM = 0.75  # normal distance within which a draft counts as a revision of a recorded mandrel
+SAME_LENGTH = 0.1  # of its length: by how much such a draft may be longer or shorter; no flare is moved so far; assumed
 # Chance of passes toward the tail where the record does not say; a guess of the trade; no source
 PASSED_WHERE_BLANK = 0.1
-BAND_90 = 1.645  # standard deviations each way of a normal 90 % band
 
 
 @dataclass(frozen=True)
@@ -216,7 +217,7 @@ class SpringModel:
         """The recorded mandrel of which `mandrel` is a revision or a draft: the nearest within `SAME_STEEL_MM`."""
         best, nearest = None, SAME_STEEL_MM
         for name, steel in self.steel.items():
-            if abs(steel.z[-1] - mandrel.z[-1]) > 0.1 * mandrel.z[-1]:
+            if abs(steel.z[-1] - mandrel.z[-1]) > SAME_LENGTH * mandrel.z[-1]:
                 continue
             common = np.linspace(0.0, min(steel.length, mandrel.length), 60)
             one, other = steel.at(common), mandrel.at(common)

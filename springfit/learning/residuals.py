@@ -17,6 +17,10 @@ __all__ = ["back_pass_stretches", "faults_found", "noise_scale", "sound_though_p
 Floats = NDArray[np.float64]
 
 NOISE_RANGE = (0.7, 3.0)  # how far a gauge's own noise may lie from what its row states: seldom thrice as far; assumed
+# Rows that a bell's own unknowns take: its seat, wall, two shares and a third of its remainder, priors hold the rest;
+# and the least share of its residuals that is left then, for of few rows the priors leave more; both assumed
+OWN_UNKNOWNS, LEAST_SPARE = 8.0, 0.3
+STATED_ROWS = 50.0  # rows that what a gauge's row states counts as beside those that were read; assumed
 
 
 def faults_found(fit: Fit, candidates: tuple[Bell, ...]) -> tuple[LocalFault, ...]:
@@ -45,13 +49,12 @@ def noise_scale(fit: Fit) -> dict[str, float]:
     squares: dict[str, list[float]] = {}
     for index, bell in enumerate(fit.experience.bells):
         standard = _residuals(fit, bell, index) ** 2 / bell.variance
-        spare = max(0.3, 1.0 - 8.0 / len(standard))
+        spare = max(LEAST_SPARE, 1.0 - OWN_UNKNOWNS / len(standard))
         for number, session in enumerate(bell.sessions):
             of_place = (bell.session == number) & (bell.springs > 0)
             squares.setdefault(session.gauge_id, []).extend(standard[of_place] / spare)
-    few = 50.0
     return {
-        gauge: float(np.clip(np.sqrt((few + np.sum(values)) / (few + len(values))), *NOISE_RANGE))
+        gauge: float(np.clip(np.sqrt((STATED_ROWS + np.sum(values)) / (STATED_ROWS + len(values))), *NOISE_RANGE))
         for gauge, values in squares.items()
     }
 

@@ -28,11 +28,14 @@ __all__ = [
     "thinning_of",
 ]
 
-BEAD_ON_DIAMETER = 12.7  # [mm] half an inch is left for a bead; a little less has served (common practice, no source)
+# [mm] of sheet, on diameter: half an inch is left for a bead; a little less has served (common practice, no source).
+# The arc that is not judged for it is half of that in `decisions.job`, a little more in `lining_up`
+BEAD_ON_DIAMETER = 12.7
 SPARE = 3.2  # [mm] on diameter, an eighth: how far short of the mandrel a blank is cut before drawing (common practice)
 USUAL_WALL = USUAL_WALL_MM  # of sheet where no record says
 BINS = 8  # along the bell for the walls that were read; assumed
 FEWEST_WALLS = 20  # readings under which nothing is learned of thinning; two or three a bin; assumed
+LEAST_SINE = 0.1  # guards against division by nought: a rim that opens by less than 6 degrees counts as that
 STEP = 0.5  # [mm] of arc for the integral; assumed fine enough
 
 
@@ -125,10 +128,10 @@ def blank_for(
     trim = finished + BEAD_ON_DIAMETER
     uncut = trim + (SPARE if rims is None else max(rims.middle, SPARE))
     beyond = (
-        np.pi / 4 * (uncut**2 - finished**2) / max(float(np.sin(line.slope[-1])), 0.1)
+        np.pi / 4 * (uncut**2 - finished**2) / max(float(np.sin(line.slope[-1])), LEAST_SINE)
     )  # a cone's frustum
     sheet = bell + beyond * float(thinning.ratio[-1])
-    length = line.length + (uncut - finished) / 2 / max(float(np.sin(line.slope[-1])), 0.1)
+    length = line.length + (uncut - finished) / 2 / max(float(np.sin(line.slope[-1])), LEAST_SINE)
     tail = 2 * np.pi * float(middle.r[0])
     return Blank(
         sheet, float(np.sqrt(4 * sheet / np.pi)), length, tail, 2 * sheet / length - tail, trim, uncut, wall,

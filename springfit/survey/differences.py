@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from springfit.geometry.points import FloatArray
+from springfit.normal_errors import BAND_90
 from springfit.survey.consensus import Consensus
 from springfit.survey.shared_facets import SharedFacet
 
@@ -23,7 +24,6 @@ ODD_MM = 0.03  # [mm] rms under which no specimen is odd; what buffing takes (`l
 UNKNOWN_SPREAD_TOLERANCE = (
     0.05  # [mm] two thou, common practice, no source; stands where one specimen tells no spread
 )
-NORMAL_90 = 1.645  # standard deviations each way of a normal 90 % band
 LEAST_TOLERANCE = 0.025  # [mm] a thou: no shop holds less
 STEP_OF_TOLERANCE = 0.005  # [mm]; tolerances are written in steps of it; assumed
 
@@ -109,7 +109,7 @@ def proposed_tolerance(spread: Spread) -> tuple[float, bool]:
     known = np.isfinite(spread.between) & ~spread.masked
     if not known.any():
         return UNKNOWN_SPREAD_TOLERANCE, False
-    wanted = NORMAL_90 * float(np.sqrt(np.mean(spread.between[known] ** 2)))
+    wanted = BAND_90 * float(np.sqrt(np.mean(spread.between[known] ** 2)))
     steps = np.ceil(max(wanted, LEAST_TOLERANCE) / STEP_OF_TOLERANCE - 1e-9)
     return float(steps * STEP_OF_TOLERANCE), True
 

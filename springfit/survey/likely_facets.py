@@ -11,6 +11,7 @@ import numpy as np
 
 from springfit.geometry.facets.search import Search
 from springfit.geometry.facets.shapes import Term
+from springfit.geometry.facets.worth import APART
 from springfit.geometry.points import FloatArray
 
 __all__ = ["likely_facets"]
@@ -18,7 +19,6 @@ __all__ = ["likely_facets"]
 PAIRS, ALONE = 4, 2  # worked out in full: of 8 pairs missed before, 7 were among the first three
 EVERY = 2  # of the places that are tried: a corner half its rounding off is moved to its place afterwards
 SAME = 5.0  # [mm] between places within which one shape is the same facet: twice the step they are tried at
-APART = 0.95  # of their half widths together, at least, between the middles of two; assumed
 
 
 def likely_facets(search: Search) -> list[tuple[Term, ...]]:

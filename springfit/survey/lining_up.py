@@ -22,7 +22,8 @@ from springfit.survey.specimens import Specimen
 __all__ = ["BEAD_MM", "LinedUp", "first_slides", "lined_up"]
 
 # [mm] of arc at the rim: half an inch on diameter is left for a bead (common practice, no source), 6.35 a side, and a
-# little more along a slope
+# little more along a slope; assumed. A job masks 6.35, as of a flat rim (`decisions.job`): with that here, stations of
+# originals that have no say would get one
 BEAD_MM = 6.5
 SLIDE_PRIOR = 3.0  # [mm] 1 sd: how differently old tails are cut; weak, the flare tells; assumed
 OFFSET_PRIOR = (
@@ -40,6 +41,7 @@ GRID = 2.0  # [mm] between the places where specimens are compared; assumed fine
 # And [mm] by which the last slide still moves; a bound on time, and less than any reading tells
 ROUNDS, SETTLED = 15, 2e-3
 LEAST_SPREAD = 0.01  # [mm] below which a spread between few specimens is luck; assumed
+WITHIN_RIM, PAST_TAIL = 0.97, 1.05  # times the least rim and the widest tail: clear of beads and cut ends; assumed
 FLARE_RADII = 60  # radii at which flares are first compared; assumed fine enough
 
 
@@ -76,8 +78,8 @@ def first_slides(specimens: Sequence[Specimen]) -> tuple[FloatArray, FloatArray]
 
     A slide is the middle one of the shifts at which a specimen reaches common radii.
     """
-    rim = min(float(one.r[-1]) for one in specimens) * 0.97
-    tail = max(float(one.r[0]) for one in specimens) * 1.05
+    rim = min(float(one.r[-1]) for one in specimens) * WITHIN_RIM
+    tail = max(float(one.r[0]) for one in specimens) * PAST_TAIL
     radii = np.geomspace(np.sqrt(tail * rim) if rim > tail else rim, rim, FLARE_RADII)
     reached = np.array([np.interp(radii, np.maximum.accumulate(one.r), one.z) for one in specimens])
     slides = np.zeros(len(specimens))

@@ -28,6 +28,7 @@ CLOSE_ENOUGH = 0.015  # [mm] normal, at the worst place: what the consensus is a
 TOGETHER = 8.0  # [mm] bends nearer than this are one join, rounded over it; assumed
 SHORTEST_ARC = 20.0  # [mm] shorter arcs, several in a row, are a flare shaped freely; half a dish; assumed
 STRAIGHT = 0.01  # [mm] rise of an arc over its chord under which it is a straight taper; below `CLOSE_ENOUGH`; assumed
+WORSE = 1.02  # times what all joins leave, where that is more: without some room none could be spared; assumed
 SETTLING = 20  # rounds at most in which joins are moved to where they fit best; a bound on time
 
 
@@ -93,7 +94,7 @@ def _called_for(s: FloatArray, slope: FloatArray, length: float) -> FloatArray:
 
 def _pruned(s: FloatArray, slope: FloatArray, joins: FloatArray) -> FloatArray:
     """The joins without those that can be spared."""
-    enough = max(CLOSE_ENOUGH, 1.02 * float(np.max(np.abs(_fitted(s, slope, joins)[1]))))
+    enough = max(CLOSE_ENOUGH, WORSE * float(np.max(np.abs(_fitted(s, slope, joins)[1]))))
     motion, wanted = _moved(s, slope, _bends(s, joins)), _moved(s, slope, slope)
     kept = list(range(motion.shape[1]))
     while len(kept) > 2:

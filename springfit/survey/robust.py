@@ -10,11 +10,11 @@ from __future__ import annotations
 import numpy as np
 
 from springfit.geometry.points import FloatArray
+from springfit.normal_errors import MAD_TO_SD
 
 __all__ = ["biweight", "located", "ridge_fit", "scale_of"]
 
 TUNING = 4.685  # as above
-MAD_TO_SD = 1.4826  # of normal errors, 1 / 0.6745, the quartile of a unit normal
 ROUNDS, ABSOLUTE_ROUNDS = 20, 3  # a bound on time; rounds that absolute deviations take to begin with, assumed
 
 

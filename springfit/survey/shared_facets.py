@@ -26,6 +26,7 @@ SHARE_PRIOR = (
     1.0  # 1 sd of how a specimen's depth differs from the common one, as a share of it: it may lack the facet
 )
 SHIFT_PRIOR = 3.0  # [mm] 1 sd of how far along the arc it lies elsewhere; facets are cut by hand; assumed
+SLIDE_LEFT = 0.1  # [mm] 1 sd of what lining up may have left of its slide; four thou; assumed
 TOLD = 0.25  # 1 sd of a share above which a specimen does not tell: nothing and all are then two sd either way of half
 # Mean weight of the stations over a facet under which a dent or patch there leaves it untold; assumed
 LEAST_SOUND = 0.6
@@ -89,7 +90,7 @@ def _asked(consensus: Consensus, number: int, facets: tuple[Facet, ...]) -> list
     rows = np.column_stack((*depths, *places, np.sin(line.at(arc).slope), slow))
     count = len(facets)
     prior = np.concatenate(
-        (np.full(count, SHARE_PRIOR), np.full(count, SHIFT_PRIOR), [0.1], np.full(slow.shape[1], OWN_SHAPE))
+        (np.full(count, SHARE_PRIOR), np.full(count, SHIFT_PRIOR), [SLIDE_LEFT], np.full(slow.shape[1], OWN_SHAPE))
     )
     sizes, covariance, weight = ridge_fit(rows, off, error, prior)
     near = [weight[np.abs(arc - one.s) <= one.term.reach / 2] for one in facets]

@@ -18,6 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.stats import chi2
 
+from springfit.normal_errors import BAND_90
 from springfit.records.book import Book
 from springfit.watching.judged_batches import JudgedBatch
 from springfit.watching.signatures.naming import TIMES_READING, Named
@@ -27,12 +28,15 @@ __all__ = ["Lobes", "bells_lobes", "with_out_of_round"]
 Floats = NDArray[np.float64]
 
 WIDEST = 6  # places of a bell, the widest: a rim goes out of round, a tail hardly can
-ROUND_MM, BEFOREHAND = 0.03, 8.0  # 1 sd per side of a sound rim, worth so many bells; common practice, no source
+# 1 sd per side of a sound rim, worth so many bells; common practice, no source. A rim is a free edge, gripped and set
+# down on; a diameter read anywhere has a quarter of it, as noise (`kinds_to_gaps.OUT_OF_ROUND_MM`).
+ROUND_MM, BEFOREHAND = 0.03, 8.0
 CHANCE = 1e-4  # of a sound bell: a book holds some hundreds, and 3.9 sds are what any pattern of one bell must show
 TOLD = 1e-6  # of the squares that a lobe's column must keep, the places' own sizes taken off, to be told at all
 # Of a pair of angles only the cosine of a bell's lobe shows, so that most are seen smaller than they are: nine in ten
-# of a unit normal lie within 1.645, and the rest are where lobes show whole.
-PART, WITHIN = 90.0, 1.645
+# of a unit normal lie within `BAND_90`, and the rest are where lobes show whole.
+PART, WITHIN = 90.0, BAND_90
+OUTER = 0.9  # of the arc to the rim: from there the fault is said to be, for the widest places lie there; assumed
 SAME_PLACE = ["stage", "kind", "datum", "gauge_id", "z_mm"]
 
 
@@ -64,7 +68,7 @@ def _named_in(one: JudgedBatch, lobes: Mapping[str, Lobes], usual: float) -> Jud
         square = float(size @ np.linalg.solve(usual**2 * np.eye(size.size) + covariance, size))
         largest, sd = float(np.linalg.norm(size)), float(np.sqrt(covariance.trace() / size.size))
         if chi2.sf(square, size.size) < CHANCE and largest > TIMES_READING * sd:
-            margin, at = -float(chi2.logsf(square, size.size)), (0.9 * one.rim_arc, one.rim_arc)
+            margin, at = -float(chi2.logsf(square, size.size)), (OUTER * one.rim_arc, one.rim_arc)
             found.append(
                 Named("out_of_round", one.batch_id, bell, largest, sd, "mm", at, margin, ("out_of_round",), zone="rim")
             )

@@ -16,14 +16,15 @@ from scipy.stats import t as student
 from springfit.watching.batches.local_places import STEP_MM
 from springfit.watching.judged_batches import JudgedBatch
 
-__all__ = ["Wear", "worn_places"]
+__all__ = ["LEAST_TOLD_MM", "Wear", "worn_places"]
 
 Floats = NDArray[np.float64]
 Stretches = Sequence[tuple[float, float]]
 
 LEAST_BATCHES = 3  # of one revision, to tell a drift from a batch
 CHANCE = 0.01  # of any place of one revision by chance, all its places tried; one in a hundred; assumed
-LEAST_MM = 0.012  # half a thou over the bells so far: below it nobody measures steel again
+# Half a thou: a difference that no caliper in the shop tells from none, of steel or bells; common practice, no source
+LEAST_TOLD_MM = 0.0127
 SCATTER = 0.004  # [mm] 1 sd by which one place differs from batch to batch beyond its readings; assumed
 STEP_WINS = 9.0  # weighted squares that a step must leave fewer of than a drift to be called one: three sds
 KNOWN_AS = 20.0  # degrees of freedom that the stated errors of readings count as; that is to 16 %; assumed
@@ -94,14 +95,14 @@ def _at_place(place: _Place, spun: int, limit: float, facets: Stretches) -> Wear
     step, step_sd, at, step_misfit = _step(place.size, place.sd)
     one = place.seen[0]
     near_rim = one.rim_arc - place.arc <= NEAR_RIM_MM
-    steps = misfit - step_misfit > STEP_WINS and abs(step) > LEAST_MM
+    steps = misfit - step_misfit > STEP_WINS and abs(step) > LEAST_TOLD_MM
     if near_rim and steps and abs(step / step_sd) > limit:
         since = place.seen[at].batch_id
         return Wear(
             "trim_scar", one.mandrel_id, one.revision, place.arc, step, step_sd, spun, since, step / step_sd
         )
     change, change_sd, deviate = slope * spun, slope_sd * spun, slope / slope_sd
-    if abs(deviate) < limit or change > -LEAST_MM:
+    if abs(deviate) < limit or change > -LEAST_TOLD_MM:
         return None
     on_facet = any(low - STEP_MM <= place.arc <= high + STEP_MM for low, high in facets)
     kind = "worn_facet" if on_facet else "wear"

@@ -22,6 +22,7 @@ LEVEL_OF_ROOM = {
     "alloy_names": 0,
     "findings": 0,
     "files": 0,
+    "normal_errors": 0,
     "unfinished": -1,  # under the edges: `files` alone rests on it
     "geometry": 1,
     "mechanics": 1,

@@ -26,6 +26,7 @@ from springfit.learning.data.mandrel_steel import steel_meridian
 from springfit.learning.model import AskedBell
 from springfit.learning.versions.store import ModelStore
 from springfit.lengths import from_mm
+from springfit.normal_errors import BAND_LEVEL
 from springfit.records.book import Book
 from springfit.records.conditions import Conditions
 from springfit.records.reading import read_book
@@ -34,7 +35,6 @@ from springfit.reporting.wording.length_wording import Units, small_unit
 
 __all__ = ["Asked", "main"]
 
-LEVEL = 0.9  # of every band, as in a report
 _POINTS = 60  # of a line that is drawn; a screen shows no more
 
 
@@ -75,8 +75,8 @@ class Asked:
         if changes:
             bell = self.model.asked(*changed(self.mandrel, self.now, changes, self.units))
         said, change = forecast_of(self.model, bell), compare_bells(self.model, present, bell)
-        arc, half = present.words[0].arc, change.band(LEVEL)[1] - change.gap
-        low, high = said.bell_band(LEVEL)
+        arc, half = present.words[0].arc, change.band(BAND_LEVEL)[1] - change.gap
+        low, high = said.bell_band(BAND_LEVEL)
         return ToldBell(
             said.meridian.z, said.gap, low, high, np.interp(arc, change.arc, change.gap),
             np.interp(arc, change.arc, half), tuple(map(coverage_words, said.notes)),

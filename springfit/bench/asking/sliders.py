@@ -24,6 +24,8 @@ _MOVES = {
 _DRAW_STEPS = {"in": ("-1", "-1/2", "1/2", "1"), "mm": ("-20", "-10", "10", "20")}
 # Shares of the length between which a moved line goes over from where it was; a smooth way over the middle; assumed
 _FLARE = (0.5, 0.7)
+# Of the length, to which drawing may be moved: something is left to spin, as `laid_state.DRAWN_AT_MOST` has of the arc
+_DRAWN_AT_MOST = 0.95
 
 
 @dataclass(frozen=True)
@@ -55,7 +57,7 @@ def sliders_of(book: Book, now: Conditions, mandrel: Meridian, number: Callable[
             found.append(Slider(name, label, book.units, tuple(dict.fromkeys(said)), number(value)))
     if now.draw_end_mm:
         steps = [now.draw_end_mm + parse_length(one, book.units) for one in _DRAW_STEPS[book.units]]
-        places = sorted([now.draw_end_mm, *(one for one in steps if 0 < one < 0.95 * mandrel.z[-1])])
+        places = sorted([now.draw_end_mm, *(one for one in steps if 0 < one < _DRAWN_AT_MOST * mandrel.z[-1])])
         said = [number(one) for one in places]
         found.append(Slider("draw_end", "Drawing stops at", book.units, tuple(said), number(now.draw_end_mm)))
     return [one for one in found if len(one.values) > 1]

@@ -25,7 +25,10 @@ from springfit.learning.regression.structures import STARTING_SPREADS
 __all__ = ["Datums", "Profile", "profile_of", "station_index"]
 
 STATION_MM = 4.0  # of arc: readings nearer than this are of one station; a rule is set to a quarter inch at best
-UNTIED_MM = 5.0  # seat of a bell measured with no axial reference: nothing is known of it; ten hand seats
+# Seat of a bell measured with no axial reference: nothing is known of it; ten hand seats, as good as no prior; assumed.
+# Less than the learner's 100 mm (`prior_sd.FREE_SEAT_MM`): here it stands in a covariance, which is solved with the
+# errors of single readings beside it.
+UNTIED_MM = 5.0
 RAGGED_MM = 0.25  # half a wall: on which edge of the rim face a rule stands
 LEAST_MOVE_MM = 0.05  # 1 sd of how far a datum line moved, beside half of what is forecast of it; assumed
 WALL_SD_MM = STARTING_SPREADS["wall"]

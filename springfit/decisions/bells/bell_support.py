@@ -24,7 +24,9 @@ __all__ = ["BellSupport", "no_support", "support_of"]
 
 HEATS = STARTING_SPREADS["batch_hoop"]  # [-] of the gap, 1 sd from heat to heat
 COUNTS_AS = 3.0  # batches that the usual spread counts as beside the means themselves; assumed
-STEEL_MM = 0.005  # 1 sd of the cut between two revisions, both measured by hand: `STEEL_SD_MM` each, and their stations
+# 1 sd of the cut between two revisions, both measured by hand: `STEEL_SD_MM` of 0.0025 each make 0.0035, with as much
+# again for their stations, which a hand does not find twice alike (assumed), 0.005
+STEEL_MM = 0.005
 REACH_MM = 6.35  # of arc past the outermost reading: the quarter inch that shops measure at
 # Of arc between two stations: over more than that a flare may do anything unseen; as long as a dish; assumed
 APART_MM = 40.0

@@ -21,9 +21,9 @@ from springfit.geometry.seating import nearest_point
 
 __all__ = ["AS_CUT_COLUMNS", "DEEP_MM", "AsCut", "Ordered", "compare_as_cut"]
 
-DEEP_MM = (
-    0.0125  # per side: half the 0.025 mm a diameter may be out; less is how well steel is turned and measured
-)
+# Per side, half of the 0.025 mm a diameter may be out (`cutting.OVERSIZE_MM`): an allowance for turning, no error of
+# reading; less is how well steel is turned and measured
+DEEP_MM = 0.0125
 AS_CUT_COLUMNS = ("z_mm", "planned_cut_mm", "found_cut_mm", "too_deep_mm", "bell_planned_mm", "bell_found_mm")
 
 

@@ -17,15 +17,16 @@ import pandas as pd
 from springfit.decisions.cut_tables.turning_sizes import radius_at_z
 from springfit.decisions.need.masking import runs_of_true
 from springfit.geometry.meridian import Meridian, offset
-from springfit.geometry.points import FloatArray
+from springfit.geometry.points import STEEP_RAD, FloatArray
 
 __all__ = ["CUT_COLUMNS", "Steps", "cut_table", "joint_of", "shortfall", "turned_steps"]
 
 CHORD_MM = 0.025  # normal distance of curve and straight between corners; a thou, as a diameter may be out
 LONGEST_MM = 6.35  # of arc: a quarter inch, the stations a shop measures at
 SHORTEST_MM = 0.2  # of arc: finer than a hand wheel can be set
-STEEP = np.pi / 4  # above 45 degrees a place at a diameter is surer than a diameter at a place
 CREST_MM = 0.05  # of arc: over it a crest bent to a radius of 1 mm rises by 0.0003 mm
+LEAST_SINE = 0.1  # guards against division by nought: rows read as z, whose limits it serves, have a sine above 0.7
+SHORTER = 0.92  # times its length, until a step's chord is near enough: so much may be given away; a bound on time
 SAMPLES = 17  # along a chord, to find its largest distance from the curve: within 1 % for any arc
 UNDER_MM = 0.0025  # how far a table may ever lead below the line, its rounding included; a tenth of a thou
 PRINTED_MM = 0.00254  # 0.0001 in, the last digit of a printed size; in mm tables it is 0.001
@@ -159,10 +160,10 @@ def _rows(
     rows: list[dict[str, object]] = []
     turn, grows = steps.turn_radius_mm, bool(np.any(removal < -NOTHING_MM))
     for i in range(1, steps.s_mm.size):
-        steep = bool(slope[i] > STEEP)
+        steep = bool(slope[i] > STEEP_RAD)
         length = steps.s_mm[i] - steps.s_mm[i - 1]
         z, diameter = float(steps.z_mm[i]), 2.0 * float(finish[i])
-        give = 0.5 * OVERSIZE_MM / max(np.sin(slope[i]), 0.1)
+        give = 0.5 * OVERSIZE_MM / max(np.sin(slope[i]), LEAST_SINE)
         rows.append(
             {
                 "piece": "",
@@ -186,7 +187,7 @@ def _next_corner(line: Meridian, start: float, end: float) -> float:
     """The furthest corner whose chord from `start` stays within 0.025 mm of the line."""
     length = min(LONGEST_MM, end - start)
     while length > SHORTEST_MM and _sag(line, start, start + length) > CHORD_MM:
-        length = max(SHORTEST_MM, 0.92 * length)
+        length = max(SHORTEST_MM, SHORTER * length)
     stop = start + length
     # do not leave a sliver for the last step
     return end if end - stop < SHORTEST_MM else stop

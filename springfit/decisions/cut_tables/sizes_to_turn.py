@@ -11,8 +11,10 @@ from springfit.decisions.job import Job
 from springfit.decisions.need.turnable import cut_short, turnable_rows
 from springfit.decisions.verdict.decision_case import Case, Decision
 
-__all__ = ["sizes_to_turn"]
+__all__ = ["USUAL_SKIVE_MM", "sizes_to_turn"]
 
+# Per side: four thou, what a hand skives off turned steel; common practice, no source
+USUAL_SKIVE_MM = 0.1
 FEWEST_ROWS = 8  # of a line worth a table; as few as the record book asks of a profile
 
 

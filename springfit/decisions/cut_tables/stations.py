@@ -11,6 +11,7 @@ from springfit.decisions.forecast import Forecast
 from springfit.decisions.verdict.questions import Case, Decision
 from springfit.geometry.meridian import Meridian, offset
 from springfit.geometry.points import FloatArray
+from springfit.normal_errors import BAND_LEVEL
 
 __all__ = ["STATION_COLUMNS", "station_table"]
 
@@ -46,7 +47,7 @@ def station_table(case: Case, decision: Decision, target: Meridian, forecast: Fo
     """
     mandrel, split = case.mandrel, case.split
     ordered, present = mandrel.s <= forecast.meridian.length, 2.0 * mandrel.r
-    low, high = split.band(0.9)
+    low, high = split.band(BAND_LEVEL)
     columns: dict[str, object] = {
         "z_mm": mandrel.z,
         "diameter_mm": _diameter(case.inverse.mandrel, mandrel.z),

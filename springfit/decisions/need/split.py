@@ -14,6 +14,7 @@ from springfit.geometry.meridian import Meridian
 from springfit.geometry.points import FloatArray
 from springfit.geometry.seating import nearest_point
 from springfit.learning.data.mandrel_steel import STEEL_ERROR_MM
+from springfit.normal_errors import BAND_LEVEL
 
 __all__ = ["ErrorSplit", "lasting_sd", "split_error"]
 
@@ -56,7 +57,7 @@ class ErrorSplit:
         """One standard deviation of the lasting error [mm], which a cut has to be cautious about."""
         return np.sqrt(self.steel_sd**2 + self.lasting_sd**2 + self.beyond_sd**2)
 
-    def band(self, level: float = 0.9) -> tuple[FloatArray, FloatArray]:
+    def band(self, level: float = BAND_LEVEL) -> tuple[FloatArray, FloatArray]:
         """Lower and upper edge [mm] of the band that holds the next batch's mean error with `level`."""
         half = float(student.ppf(0.5 + 0.5 * level, self.degrees_of_freedom)) * self.error_sd
         return self.error - half, self.error + half

@@ -17,7 +17,7 @@ __all__ = [
 
 
 MOST_BATCHES = 20  # a shop that would need more has another problem than its steel; assumed
-SURE = 0.9  # confidence of the lower bound of a scatter; as every band
+SURE = 0.9  # confidence of the one-sided lower bound of a scatter: no band, though as sure as one (`BAND_LEVEL`)
 
 
 def chance_out(error: FloatArray, sd: FloatArray, tolerance: float, degrees_of_freedom: float) -> float:

@@ -15,10 +15,9 @@ from springfit.decisions.need.masking import runs_of_true
 from springfit.decisions.need.split import ErrorSplit
 from springfit.decisions.verdict.decision_case import Case, Decision, keep_steel
 from springfit.decisions.verdict.reasons import BellsDisagree
+from springfit.normal_errors import BAND_LEVEL
 
-__all__ = ["LEVEL", "disagreement", "disputed_rows", "unsettled"]
-
-LEVEL = 0.9  # of both bands, that of every band in a report
+__all__ = ["disagreement", "disputed_rows", "unsettled"]
 
 
 def disputed_rows(bells: BellSupport | None, split: ErrorSplit) -> NDArray[np.bool_]:
@@ -26,7 +25,7 @@ def disputed_rows(bells: BellSupport | None, split: ErrorSplit) -> NDArray[np.bo
     if bells is None or not bells.speaks:
         return np.zeros(split.error.size, dtype=bool)
     apart = np.abs(split.error - bells.error)
-    return bells.read & (apart > bells.half_band(LEVEL) + _half_band(split)) & np.isfinite(split.error)
+    return bells.read & (apart > bells.half_band(BAND_LEVEL) + _half_band(split)) & np.isfinite(split.error)
 
 
 def disagreement(case: Case) -> BellsDisagree | None:
@@ -45,7 +44,7 @@ def unsettled(case: Case, decision: Decision) -> Decision:
         return decision
     reason = disagreement(case)
     if reason is None and decision.verdict.verdict == "leave":
-        sure = np.abs(case.bells.error) - case.bells.half_band(LEVEL)
+        sure = np.abs(case.bells.error) - case.bells.half_band(BAND_LEVEL)
         rows = case.open & case.bells.read & (sure > case.tolerance_mm)
         reason = _told(case, rows) if rows.any() else None
     return decision if reason is None else keep_steel(case, "wait", reason)
@@ -59,10 +58,10 @@ def _told(case: Case, rows: NDArray[np.bool_]) -> BellsDisagree:
     stretches = tuple((float(mandrel.z[a]), float(mandrel.z[b])) for a, b in runs_of_true(rows))
     return BellsDisagree(
         float(mandrel.z[row]), float(mandrel.slope[row]), float(bells.error[row]),
-        float(bells.half_band(LEVEL)[row]), float(split.error[row]), float(_half_band(split)[row]),
+        float(bells.half_band(BAND_LEVEL)[row]), float(split.error[row]), float(_half_band(split)[row]),
         bells.batches, stretches,
     )  # fmt: skip
 
 
 def _half_band(split: ErrorSplit) -> NDArray[np.float64]:
-    return np.asarray(student.ppf(0.5 + 0.5 * LEVEL, split.degrees_of_freedom) * split.error_sd)
+    return np.asarray(student.ppf(0.5 + 0.5 * BAND_LEVEL, split.degrees_of_freedom) * split.error_sd)

@@ -23,7 +23,9 @@ from springfit.geometry.points import FloatArray
 
 __all__ = ["Settling", "reading_worth", "what_would_settle"]
 
-READING_MM = 0.012  # 1 sd of a place read on a few bells: calipers and hands, half a thou
+# 1 sd of a place read on a few bells: how far calipers and hands err, about half a thou, and no limit; assumed
+READING_MM = 0.012
+LEFT_OF_VARIANCE = 0.01  # at least, when a blank is filled in: a tenth of the sd, for nothing is then sure; assumed
 UNDECIDED_SD = 3.0  # rows whose need is further from nothing than this are decided as they are; past it once in 370
 MOST_TOLD = 5  # more are a list nobody works off
 BATCHES = (1, 2)  # that a shop may spin before it decides: the next, or one more
@@ -60,7 +62,7 @@ def what_would_settle(case: Case, blanks: Mapping[str, FloatArray]) -> tuple[Set
         return float(np.sum((reading_worth(sd, after, case.cost_ratio) * width)[rows]))
 
     told = [
-        *(Settling("blank", worth(np.sqrt(np.maximum(sd**2 - blank**2, 0.01 * sd**2))), column=name)
+        *(Settling("blank", worth(np.sqrt(np.maximum(sd**2 - blank**2, LEFT_OF_VARIANCE * sd**2))), column=name)
           for name, blank in blanks.items()),
         *_stations(case, sd, worth),
         *(Settling("batches", worth(sd_after_batches(sd, case.evidence.scatter_mm, count)), batches=count)

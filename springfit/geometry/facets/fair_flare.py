@@ -38,6 +38,9 @@ GRID_STEP = 1.0  # [mm]; a thirtieth of the shortest length
 RIM_REACHES = (8.0, 16.0)
 # [rad] between which a slope steers the flare's own curvature; a degree and 86; assumed
 LEAST_SLOPE, MOST_SLOPE = 0.02, 1.5
+# How h is put together: bumps from so many lengths before the line to as many past it, of the outermost of which e^-4 =
+# 2 % is felt, and so many in a length, with which their squares sum to a constant within 1e-13
+BUMPS_PAST, BUMPS_IN_LENGTH = 2.0, 2.5
 CLOSEST = 2.0  # [mm] stations nearer than this are taken together; no narrower facet is sought
 
 
@@ -177,7 +180,8 @@ class FairFlare:
         """Variances and axes of h of unit size among what is free, for each length."""
         found = []
         for length in LENGTHS:
-            centres = np.arange(-2.0 * length, self.meridian.length + 2.0 * length, length / 2.5)
+            past = BUMPS_PAST * length
+            centres = np.arange(-past, self.meridian.length + past, length / BUMPS_IN_LENGTH)
             bumps = np.exp(-(((self.grid[:, None] - centres) / length) ** 2))  # squared exponential as a sum
             bumps /= np.sqrt(np.mean(np.sum(bumps**2, axis=1)))
             process = np.hstack((PLAIN_SHARE * bumps, self._flare[:, None] * bumps))

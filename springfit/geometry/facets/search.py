@@ -33,7 +33,11 @@ AT_BOUND = 0.97  # of the widest: what wants to be as wide is no facet; assumed
 END_ROOM = 12.0  # [mm] of flare that a facet needs beside it; assumed
 MISREAD = 0.1  # [mm] 1 sd of a misread station beforehand; four thou; assumed
 MOST_TERMS = 12  # a bound on time
+CHANGE_ROOM = 1.5 * PLACE_STEP  # [mm] either way of where a change is tried: past the next places, not to those after
 FARTHEST = 19.0  # [mm] that a term is moved from where it was first tried; half a dish
+# First steps of place [mm] and ln of width, a part of `PLACE_STEP` and of what parts two widths; how near to the best
+# place [mm] a change is brought, to the best place, width and worth a facet, all told less finely; a bound on time
+FIRST_STEPS, NEAR_CHANGE, NEAR_FACET, MOST_TRIES = (1.5, 0.15), 0.05, 0.02, 60
 SETTLED = 0.5  # rise of the score that is worth another round; half a nat decides nothing
 
 
@@ -162,9 +166,7 @@ class Search:
                     best = max([best, rest, *self.best_refined(tried, 2)], key=lambda one: one.score)
         return best
 
-    def settled(
-        self, term: Term, learned: Learned, beside: FloatArray, values: FloatArray | None = None
-    ) -> Term:
+    def settled(self, term: Term, learned: Learned, beside: FloatArray, values: FloatArray | None = None) -> Term:
         """The term at the place where it is worth most, a facet of the width too; beside: as the flare leaves it."""
         low, high = BOUNDS.get(term.shape, (0.0, np.inf))
 
@@ -177,11 +179,11 @@ class Search:
             return -float(log_worth(seen.left, seen.columns, beside)[0])
 
         if term.shape == "change":
-            near = (term.place - 1.5 * PLACE_STEP, term.place + 1.5 * PLACE_STEP)
-            best = minimize_scalar(cost, bounds=near, args=(0.0,), method="bounded", options={"xatol": 0.05})
+            near = (term.place - CHANGE_ROOM, term.place + CHANGE_ROOM)
+            best = minimize_scalar(cost, bounds=near, args=(0.0,), method="bounded", options={"xatol": NEAR_CHANGE})
             return replace(term, place=float(best.x))
-        start = np.array([[0.0, 0.0], [1.5, 0.0], [0.0, 0.15]])  # place [mm], logarithm of the width
-        options: Any = {"initial_simplex": start, "xatol": 0.02, "fatol": 0.02, "maxfev": 60}
+        start = np.vstack((np.zeros(2), np.diag(FIRST_STEPS)))
+        options: Any = {"initial_simplex": start, "xatol": NEAR_FACET, "fatol": NEAR_FACET, "maxfev": MOST_TRIES}
 
         def cost_of_step(step: FloatArray) -> float:
             return cost(term.place + float(step[0]), term.width * float(np.exp(step[1])))

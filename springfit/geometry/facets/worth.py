@@ -15,12 +15,15 @@ from springfit.geometry.facets.fair_flare import FairFlare, Learned
 from springfit.geometry.facets.shapes import Term
 from springfit.geometry.points import FloatArray
 
-__all__ = ["PLACE_STEP", "Worth", "log_worth", "overlap"]
+__all__ = ["APART", "PLACE_STEP", "Worth", "log_worth", "overlap"]
 
 PLACE_STEP = 2.5  # [mm] between places that are tried; half the rounding of a join
 LEAST_BLEND = 24.0  # [mm] between changes of curvature: a shorter arc is a facet; assumed
 PAIR_REACH = 60.0  # [mm] apart that two terms are looked for together; as far as a join is felt (`shapes.JOIN_FELT`)
+APART = 0.95  # of their half widths together, at least, between the middles of two tried together; assumed
+LAPPED = 0.45  # of their widths together, nearer than which two are one place: 0.5 is where they touch; assumed
 TRIED = 4  # likely terms that are worked out in full; a bound on time
+LOOKED_AT = 60  # single terms among which likely ones at other places are sought; a bound on time
 MOST_PAIRS = 2000  # pairs among which likely ones at other places are sought; a bound on time
 
 
@@ -38,7 +41,7 @@ class Worth:
             [self._may_stand(term) for term in terms], log_worth(seen.left, seen.columns, self.held), -np.inf
         )
         chosen: list[Term] = []
-        for i in np.argsort(-worth)[:60]:
+        for i in np.argsort(-worth)[:LOOKED_AT]:
             if worth[i] > 0 and all(
                 terms[i].shape != term.shape or abs(terms[i].place - term.place) > 2 * PLACE_STEP
                 for term in chosen
@@ -61,7 +64,7 @@ class Worth:
         half = np.array([LEAST_BLEND / 2 if term.shape == "change" else term.width / 2 for term in terms])
         apart = place[None, :] - place[:, None]
         fits = (
-            (apart >= 0.95 * (half[:, None] + half[None, :]))
+            (apart >= APART * (half[:, None] + half[None, :]))
             & (apart <= PAIR_REACH)
             & np.outer(stands, stands)
         )
@@ -102,7 +105,7 @@ class Worth:
 
 
 def overlap(one: Term, other: Term) -> bool:
-    return abs(one.place - other.place) < 0.45 * (one.width + other.width)
+    return abs(one.place - other.place) < LAPPED * (one.width + other.width)
 
 
 def _beside(columns: FloatArray, held: FloatArray) -> FloatArray:

@@ -37,7 +37,10 @@ __all__ = ["LaidState", "kept_in", "laid_states", "sheet_on_steel"]
 
 Floats = NDArray[np.float64]
 
-FELT_MM = 40.0  # [mm] of drawn tail laid too: nine decay lengths of an edge, 4.4 mm at 40 mm radius in 0.8 mm sheet
+# [mm] of drawn tail laid too: nine decay lengths of an edge (`mechanics.shell.decay`), 4.4 mm at 40 mm radius in 0.8 mm
+# sheet
+FELT_MM = 40.0
+DRAWN_AT_MOST = 0.95  # of the blank's arc: where nothing is left to spin there is nothing to lay; assumed
 # [mm] of arc between the stations of the steel that the sheet is laid on; assumed fine enough
 STATION_STEP = 1.0
 # Steps of the finite differences: stand-offs are assumed and may be half as much again, sheets of one temper differ by
@@ -89,12 +92,12 @@ def laid_states(
 def sheet_on_steel(mandrel: Meridian, conditions: Conditions, form: SheetForm) -> LayingCase:
     """The sheet of a batch on its steel, from what is felt of the drawn tail to the blank's rim; blanks as usual."""
     blank, start = blank_rim_arc(mandrel, conditions), draw_end_arc(mandrel, conditions)
-    first = max(0.0, min(start, 0.95 * blank) - FELT_MM)
+    first = max(0.0, min(start, DRAWN_AT_MOST * blank) - FELT_MM)
     steel = mandrel.at(np.linspace(first, blank, int((blank - first) / STATION_STEP) + 2))
     return laying_case(
         steel.s, steel.z, steel.r, steel.slope, wall=conditions.wall_or_usual, metal=alloy(conditions.alloy),
-        temper=conditions.temper, anneal=conditions.anneal, draw_end=min(start, 0.95 * blank), hump=conditions.hump,
-        passes=conditions.passes, nose_radius=conditions.tool_nose_mm, form=form,
+        temper=conditions.temper, anneal=conditions.anneal, draw_end=min(start, DRAWN_AT_MOST * blank),
+        hump=conditions.hump, passes=conditions.passes, nose_radius=conditions.tool_nose_mm, form=form,
     )  # fmt: skip
 
 

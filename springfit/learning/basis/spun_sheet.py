@@ -15,7 +15,9 @@ from springfit.records.conditions import Conditions
 
 __all__ = ["blank_rim_arc", "draw_end_arc", "sheet_flow_stress", "stage_rim_arc"]
 
-WORKED_STRAIN = 0.1  # [-] equivalent strain of a spun bell's wall; a scale for the shares, not a prediction
+# [-] equivalent strain of a spun bell's wall, a scale for the shares and no prediction: finite-element bells have 0.04
+# to 0.12 in the mean of the wall (`hardening.MET_AT`)
+WORKED_STRAIN = 0.1
 USUAL_DRAWN_PART = 2.0 / 3.0  # of the arc, where the record is blank; common practice, no source
 
 

@@ -25,7 +25,8 @@ __all__ = ["FEELER_STEP_MM", "on_the_steel"]
 Floats = NDArray[np.float64]
 
 FEELER_STEP_MM = 0.0254  # one thou: the usual step of feeler leaves; common practice, no source
-# 1 sd of a radius about its mean round the bell; a quarter of a thou, assumed; replaced by the fit's noise scale
+# 1 sd of a radius about its mean round the bell, wherever it is read; a quarter of a thou, assumed; replaced by the
+# fit's noise scale. Lobes of the widest places alone are taken to be four times as large (`out_of_round.ROUND_MM`).
 OUT_OF_ROUND_MM = 0.007
 
 

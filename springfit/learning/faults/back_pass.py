@@ -25,6 +25,12 @@ USUAL_SIZE, USUAL_SIZE_SD, PSEUDO = 0.44, 0.12, 2.0
 # [mm] past the draw end, and 1 sd of the shape: half an inch either way; common practice, no source.
 USUAL_PLACE, USUAL_PLACE_SD = 12.0, 6.0
 USUAL_WIDTH = 12.0
+FEWEST_ROWS = 4  # of a stretch: one more than the numbers of a swelling, which would fit as many whatever they say
+# Between which one swelling is fitted, all assumed: sizes [mm] from a dent's, which is then no swelling, to seven times
+# the usual one; places [mm] outside the rows as far as nearly a width; widths [mm] of a third to 2.5 times the usual.
+SIZES, OUTSIDE_MM, WIDTHS = (-1.0, 3.0), 10.0, (4.0, 30.0)
+INSIDE = 1e-6  # by which a search begins inside its bounds, as it has to
+STRAY_MM = 0.02  # what a row may be off before it counts for less; not quite a thou, some errors of a caliper; assumed
 # Bells beforehand that show it, and that do not: usual where the last pass runs toward the tail while clamped (common
 # practice, no source), but a hand may pass back without, so six sound bells leave it to the band.
 SWOLLEN_BEFOREHAND, SOUND_BEFOREHAND = 2.0, 0.5
@@ -105,7 +111,7 @@ def _pooled(values: Floats, mean: float, known: tuple[float, float, float], bell
 
 def _fitted(stretch: FaultyStretch) -> tuple[float, float, float] | None:
     """Size, place and width of one bell's swelling; None when the rows cannot tell."""
-    if len(stretch.rest) < 4:
+    if len(stretch.rest) < FEWEST_ROWS:
         return None
     top = int(np.argmax(stretch.rest))
 
@@ -114,12 +120,13 @@ def _fitted(stretch: FaultyStretch) -> tuple[float, float, float] | None:
         return size * np.exp(-0.5 * ((stretch.past_draw - place) / width) ** 2) - stretch.rest
 
     start = [stretch.rest[top], stretch.past_draw[top], USUAL_WIDTH]
-    low, high = [-1.0, stretch.past_draw.min() - 10.0, 4.0], [3.0, stretch.past_draw.max() + 10.0, 30.0]
+    low = [SIZES[0], stretch.past_draw.min() - OUTSIDE_MM, WIDTHS[0]]
+    high = [SIZES[1], stretch.past_draw.max() + OUTSIDE_MM, WIDTHS[1]]
     found = least_squares(
         misfit,
-        np.clip(start, np.add(low, 1e-6), np.subtract(high, 1e-6)),
+        np.clip(start, np.add(low, INSIDE), np.subtract(high, INSIDE)),
         bounds=(low, high),
         loss="soft_l1",
-        f_scale=0.02,
+        f_scale=STRAY_MM,
     )
     return (float(found.x[0]), float(found.x[1]), float(found.x[2])) if found.x[0] > 0 else None

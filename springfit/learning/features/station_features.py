@@ -20,12 +20,15 @@ Floats = NDArray[np.float64]
 
 # Slope angles [deg] that share the flare evenly: close at the throat, where the bell turns from tube to flare; assumed.
 FLARE_KNOTS_DEG = (0.0, 2.0, 4.0, 8.0, 14.0, 22.0, 32.0, 45.0, 58.0, 70.0, 80.0, 90.0)
+# Past the draw end, where half is spun: the ring bears on a stretch, all of it drawn; as far as the blur; assumed
+DRAW_END_LAG_MM = 3.0
 DRAW_END_BLUR_MM = 3.0  # the ring's contact is a few walls long: the zones change over about 3 mm each way
-FELT_MM = 4.0  # 1 sd: about the decay length of an edge disturbance in the throat
+# 1 sd: about the decay length of an edge (`mechanics.shell.decay`), at 40 mm radius 3.5 in 0.5 mm sheet, 4.4 in 0.8 mm
+FELT_MM = 4.0
 # Half width of the stretch against which local curvature is held; wider than a dish of 38 mm; assumed
 NEIGHBOURHOOD_MM = 25.0
 USUAL_RADIUS_OVER_WALL = 120.0  # at the rim: 60 mm of radius in half a millimetre
-FADES_MM = 15.0  # arc over which the draw end and the rim are felt; three decay lengths of an edge or so; assumed
+FADES_MM = 15.0  # arc over which the draw end and the rim are felt; three or four such decay lengths; assumed
 
 
 @dataclass(frozen=True)
@@ -60,7 +63,7 @@ def zone(inputs: StationInputs) -> Floats:
     """0 in the drawn zone, 1 in the spun one."""
     if inputs.draw_end <= 0:
         return np.ones_like(inputs.points.s)
-    return 0.5 * (1 + np.tanh((inputs.points.s - inputs.draw_end - 3.0) / (2 * DRAW_END_BLUR_MM)))
+    return 0.5 * (1 + np.tanh((inputs.points.s - inputs.draw_end - DRAW_END_LAG_MM) / (2 * DRAW_END_BLUR_MM)))
 
 
 def overlap(inputs: StationInputs) -> Floats:

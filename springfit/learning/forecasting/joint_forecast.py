@@ -20,6 +20,7 @@ from scipy.stats import t as student
 from springfit.learning.forecasting.fitted_structure import Expected
 from springfit.learning.forecasting.gap_forecast import Bands, mixture_of
 from springfit.learning.forecasting.unknowns import difference_of
+from springfit.normal_errors import BAND_LEVEL
 
 __all__ = ["GapDifference", "joint_difference", "rows_between"]
 
@@ -37,7 +38,7 @@ class GapDifference:
     sd: Floats
     freedom: float
 
-    def band(self, level: float = 0.9) -> tuple[Floats, Floats]:
+    def band(self, level: float = BAND_LEVEL) -> tuple[Floats, Floats]:
         """Lower and upper edge [mm] of the band that holds the difference with probability `level`."""
         half = float(student.ppf(0.5 + 0.5 * level, self.freedom)) * self.sd
         return self.gap - half, self.gap + half

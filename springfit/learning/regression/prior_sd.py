@@ -28,6 +28,10 @@ Floats = NDArray[np.float64]
 # [-] how far the mean deviation of a kind of label may stand from zero; an eighth of a label's own spread: their mean
 # is the fields' business; assumed
 LABEL_MEAN = 0.01
+# [mm] 1 sd of the seat of readings that say nothing of it, felt ones among them (`kinds_to_gaps`): as good as no prior,
+# for it only adds a ten-thousandth to a precision. `bell_profile.UNTIED_MM` is another number for the same, see there
+FREE_SEAT_MM = 100.0
+NO_SESSION = 1.0  # sd of a seat that a bell has not: its column is empty, and any number can be inverted
 
 
 @dataclass(frozen=True)
@@ -41,7 +45,8 @@ class Spreads:
 
     def local_variance(self, datum: NDArray[np.intp]) -> Floats:
         """Prior variances of the bells' own unknowns, (bells, local): seats, wall, v, remainder."""
-        seats = np.array([self[f"seat_{name}"] if name != "free" else 100.0 for name in DATUMS] + [1.0])
+        tied = [self[f"seat_{name}"] if name != "free" else FREE_SEAT_MM for name in DATUMS]
+        seats = np.array([*tied, NO_SESSION])
         tail = np.concatenate(
             (
                 [self["wall"], self["bell_hoop"], self["bell_along"]],

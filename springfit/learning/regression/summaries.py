@@ -34,6 +34,7 @@ Floats = NDArray[np.float64]
 # How the wall may thin along the bell: drawn zone, and three places of the spun one; thinning is half-way up (Sugar et
 # al. 2016), so a few places show it; assumed
 THINNINGS = 4
+THIN_AT = (0.1, 0.55, 1.0)  # those three, of the flare's coordinate: slopes of 2, 33 and 90 degrees; assumed
 # Smooth functions along the bell for what the shell leaves unexplained; one each inch of a 300 mm bell; assumed
 REMAINDERS = 12
 # Sessions of one bell (stage, datum and gauge) that are learned from: the first ones; two each of all three; a bound on
@@ -117,8 +118,7 @@ def thinning_columns(slope: Floats, spun: Floats) -> Floats:
     """How the wall may differ from the sheet, (n, THINNINGS) as shares of the wall: 1 over the drawn zone, and over the
     spun one straight lines between the throat, the middle of the flare and the rim."""
     along = flare_coordinate(slope) / (len(FLARE_KNOTS_DEG) - 1.0)
-    places = np.array([0.1, 0.55, 1.0])
-    hats = np.stack([np.interp(along, places, row) for row in np.eye(3)], axis=1)
+    hats = np.stack([np.interp(along, THIN_AT, row) for row in np.eye(3)], axis=1)
     return np.column_stack((1.0 - spun, spun[:, None] * hats))
 
 

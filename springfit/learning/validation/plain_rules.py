@@ -45,6 +45,13 @@ BASELINES = (
 KERNEL_ROWS = 100  # the likelihood of a kernel costs rows^3 each time it is asked, and 100 rows tell three numbers
 MOST_CURVES = 100  # that a rule learns from: an exact process costs rows^3, and 1 600 rows are many for fifty columns
 LENGTHS = (0.3, 3.0)  # [standard deviations] the search begins at: the likelihood has more than one top
+# Variances of signal and noise where it begins, of values of unit variance: a fifth of their sd is noise; assumed
+FIRST_SIGNAL, FIRST_NOISE = 1.0, 0.05
+# Strengths on columns of one scale, half a decade apart, that cross-validation chooses among: from hardly any to that
+# of a thousand rows; assumed
+RIDGES = np.logspace(-2, 3, 11)
+# Near scikit-learn's own, which are 100 trees of depth 3 on all rows; a part of them for each tree is common practice
+TREES: Mapping[str, Any] = {"n_estimators": 120, "max_depth": 3, "subsample": 0.7}
 
 
 class FittedKernelRegressor(RegressorMixin, BaseEstimator):
@@ -75,7 +82,7 @@ def _likeliest_kernel(rows: Floats, values: Floats) -> Any:
     """
     found = []
     for length in LENGTHS:
-        begin = ConstantKernel(1.0) * RBF(length) + WhiteKernel(0.05)
+        begin = ConstantKernel(FIRST_SIGNAL) * RBF(length) + WhiteKernel(FIRST_NOISE)
         process = GaussianProcessRegressor(begin, normalize_y=True, optimizer=None).fit(rows, values)
 
         def cost(theta: Floats, process: GaussianProcessRegressor = process) -> tuple[float, Floats]:
@@ -114,11 +121,9 @@ class StationTerms(TransformerMixin, BaseEstimator):
 def plain_rule(name: str) -> Pipeline | DummyRegressor:
     """The estimator of a name in BASELINES, not fitted yet; KeyError for another, and for the last batch's mean."""
     regressors = {
-        "ridge": RidgeCV(alphas=np.logspace(-2, 3, 11)),
+        "ridge": RidgeCV(alphas=RIDGES),
         "Gaussian process": FittedKernelRegressor(),
-        "gradient boosting": GradientBoostingRegressor(
-            n_estimators=120, max_depth=3, subsample=0.7, random_state=0
-        ),
+        "gradient boosting": GradientBoostingRegressor(**TREES, random_state=0),
     }
     if name == "no springback":
         return DummyRegressor(strategy="constant", constant=0.0)

@@ -28,7 +28,9 @@ LOG = "forecast_log.csv"
 # How far log densities of two sound versions differ by batch, and its weight in batches: half a nat is a band wider by
 # two thirds, or a forecast off by one standard deviation; assumed.
 USUAL_NATS, PSEUDO = 0.5, 3.0
-ONE_IN_TWENTY = 1.645  # standard errors of a normal mean that it exceeds to one side once in twenty
+# Standard errors of a normal mean that it exceeds to one side once in twenty: the end of a 90 % band by arithmetic, but
+# no band is stated here
+ONE_IN_TWENTY = 1.645
 
 
 @dataclass(frozen=True)

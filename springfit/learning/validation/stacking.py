@@ -18,6 +18,7 @@ from scipy.special import logsumexp, softmax
 from scipy.stats import norm
 
 from springfit.learning.forecasting.gap_forecast import Weighing, mixture_of
+from springfit.normal_errors import BAND_90, BAND_LEVEL
 
 __all__ = ["stacked", "weighing"]
 
@@ -25,7 +26,6 @@ Floats = NDArray[np.float64]
 
 # Batches of good behaviour that a band is credited with beforehand; as a spread is (`estimation`); assumed
 PSEUDO = 6.0
-BAND_90 = 1.645  # standard deviations each way of a normal 90 % band
 WIDEST = 8.0  # beyond that a structure knows nothing, and its weight says so; assumed
 STATIONS = 24  # along a flare, at which errors of batches are held beside one another; more than there are facts
 # Times what a structure says of itself: a few lucky batches may not close its band further; assumed
@@ -88,7 +88,7 @@ def _scale(batches: list[tuple[Floats, Floats, Floats]]) -> float:
         tells = said / (said + noise)
         inside = np.abs(error) <= BAND_90 * np.sqrt(tried[:, None] ** 2 * said + noise)
         held, told = held + np.mean(inside * tells, axis=1), told + float(np.mean(tells))
-    enough = held >= 0.9 * told
+    enough = held >= BAND_LEVEL * told
     return float(tried[int(np.argmax(enough))] if enough.any() else tried[-1])
 
 

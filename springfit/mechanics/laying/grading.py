@@ -20,6 +20,7 @@ TABLE_STEP_MM = 0.1  # of arc at which step lengths, which change slowly, are ad
 TAIL_GROWTH, COARSEST_TAIL = 0.25, 4.0
 TURN_OF_AN_ELEMENT = 0.15  # [rad] at most in the tail: half of that between neighbouring facets; 9 degrees; assumed
 FELT_DECAY_LENGTHS = 4.0  # e^-4 = 2 % of an edge effect is left there
+LEAST_COSINE = 0.1  # guards a flat rim against division by nought: steeper than 84 degrees counts as that
 SHELL_CONSTANT = 1.285  # decay length of a cylinder: sqrt(r t) / 1.285 at Poisson's ratio 0.33
 USUAL_DECAY_WALLS = 15.0  # that of a 125 mm rim of 0.5 mm sheet, where the steps were tried; longer ones take longer
 
@@ -40,7 +41,7 @@ class Fineness:
 
 def decay_length(case: LayingCase, s: Array) -> Array:
     """How far a bending of the wall reaches along the meridian [mm]: that of a cylinder of the hoop radius."""
-    hoop_radius = case.r / np.maximum(np.cos(case.slope), 0.1)
+    hoop_radius = case.r / np.maximum(np.cos(case.slope), LEAST_COSINE)
     return np.asarray(np.interp(s, case.s, np.sqrt(hoop_radius * case.wall) / SHELL_CONSTANT))
 
 

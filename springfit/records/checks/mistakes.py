@@ -29,7 +29,9 @@ _SUSPECT_MM = 0.5  # median normal distance of a sheet; past it, as 9 are, a mis
 _SUSPECT_WALLS = 0.6  # of the wall, on a nearly straight tail drawn tight: 0.51 was the most; the wrong surface is 1
 _EXPLAINED = 0.25  # a mistake explains a sheet when undoing it leaves a quarter of the distance ...
 _EXPLAINED_MM = 1.0  # ... and no more than a wide rim's springback (gaps of 0 to 0.6 mm, past 1 mm on wide flat rims)
-_HOPELESS_MM = 2.0  # for no reason that is known: no bell seated on its mandrel is so far off (1.6 mm was the most)
+# For no reason that is known: no bell seated on its mandrel is so far off. Median of a whole sheet, of which 1.6 mm was
+# the most; single leaves at a wide rim have a wider limit (`unusual_sizes`)
+_HOPELESS_MM = 2.0
 _GENTLE = np.radians(20)  # slope of a nearly straight tail: wall and gap read per side within 1/cos 20 = 6 % there
 _FEWEST = 3  # readings that decide on a sheet: the median of fewer is one reading
 

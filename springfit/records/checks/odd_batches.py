@@ -25,7 +25,9 @@ _TIMES = 4.0  # so many times the shop's median, or less than its part: practice
 _MOST_PASSES = 15  # of a bell: two to six are usual, and each hardens the sheet
 _SPEEDS = (60.0, 6000.0)  # 1/min at which thin sheet is spun; common practice, no source
 _SHORT_DRAW = 1 / 15  # of the steel: a drawn part so short is none; in inches it would be a third of it
-_RIM_MM, _RIM_SHARE = 1.5, 0.015  # a finished rim beside those of the same mandrel
+# A finished rim beside those of the same mandrel, which there are all alike: about a sixteenth of an inch on diameter,
+# as large a share of rims wider than 100 mm
+_RIM_MM, _RIM_SHARE = 1.5, 0.015
 _WALL_SHARE = (0.85, 1.10)  # median wall of a batch's bells beside its sheet: spinning thins it, readings 0.87 to 1.06
 _FEWEST_WALLS = 3  # the median of fewer is one reading
 _MOST_OUT_OF_ORDER = 0.1  # of the batches: more of them, and the sheet is in no order of days

@@ -57,7 +57,7 @@ def _may_be_slid(readings: pd.DataFrame, every: list[MandrelProfile]) -> pd.Data
     from_mean = sine - (np.bincount(sheet, sine) / count)[sheet]
     spread = np.bincount(sheet, from_mean**2)
     slide = np.bincount(sheet, from_mean * gap) / np.where(spread > 0, spread, np.inf)
-    # `_slide` decides; a sheet just past its bound by rounding must not be lost here.
+    # `_slide` decides; a sheet just past its bound by rounding must not be lost here: a hundredth of room.
     return tied[((count >= _FEWEST) & (np.abs(slide) > 0.99 * _SLID_MM))[sheet]]
 
 

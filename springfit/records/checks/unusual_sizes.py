@@ -19,7 +19,9 @@ __all__ = ["changed_steel", "is_odd", "odd_readings", "odd_rims", "odd_words", "
 Floats = NDArray[np.float64]
 
 # By judgement, looked at on the demo and the three sample shops.
-_LARGEST_CLEARANCE_MM = 3.0  # a bell further off than this is not seated: the most there is 1.6 mm
+# Of one leaf, at the widest place: a bell further off is not seated. The most there is 1.6 mm, and wider rims spring
+# more; the median of a whole sheet has a narrower limit (`mistakes`)
+_LARGEST_CLEARANCE_MM = 3.0
 _WALL_RATIOS = (0.5, 1.6)  # a wall beside its sheet, there 0.87 to 1.06: half or double is another sheet or unit
 _RIM_RATIOS = (0.6, 1.1)  # a blank's rim beside the steel it is spun on to, there 0.96 to 1.03: half of it is a radius
 _LEAST_FINISHED = 0.6  # of the blank's rim left after trimming, there 0.81 to 0.96: half of it is a radius

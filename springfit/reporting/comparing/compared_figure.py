@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
-from springfit.reporting.comparing.difference_wording import LEVEL
+from springfit.normal_errors import BAND_LEVEL
 from springfit.reporting.figures.bell_axes import NARROW, STYLE, along_bell, in_unit, key_above
 from springfit.reporting.wording.length_wording import Units, small_unit
 
@@ -60,7 +60,7 @@ def _gaps(axes: Axes, forecasts: Sequence[Forecast], units: Units, *, columns: i
 def _differences(axes: Axes, differences: Sequence[Difference], units: Units) -> None:
     unit = small_unit(units)
     for number, one in enumerate(differences):
-        low, high = (in_unit(unit, edge) for edge in one.band(LEVEL))
+        low, high = (in_unit(unit, edge) for edge in one.band(BAND_LEVEL))
         axes.fill_between(  # bands lie on one another: each ends in thin dashes of its own line
             one.arc, low, high, facecolor=(0.88, 0.88, 0.88, 0.7), edgecolor="0.35", linewidth=0.8,
             linestyle=_dashes(number + 1), zorder=1,

@@ -8,17 +8,17 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from springfit.normal_errors import BAND_LEVEL
 from springfit.reporting.wording.length_wording import Units, amount, bare_amount
 from springfit.watching.batches.bell_zones import ZONES, zones_of
+from springfit.watching.wear import LEAST_TOLD_MM
 
 if TYPE_CHECKING:
     from springfit.decisions.compared_conditions import Difference
 
-__all__ = ["LEVEL", "ZoneDifference", "difference_words", "zone_differences"]
+__all__ = ["ZoneDifference", "difference_words", "zone_differences"]
 
-LEVEL = 0.9  # of the band, as of every band in a report
 TOLD_ZONES = ("rim", "flare", "overlap", "throat")  # what a change does most comes first; a tail hardly moves
-SAME_MM = 0.0127  # half a thou: a difference that no caliper in the shop tells from none
 
 
 @dataclass(frozen=True)
@@ -46,7 +46,7 @@ def difference_words(difference: Difference, units: Units) -> str:
 
 def _zones(difference: Difference) -> Iterator[ZoneDifference]:
     zone = zones_of(difference.arc, difference.slope, difference.draw_end, ())
-    low, high = difference.band(LEVEL)
+    low, high = difference.band(BAND_LEVEL)
     for name in TOLD_ZONES:
         rows = np.flatnonzero(zone == ZONES.index(name))
         if name == "rim":  # every bell has one, steep or not
@@ -63,7 +63,7 @@ def _said(one: ZoneDifference, units: Units) -> str:
     most = max(abs(one.low_mm), abs(one.high_mm))
     if most == 0.0:
         return f"{one.zone} the same"
-    if most < SAME_MM:
+    if most < LEAST_TOLD_MM:
         return f"{one.zone} the same to {amount(most, units)}"
     word, size = _word(one.difference_mm), amount(abs(one.difference_mm), units)
     nothing = size == amount(0.0, units)

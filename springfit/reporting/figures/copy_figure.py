@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from springfit.normal_errors import BAND_90
 from springfit.reporting.figures.bell_axes import NARROW, STYLE, along_bell, in_unit, key_above
 from springfit.reporting.wording.length_wording import Units, small_unit
 
@@ -16,7 +17,6 @@ if TYPE_CHECKING:
 
 __all__ = ["copy_picture"]
 
-_BAND_90 = 1.645  # standard deviations each way of a normal 90 % band
 
 
 def copy_picture(copy: Copy, *, units: Units, narrow: bool = False) -> Figure:
@@ -27,7 +27,7 @@ def copy_picture(copy: Copy, *, units: Units, narrow: bool = False) -> Figure:
     with matplotlib.rc_context(STYLE):
         figure = Figure(figsize=NARROW if narrow else (7.6, 3.4), layout="constrained")
         axes, unit = figure.subplots(), small_unit(units)
-        band = in_unit(unit, _BAND_90 * copy.error)
+        band = in_unit(unit, BAND_90 * copy.error)
         axes.fill_between(
             copy.s, -band, band, color="0.86", linewidth=0, label="the new line is known to, nine in ten"
         )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from springfit.normal_errors import BAND_LEVEL
 from springfit.reporting.figures.bell_axes import NARROW, STYLE, along_bell, in_unit, key_above
 from springfit.reporting.wording.length_wording import Units, small_unit
 
@@ -15,7 +16,6 @@ if TYPE_CHECKING:
 
 __all__ = ["draw_forecast", "forecast_picture"]
 
-_LEVEL = 0.9  # of both bands, as in every table
 _SHAPE_DASHES = (0, (7, 3))  # line and gap, in line widths
 
 
@@ -34,8 +34,8 @@ def draw_forecast(axes: Axes, forecast: Forecast, *, units: Units, narrow: bool 
     """Both bands, the gap and the shape left after a slide, on axes along the bell."""
     unit, s = small_unit(units), forecast.meridian.s
     for band, grey, label in (
-        (forecast.bell_band(_LEVEL), "0.90", "nine bells in ten"),
-        (forecast.mean_band(_LEVEL), "0.72", "nine batch means in ten"),
+        (forecast.bell_band(BAND_LEVEL), "0.90", "nine bells in ten"),
+        (forecast.mean_band(BAND_LEVEL), "0.72", "nine batch means in ten"),
     ):
         low, high = (in_unit(unit, edge) for edge in band)
         axes.fill_between(s, low, high, color=grey, linewidth=0, label=label)

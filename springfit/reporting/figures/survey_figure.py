@@ -12,6 +12,7 @@ import numpy as np
 
 from springfit.decisions.need.masking import runs_of_true
 from springfit.lengths import from_mm
+from springfit.normal_errors import BAND_90
 from springfit.reporting.figures.bell_axes import NARROW, STYLE, along_bell, in_unit, key_above
 from springfit.reporting.wording.length_wording import Units, amount, small_unit
 
@@ -30,7 +31,6 @@ _DASHES: tuple[Any, ...] = (
 _LEAST_RANGE = (
     0.05  # [mm] either way of the overlay: two thou, so that a family that agrees looks as if it did
 )
-_BAND_90 = 1.645  # standard deviations each way of a normal 90 % band
 _CURVATURE_SHARE = 97.0  # per cent of the curvature that is shown: the rim's own steep rise would hide facets; by eye
 
 
@@ -52,7 +52,7 @@ def _draw_overlay(axes: Axes, survey: Survey, units: Units, narrow: bool) -> Non
     unit, spread, lined = small_unit(units), survey.spread, survey.consensus.lined
     reach = max(_LEAST_RANGE, 4.0 * survey.tolerance)
     if np.isfinite(spread.between).any():
-        half = in_unit(unit, _BAND_90 * np.hypot(spread.between, spread.error))
+        half = in_unit(unit, BAND_90 * np.hypot(spread.between, spread.error))
         axes.fill_between(spread.s, -half, half, color="0.86", linewidth=0, label="nine of ten")
     for number, (one, difference) in enumerate(
         zip(survey.consensus.specimens, survey.differences, strict=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from springfit.normal_errors import BAND_LEVEL
 from springfit.reporting.pages.printed_tables import Sheet
 from springfit.reporting.wording.length_wording import Units, amount
 from springfit.reporting.wording.verdict_wording import unbroken
@@ -46,6 +47,6 @@ def _known(freedom: float) -> str:
 
 def _rim_gap(forecast: Forecast, units: Units) -> str:
     """The forecast gap at the rim with the band of a batch's mean."""
-    low, high = (amount(float(edge[-1]), units, signed=True) for edge in forecast.mean_band(0.9))
+    low, high = (amount(float(edge[-1]), units, signed=True) for edge in forecast.mean_band(BAND_LEVEL))
     gap = amount(float(forecast.gap[-1]), units, signed=True)
     return unbroken(f"{gap} per side; nine batches in ten {low} to {high}")

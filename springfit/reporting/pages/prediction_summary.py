@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 from scipy.stats import t as student
 
+from springfit.normal_errors import BAND_LEVEL
 from springfit.reporting.pages.printed_tables import Sheet, in_small_unit, printed
 from springfit.reporting.wording.cannot_tell import coverage_words, untrusted
 from springfit.reporting.wording.column_labels import lengths_note
@@ -21,7 +22,6 @@ if TYPE_CHECKING:
 
 __all__ = ["ComparisonSummary", "ForecastSummary", "predicted_bell", "summarise_forecast"]
 
-_LEVEL = 0.9  # of the band, as of every one in a report
 _PRINTED_STATIONS = 15  # rows that fit on a page; the file has all
 
 
@@ -54,7 +54,7 @@ def predicted_bell(forecasts: Sequence[Forecast]) -> pd.DataFrame:
 
 def summarise_forecast(forecast: Forecast, *, units: Units) -> ForecastSummary:
     """The printed summary of one forecast."""
-    gap, mean, bell = forecast.gap, forecast.mean_band(_LEVEL), forecast.bell_band(_LEVEL)
+    gap, mean, bell = forecast.gap, forecast.mean_band(BAND_LEVEL), forecast.bell_band(BAND_LEVEL)
     rim = float(gap[-1])
     size_word = "larger" if rim >= 0.0 else "smaller"
     return ForecastSummary(
@@ -87,7 +87,7 @@ def _slid(forecast: Forecast, units: Units) -> str:
 
 def _known_to(forecast: Forecast, units: Units) -> str:
     """How well the place of the flare along the axis is known, and its shape: a seat hides one, not the other."""
-    half = float(student.ppf(0.5 + _LEVEL / 2, forecast.freedom))
+    half = float(student.ppf(0.5 + BAND_LEVEL / 2, forecast.freedom))
     place, shape = half * forecast.place_sd, half * float(np.max(forecast.shape_sd))
     return (
         f"Nine batches in ten: the flare's place along the axis is known to {both_ways(place, units)} either way, "

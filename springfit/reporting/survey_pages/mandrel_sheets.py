@@ -7,10 +7,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
+from springfit.normal_errors import BAND_90
 from springfit.reporting.pages.printed_tables import Sheet, printed
 from springfit.reporting.wording.chance_wording import chance
 from springfit.reporting.wording.length_wording import Units, amount, place, station
 from springfit.survey.blank import BEAD_ON_DIAMETER
+from springfit.survey.mandrels.ranking import LEAST_REACH
 
 if TYPE_CHECKING:
     from springfit.survey.blank import Blank
@@ -131,7 +133,7 @@ def _rank_words(one: Ranked, units: Units) -> str:
         said.append(f"cut {amount(one.cut, units)} at {station(one.at_cut, units)}")
     if one.add:
         said.append(f"lacks {amount(one.add, units)} at {station(one.at_add, units)}")
-    if one.covered < 0.9:
+    if one.covered < LEAST_REACH:
         said.append(f"reaches only {one.covered:.0%} of it")
     return "; ".join(said)
 
@@ -159,7 +161,7 @@ def _set_on_row(one: OnMandrel, units: Units) -> tuple[str, ...]:
     named = f"{one.mandrel_id}, revision {one.revision}"
     if told is None:
         return one.specimen_id, named, f"{one.leaf.size} leaves are too few to tell", "", "", ""
-    band = amount(1.645 * told.too_big_error, units)
+    band = amount(BAND_90 * told.too_big_error, units)
     return (
         one.specimen_id, named, _WORDS[told.answer], chance(told.chance),
         f"{amount(told.too_big, units, signed=True)} ± {band}", amount(told.seat, units, signed=True),

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from springfit.normal_errors import BAND_90
 from springfit.reporting.figures.bell_axes import STYLE, in_unit, key_above, round_places
 from springfit.reporting.wording.length_wording import Units, place, small_unit
 from springfit.watching.batches.bell_zones import ZONES
@@ -26,7 +27,6 @@ __all__ = ["SHOWN", "chart_picture", "multiples_picture"]
 
 SHOWN = 6  # newest batches of a mandrel that have a frame; two rows
 _COLUMNS, _NARROW_COLUMNS = 3, 1  # frames beside one another, on a wide page and on a telephone's
-_BAND_90 = 1.645  # standard deviations each way of a normal 90 % band
 # Told apart without colour; lengths of line and gap in line widths, by eye.
 _DASHES: tuple[Any, ...] = (
     "-", (0, (6, 2)), (0, (1, 1)), (0, (4, 1.5, 1, 1.5)), (0, (8, 3, 1, 3, 1, 3)), (0, (2.5, 2.5)),
@@ -78,7 +78,7 @@ def _draw_batch(axes: Axes, batch: BatchState, number: int, units: Units, *, new
         in_unit(unit, np.concatenate([getattr(curve, name) for curve in batch.judged.curves])[order])
         for name in ("expected", "sd")
     )
-    axes.fill_between(arc[order], expected - _BAND_90 * sd, expected + _BAND_90 * sd, color="0.85", linewidth=0)
+    axes.fill_between(arc[order], expected - BAND_90 * sd, expected + BAND_90 * sd, color="0.85", linewidth=0)
     for curve in batch.judged.curves:
         axes.plot(
             curve.arc, in_unit(unit, curve.gap), color="black" if newest else "0.25", linewidth=0.7,

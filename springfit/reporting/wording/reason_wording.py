@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, assert_never
 
 from springfit.decisions.verdict import reasons as why
+from springfit.geometry.points import STEEP_RAD
 from springfit.reporting.wording.chance_wording import chance
 from springfit.reporting.wording.length_wording import Units, amount, station
 
@@ -15,7 +15,6 @@ if TYPE_CHECKING:
 
 __all__ = ["LEAST_MOVE_MM", "blank_names", "fault_words", "measuring_words", "not_learned_words", "reason_words"]
 
-_STEEP = math.pi / 4  # above 45 degrees a place at a diameter is surer than a diameter at a place
 LEAST_MOVE_MM = 0.0005  # below this a move is rounding
 
 
@@ -202,7 +201,7 @@ def not_learned_words(own: Sequence[str], others: Sequence[str]) -> str:
 
 def measuring_words(slope_rad: float) -> str:
     """With what a place of this slope is measured best."""
-    if slope_rad > _STEEP:
+    if slope_rad > STEEP_RAD:
         return "as the z at which the bell has a stated diameter, on every bell at hand"
     return "with leaves between bell and mandrel and with calipers over it, on every bell at hand"
 

@@ -16,13 +16,13 @@ from springfit.geometry.meridian import Meridian
 from springfit.geometry.points import FloatArray
 from springfit.geometry.registration import registration
 from springfit.geometry.seating import nearest_point
+from springfit.normal_errors import BAND_90
 from springfit.survey.lining_up import BEAD_MM
 
-__all__ = ["Ranked", "ranked"]
+__all__ = ["LEAST_REACH", "Ranked", "ranked"]
 
 LEAST_REACH = 0.9  # share of the target that a bell has to cover before it can be compared; assumed
 ROUNDS = 8  # of the slide that fits best; a bound
-BAND_90 = 1.645  # standard deviations each way of a normal 90 % band
 
 
 @dataclass(frozen=True)

@@ -7,13 +7,15 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from springfit.geometry.points import STEEP_RAD
+
 __all__ = ["RIM_DEG", "TAIL_DEG", "THROAT_DEG", "ZONES", "zones_of"]
 
 Floats = NDArray[np.float64]
 
 ZONES = ("tail", "throat", "overlap", "facets", "flare", "rim")
 TAIL_DEG, THROAT_DEG = 1.5, 8.0  # up to these slopes a bell is tail, then throat, as a report names them too; assumed
-RIM_DEG = 45.0  # past it z at a diameter is the surer reading, so the rim is read otherwise than the flare
+RIM_DEG = float(np.degrees(STEEP_RAD))  # past it a rim is read otherwise than the flare: as z at a diameter
 OVERLAP_MM = 12.0  # of arc either way of the draw end: where a swelling of passes toward the tail sits; common practice
 
 

@@ -16,7 +16,9 @@ __all__ = ["SteelLine", "facets_of_steel"]
 Floats = NDArray[np.float64]
 
 PLACES = 241  # of arc: a millimetre or two apart, where z runs straight to a micron or so but for a flat rim
-LEAST_HALF_MM = 6.0  # a corner is felt by the sheet some lengths of edge decay either way, sqrt(r t) of 4 to 6 mm
+# A corner is felt by the sheet about two decay lengths of an edge (`mechanics.shell.decay`) either way, each 3.5 mm at
+# 40 mm radius in 0.5 mm sheet
+LEAST_HALF_MM = 6.0
 
 
 @dataclass(frozen=True)

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.stats import chi2
 
+from springfit.normal_errors import BAND_LEVEL
 from springfit.records.book import Book
 from springfit.watching.batches.bell_zones import ZONES
 from springfit.watching.batches.zone_scores import ZoneScore
@@ -25,7 +26,6 @@ __all__ = ["SOURCES", "ZoneSpread", "spread_sources"]
 SOURCES = ("bells", "batches", "spinners", "lots", "gauges")
 LEAST_BATCHES = 6  # of a zone: a spread of fewer is known to a factor of two at best
 LEAST_LEVELS = 2  # words of a kind: one tells no spread
-LEVEL = 0.9  # of the bands, as of every one in a report
 
 
 @dataclass(frozen=True)
@@ -67,7 +67,7 @@ def _bells(scores: Sequence[ZoneScore]) -> tuple[Component, ...]:
     if not freedom:
         return ()
     square = sum(score.spread**2 * (score.bells - 1) for score in read)
-    low, high = (float(np.sqrt(square / chi2.ppf(0.5 + side * LEVEL / 2.0, freedom))) for side in (1.0, -1.0))
+    low, high = (float(np.sqrt(square / chi2.ppf(0.5 + side * BAND_LEVEL / 2.0, freedom))) for side in (1.0, -1.0))
     return (Component("bells", float(np.sqrt(square / freedom)), low, high, freedom),)
 
 
@@ -80,7 +80,7 @@ def _batches(
         words = [str(of_batch.get(batch) or f"blank, {batch}") for batch, _ in pairs]
         if LEAST_LEVELS <= len(set(words)) < len(pairs) - 1:
             groups[name] = words
-    told = variance_components([score.shift for _, score in pairs], groups, level=LEVEL).components
+    told = variance_components([score.shift for _, score in pairs], groups, level=BAND_LEVEL).components
     return tuple(
         Component("batches" if one.name == RESIDUAL else one.name, one.sd, one.low, one.high, one.levels)
         for one in told

@@ -16,6 +16,8 @@ from numpy.typing import NDArray
 from scipy.optimize import brentq, minimize
 from scipy.stats import chi2
 
+from springfit.normal_errors import BAND_LEVEL
+
 __all__ = ["RESIDUAL", "Component", "Components", "variance_components"]
 
 Floats = NDArray[np.float64]
@@ -25,7 +27,8 @@ SMALLEST, LARGEST = -9.0, 6.0  # log of an sd over the sd of all values: below i
 CLOSE = 0.01  # of the log of a band's end: it is told to two digits
 HARDLY = -4.5  # of a log: a hundredth of the spread of all values, which is as good as none
 STRIDE = 0.5  # of the log with which an end of a band is first looked for, only a beginning
-TOGETHER = 1e-10  # relative change of the criterion at which the search stops
+# Relative change of the criterion, some hundreds, at which the search stops: far below the 2.7 by which a band ends
+TOGETHER = 1e-10
 NEARLY = 1e-6  # the same while a band's end is looked for, which a few thousandths of the criterion do not move
 
 
@@ -55,7 +58,7 @@ class Components:
 
 
 def variance_components(
-    values: Sequence[float] | Floats, groups: Mapping[str, Sequence[object]], *, level: float | None = 0.9
+    values: Sequence[float] | Floats, groups: Mapping[str, Sequence[object]], *, level: float | None = BAND_LEVEL
 ) -> Components:
     """Components of `values` (n,) by `groups`: by name of a source the label of each value; nested labels must differ
     between what they nest in. level: of the bands, None for none (then nan).

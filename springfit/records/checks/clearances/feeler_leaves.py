@@ -22,7 +22,7 @@ Flags = NDArray[np.bool_]
 # Shim stock and the thinnest leaves made are half a thou or 0.01 mm; a thinner one is another unit (a thou and a half
 # typed in inches is 0.0015 of a mm column).
 _THINNEST_MM = 0.0095
-_THICKEST_MM = 3.0  # a bell further off than this is not seated
+_THICKEST_MM = 3.0  # of one leaf, as in `unusual_sizes`: a bell further off than this is not seated
 _SAME_MM = 0.0011  # values are typed to 0.001 mm: rounded twice
 _FEWEST = 40  # readings of the gauge that show which leaves there are; assumed
 _SELDOM = 0.05  # of them, of leaves that a single batch used: a sound sheet shows a new leaf about as seldom

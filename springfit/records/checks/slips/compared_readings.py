@@ -15,6 +15,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from springfit.normal_errors import MAD_TO_SD
 from springfit.records.checks.slips.lone_rings import off_alone
 from springfit.records.checks.slips.sheet_neighbours import less_neighbours, medians
 
@@ -32,7 +33,6 @@ _WORK = 2_000_000  # comparisons of one kind on one steel, to either side; a bou
 _CHUNK = 2_000  # readings looked at together; a bound on memory
 _FEWEST_OTHERS = 3  # readings of other bells that make a median; the median of fewer is one of them
 _PLACE = 31  # readings nearest along the steel whose median says what is usual there; enough for a median
-_SD_OF_MEDIAN = 1.4826  # standard deviation of a normal distribution over the median of its absolute values
 _CHORD_LEFT = 0.15  # of what a straight line between stations leaves out, once other bells are taken off; by judgement
 _SAME_PLACE_MM = 3.0  # a ridge of the spinning is some mm wide
 _ROUGH = 0.3  # of how far a reading is away: one that is usually as far off is no witness of it; by judgement
@@ -158,7 +158,7 @@ def _usual_sd(rows: ComparedReadings, away: Floats, chord: Floats) -> Floats:
     floor = np.where(rows.clearance, _CLEARANCE_SD_MM, gauge)
     begins = np.append(True, rows.sheet[1:] != rows.sheet[:-1])[: len(away)]
     end = begins | np.append(begins[1:], True)[: len(away)]
-    return np.maximum(usual * _SD_OF_MEDIAN, floor) * np.where(end, _END, 1.0)
+    return np.maximum(usual * MAD_TO_SD, floor) * np.where(end, _END, 1.0)
 
 
 def _borne_out(rows: ComparedReadings, away: Floats, sd: Floats) -> Flags:

@@ -27,6 +27,7 @@ Flags = NDArray[np.bool_]
 # batch away like it, are at most 1 in 8 000 of a shop.
 _TIMES = 4.5
 _LEAST_MM = 0.1  # normal, per side: what a diameter is off by is twice that on a tube
+_LEAST_SINE = 0.05  # guards against division by nought: straighter than 3 degrees, a ring tells nothing by its place
 _LIKELY = 3.0  # times the usual: a correction that near is a likely one; by judgement
 
 
@@ -62,7 +63,7 @@ def slip_words(
     `slope` [rad], `per_value` mm of it a mm of value: what it would be, and what may have been meant."""
     moved = kind == "axial_at_diameter"
     # A ring that comes to rest further on by d lies nearer the axis by d sin(slope).
-    per = -max(float(np.sin(slope)), 0.05) if moved else per_value
+    per = -max(float(np.sin(slope)), _LEAST_SINE) if moved else per_value
     shown, meant = f"{from_mm(typed, unit):.5g}", from_mm(typed - away / per, unit)
     guess = likely_typed(shown, meant, _LIKELY * from_mm(sd / abs(per), unit))
     remedy = "this reading alone is set aside until it is corrected"

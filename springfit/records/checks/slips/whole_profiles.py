@@ -33,6 +33,7 @@ _GROWN_MM = 0.15
 # A lathe takes some tenths off the flare, and leaves the tail as it is (recuts there take off 0.09 mm at most). A layer
 # as thick as thin sheet (0.3 mm) off all along, tail and rim alike, is the wall of a bell that was measured before.
 _LAYER_MM, _LAYER_EVEN = 0.25, 0.5
+_HALF_OR_WHOLE = 0.75  # of the steel's diameter: below it a row is nearer to a radius than to a diameter
 _NEARLY_ALL = 0.9  # of the stations; by judgement
 
 
@@ -130,7 +131,7 @@ def _undone(
 ) -> Undone:
     """Each mistake that may have been made, and the profile without it."""
     yield "radii were typed for diameters", steel, (z, 2 * diameter)
-    half = np.where(diameter < 0.75 * np.interp(z, steel.z, steel.diameter), 2 * diameter, diameter)
+    half = np.where(diameter < _HALF_OR_WHOLE * np.interp(z, steel.z, steel.diameter), 2 * diameter, diameter)
     yield "radii were typed for diameters in some of the rows", steel, (z, half)
     yield "z was counted from the rim", steel, ((z[-1] - z)[::-1], diameter[::-1])
     wall = 2 * USUAL_WALL_MM / np.cos(steel.slope_at(z))

@@ -21,7 +21,7 @@ from springfit.records.sheets.workbooks.cell_formats import CellFormats
 
 __all__ = ["Worksheet", "read_worksheet"]
 
-_MOST_COLUMNS = 500  # some twenty times those of any table
+_MOST_COLUMNS = 500  # cells further right are not read; the widest table has 22; a bound on memory
 _MOST_FILLED = 2_000_000  # cells filled from merged ones; a bound on memory
 _PLACE = re.compile(r"([A-Z]{1,3})(\d{1,7})")
 _CHUNK = 2**18  # bytes read at once; any size will do
