@@ -1,9 +1,14 @@
-"""What a blank means, in the one place that every reader of a book asks.
+"""What a blank of the book means, in the one place that every reader of a book asks.
 
 A blank is *unknown*: NaN in a column of numbers, NaT in one of days, None in one of texts. It is never none, nought or
 the mean, and widens what is said. The exceptions are few: columns declared with a value that a blank stands for
 (`Column.blank_stands_for`), a bell's wall (that of its batch's sheet), a batch's revision (the one in force on its
-day, filled in by `rules.revisions`).
+day, filled in by `rules.revisions`), a gauge's errors (its kind's, `rules.usual_gauges`).
+
+Of a sheet that has to be laid or let go something must be assumed, and each room assumes what it alone asks: hump,
+passes and nose in `mechanics.laying.shop_words`, the anneal in `mechanics.metal.hardening`, where drawing stopped and
+where it was trimmed in `learning.basis.spun_sheet`, the chance of passes toward the tail in `learning.model`. A forecast
+is widened by what each blank may have been (`learning.features.batch_features`).
 """
 
 from __future__ import annotations
