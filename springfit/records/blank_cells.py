@@ -2,8 +2,8 @@
 
 A blank is *unknown*: NaN in a column of numbers, NaT in one of days, None in one of texts. It is never none, nought or
 the mean, and widens what is said. The exceptions are few: columns declared with a value that a blank stands for
-(`Column.blank_stands_for`), a bell's wall (that of its batch's sheet), a batch's revision (the one in force on its
-day, filled in by `rules.revisions`), a gauge's errors (its kind's, `rules.usual_gauges`).
+(`Column.blank_stands_for`), a bell's wall (that of its batch's sheet), a batch's revision (the one in force on its day,
+filled in by `rules.revisions`), a gauge's errors (its kind's, `rules.usual_gauges`).
 
 Of a sheet that has to be laid or let go something must be assumed, and each room assumes what it alone asks: hump,
 passes and nose in `mechanics.laying.shop_words`, the anneal in `mechanics.metal.hardening`, where drawing stopped and
