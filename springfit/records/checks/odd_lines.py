@@ -84,7 +84,8 @@ def odd_lines(book: Book, of: Mapping[tuple[str, int], MandrelProfile]) -> list[
     row_of = dict(zip(book.bells["bell_id"], book.bells.index, strict=True))
     batch = pd.factorize(bells["batch_id"])[0]
     of_batch = _stop_of_batch(bells["witness_z_mm"].to_numpy(float), batch)
-    for mandrel, at in bells.groupby("mandrel_id").indices.items():
+    for mandrel, rows in bells.groupby("mandrel_id").indices.items():
+        at = np.asarray(rows, dtype=np.intp)
         some = bells["witness_z_mm"].to_numpy(float)[at]
         others = np.full(len(some), np.nan) if len(some) <= _FEWEST_OTHERS else others_median(some)
         stops = _stops(some, batch[at])
