@@ -7,8 +7,8 @@ filled in by `rules.revisions`), a gauge's errors (its kind's, `rules.usual_gaug
 
 Of a sheet that has to be laid or let go something must be assumed, and each room assumes what it alone asks: hump,
 passes and nose in `mechanics.laying.shop_words`, the anneal in `mechanics.metal.hardening`, where drawing stopped and
-where it was trimmed in `learning.basis.spun_sheet`, the chance of passes toward the tail in `learning.model`. A forecast
-is widened by what each blank may have been (`learning.features.batch_features`).
+where it was trimmed in `learning.basis.spun_sheet`, the chance of passes toward the tail in `learning.model`. A
+forecast is widened by what each blank may have been (`learning.features.batch_features`).
 """
 
 from __future__ import annotations

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -17,7 +18,10 @@ from springfit.findings import BookError
 from springfit.records import read_book
 from springfit.records.accepted import accept
 from springfit.records.answers import require_answered
+from springfit.records.checks.catalogue import doubts
+from springfit.records.checks.rough_gaps import mandrel_profiles, rough_gaps, slopes_at_stations
 from springfit.records.checks.slips.mistyped import likely_typed
+from springfit.records.checks.slips.reading_slips import reading_slips
 from springfit.records.checks.slips.setting_aside import without_doubted_rows
 
 T = "target_profile.csv"
@@ -38,6 +42,39 @@ def test_a_slip_at_a_flat_rim_is_named_by_the_other_reading_of_its_ring(tmp_path
     assert set(planted) <= {(f.file, f.row) for f in odd}
     at_the_rim = next(place for place, what in planted.items() if what == "outside_diameter")
     assert ["on the same ring" in f.what for f in odd if (f.file, f.row) == at_the_rim] == [True]
+
+
+def test_a_wrong_size_of_the_steel_names_no_reading_beside_it() -> None:
+    """A tenth of an inch on one size moves the steel under every bell there."""
+    book = read_book(demo_folder() / "demo-shop")[0]
+    sizes = book.mandrel_profile
+    for row in (244, 248, 604):
+        spoilt = sizes.assign(diameter_mm=sizes["diameter_mm"] - 2.54 * (sizes["source_row"] == row + 1))
+        said = [f for f in doubts(replace(book, mandrel_profile=spoilt)) if f.sets_row_aside]
+        assert (P, row + 1) in {(f.file, f.row) for f in said}
+        assert [f for f in said if f.file == M] == []
+
+
+def test_three_tenths_on_a_steep_flare_are_named_by_the_rings_beside() -> None:
+    """0.3 mm on one of two diameters where the steel lies at 60 degrees and more: less than its station is set to."""
+    book = read_book(demo_folder() / "demo-shop")[0]
+    rows = book.measurements
+    of = mandrel_profiles(book)
+    read = rough_gaps(book, of)
+    steep = read[np.degrees(slopes_at_stations(read, list(of.values()))) > 60]
+    ring = ["bell_id", "stage", "kind", "datum", "gauge_id", "z_mm"]
+    pairs = steep[(steep["kind"] == "outside_diameter") & steep.duplicated(ring, keep=False) & ~steep["fitted"]]
+    tried = pairs.index[:: len(pairs) // 10]
+    before = {f.row for f in reading_slips(book, read, of)}
+    named = 0
+    for row in tried:
+        spoilt = rows.assign(value_mm=rows["value_mm"] + 0.3 * (rows.index == row))
+        other = replace(book, measurements=spoilt)
+        said = {f.row for f in reading_slips(other, rough_gaps(other, of), of)} - before
+        at_the_ring = set(rows.loc[(rows[ring] == rows.loc[row, ring]).all(axis=1), "source_row"])
+        assert said <= at_the_ring
+        named += rows.loc[row, "source_row"] in said
+    assert named >= 0.8 * len(tried)
 
 
 def test_one_slip_sets_only_its_reading_aside_and_says_what_it_may_have_been(tmp_path: Path) -> None:

@@ -67,13 +67,14 @@ def test_the_same_is_said_of_a_bell_typed_in_radii(book: Book) -> None:
     assert all(_compared(book, "outside_diameter", spoil=0.5, most=6))
 
 
-def test_the_same_is_said_of_a_slip_on_a_ring_near_the_rim(book: Book) -> None:
+@pytest.mark.parametrize("size", [1.5, 0.3])
+def test_the_same_is_said_of_a_slip_on_a_ring_near_the_rim(book: Book, size: float) -> None:
     batch, rows = next(
         (batch, rows) for batch, rows in sheets_of(book, "outside_diameter") if rows["z_mm"].duplicated().any()
     )
     pairs = rows[rows["z_mm"].isin(rows["z_mm"].value_counts()[lambda count: count > 1].index)].sort_values("z_mm")
     spoilt = pairs.copy()
-    spoilt.iloc[-1, spoilt.columns.get_loc("value_mm")] += 1.5
+    spoilt.iloc[-1, spoilt.columns.get_loc("value_mm")] += size
     judge, said = Judge(lambda: book), []
     sheet = applied(BenchSheet("sheet0001"), {**made.start(batch, known=True), "cells": {}})
     steel = steel_of(book, sheet)

@@ -131,7 +131,7 @@ def _slip(
     at, said = int(of_own[number]), expected(rows)
     if not is_slip(said.away[[at]], said.sd[[at]], said.borne_out[[at]])[0]:
         slips = np.flatnonzero(is_slip(said.away, said.sd, said.borne_out))
-        return ring_slip(rows, said.level, slips, places, typed, (of_own, number), taken.unit)
+        return ring_slip(rows, said, slips, places, typed, (of_own, number), taken.unit)
     place = places[number]
     length = typed.z[number] if place.kind == "axial_at_diameter" else typed.value[number]
     words = slip_words(

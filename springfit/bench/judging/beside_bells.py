@@ -13,7 +13,7 @@ from springfit.bench.entry.entry_place import Place
 from springfit.bench.judging.typed_readings import TypedReadings
 from springfit.bench.judging.way_before import OfGauge, SheetName, WayBefore, sheet_order
 from springfit.records.checks.slips.compared_readings import ComparedReadings
-from springfit.records.checks.slips.expected_readings import chords_at
+from springfit.records.checks.slips.expected_readings import chords_at, radii_at
 
 __all__ = ["beside_bells"]
 
@@ -27,7 +27,7 @@ def beside_bells(
     (-1 for one whose place on the steel is not known)."""
     known = np.flatnonzero(np.isfinite(typed.station) & np.isfinite(typed.gap))
     names = [_sheet_of(places[at]) for at in known.tolist()]
-    own = _own(before, names, typed, known)
+    own = _own(before, [places[at] for at in known.tolist()], typed, known)
     every = sorted({*before.names, *names}, key=sheet_order)
     number = {name: place for place, name in enumerate(every)}
     earlier = np.array([number[name] for name in before.names], dtype=int)[before.row_names]
@@ -45,20 +45,29 @@ def beside_bells(
     return ComparedReadings(**columns), of_own
 
 
-def _own(before: WayBefore, names: Sequence[SheetName], typed: TypedReadings, known: Numbers) -> ComparedReadings:
+def _own(before: WayBefore, places: Sequence[Place], typed: TypedReadings, known: Numbers) -> ComparedReadings:
     """The typed readings as columns: their bell and batch are none of those before."""
     station = typed.station[known]
     slope = before.steel.slope_at(station)
-    clearance = names[0][2] == "clearance"
-    gauges = [_gauge(before, name[4]) for name in names]
+    clearance = places[0].kind == "clearance"
+    gauges = [_gauge(before, place.gauge or None) for place in places]
     alike = np.zeros(len(known), dtype=int)
     return ComparedReadings(
         steel=alike, kind=alike, bell=alike + _next(before.bells.bell), batch=alike + _next(before.bells.batch),
         gauge=np.array([one.number for one in gauges]), sheet=alike, clearance=np.full(len(known), clearance),
-        station=station, gap=typed.gap[known], slope=slope, chord=chords_at(before.steel, station),
+        station=station, gap=typed.gap[known], slope=slope, radius=radii_at(before.steel, station),
+        chord=chords_at(before.steel, station), angle=np.array([_angle(place) for place in places]),
         per_value=np.ones(len(known)) if clearance else np.cos(slope) / 2,
         repeat=np.array([one.repeat for one in gauges]), placed=np.array([one.placed for one in gauges]),
     )  # fmt: skip
+
+
+def _angle(place: Place) -> float:
+    """Angle from the seam [deg], NaN where none is noted or what is noted is none: reading the book refuses that."""
+    try:
+        return float(place.angle)
+    except ValueError:
+        return float("nan")
 
 
 def _sheet_of(place: Place) -> SheetName:

@@ -17,6 +17,7 @@ from springfit.records.checks.repeats import out_of_round, repeated_rows, split_
 from springfit.records.checks.rough_gaps import mandrel_profiles, rough_gaps
 from springfit.records.checks.slid_sheets import slid_sheets
 from springfit.records.checks.slips.reading_slips import reading_slips
+from springfit.records.checks.slips.setting_aside import without_doubted_rows
 from springfit.records.checks.slips.size_slips import size_doubts
 from springfit.records.checks.unusual_sizes import changed_steel, odd_readings, odd_rims, unusual_sizes
 
@@ -25,7 +26,10 @@ __all__ = ["doubts"]
 
 def doubts(book: Book) -> tuple[Finding, ...]:
     """Every doubt and note about a book that has no errors; a doubt with `sets_aside` leaves its bell out."""
-    of = mandrel_profiles(book)
+    typed = mandrel_profiles(book)
+    sizes = size_doubts(book, typed)
+    # A size of the steel that is in doubt is no witness against the readings beside it.
+    of = mandrel_profiles(without_doubted_rows(book, sizes)) if any(f.sets_row_aside for f in sizes) else typed
     readings = rough_gaps(book, of)
     off_the_steel = sheets_off_the_steel(book, readings, of)
     named = {finding.subject for finding in off_the_steel}
@@ -35,7 +39,7 @@ def doubts(book: Book) -> tuple[Finding, ...]:
         *slid_sheets(book, sound, of),
         *odd_lines(book, of),
         *reading_slips(book, sound, of),
-        *size_doubts(book, of),
+        *sizes,
         *odd_targets(book),
         *odd_readings(book),
         *odd_clearances(book, of),
@@ -50,5 +54,5 @@ def doubts(book: Book) -> tuple[Finding, ...]:
         *odd_labels(book),
         *odd_gauges(book),
         *odd_balls(book, sound, of),
-        *changed_steel(book, of),
+        *changed_steel(book, typed),
     )

@@ -12,12 +12,10 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-import pandas as pd
 from numpy.typing import NDArray
 
-from springfit.normal_errors import MAD_TO_SD
 from springfit.records.checks.slips.lone_rings import off_alone
-from springfit.records.checks.slips.sheet_neighbours import less_neighbours, medians
+from springfit.records.checks.slips.sheet_neighbours import less_neighbours, medians, usual_near
 
 __all__ = ["ComparedReadings", "Expected", "expected"]
 
@@ -32,7 +30,6 @@ _WHOLE_PLACE = 300  # the same where there is time for it: all that lies within 
 _WORK = 2_000_000  # comparisons of one kind on one steel, to either side; a bound on time
 _CHUNK = 2_000  # readings looked at together; a bound on memory
 _FEWEST_OTHERS = 3  # readings of other bells that make a median; the median of fewer is one of them
-_PLACE = 31  # readings nearest along the steel whose median says what is usual there; enough for a median
 _CHORD_LEFT = 0.15  # of what a straight line between stations leaves out, once other bells are taken off; by judgement
 _SAME_PLACE_MM = 3.0  # a ridge of the spinning is some mm wide
 _ROUGH = 0.3  # of how far a reading is away: one that is usually as far off is no witness of it; by judgement
@@ -48,9 +45,9 @@ class ComparedReadings:
 
     steel, kind, bell, batch, gauge: numbers that stand for names, -1 for none; sheet: of bell, stage, kind, datum and
     gauge, -1 for readings of no gauge. clearance: the value is a normal distance. station: place along the steel [mm];
-    gap: normal distance off it [mm]; slope of the steel there [rad]; chord: how far it may bend from the straight line
-    between its stations [mm]; per_value: mm of normal distance a mm of value; repeat, placed: the gauge's standard
-    deviations of a value and of a station [mm], nan where unknown.
+    gap: normal distance off it [mm]; slope [rad] and radius [mm] of the steel there; chord: how far it may bend from
+    the straight line between its stations [mm]; angle: from the seam [deg]; per_value: mm of normal distance a mm of
+    value; repeat, placed: the gauge's standard deviations of a value and of a station [mm]; nan where unknown.
     """
 
     steel: Numbers
@@ -63,7 +60,9 @@ class ComparedReadings:
     station: Floats
     gap: Floats
     slope: Floats
+    radius: Floats
     chord: Floats
+    angle: Floats
     per_value: Floats
     repeat: Floats
     placed: Floats
@@ -88,7 +87,7 @@ def expected(rows: ComparedReadings) -> Expected:
     # The steel is drawn straight between its stations; other bells show what that leaves out.
     chord = rows.chord * np.where(compared, _CHORD_LEFT, 1.0)
     sd = _usual_sd(rows, away, chord)
-    off = np.where(rows.clearance, np.nan, off_alone(level, rows.station, rows.sheet, away, sd))
+    off = np.where(rows.clearance, np.nan, off_alone(level, rows.station, rows.sheet, away, sd, rows.radius))
     lone = np.isfinite(off)
     if lone.any():  # what stands beside such a ring is not judged by it
         beside = less_neighbours(np.where(lone, np.inf, level), rows.station, rows.sheet)
@@ -147,18 +146,12 @@ def _usual_sd(rows: ComparedReadings, away: Floats, chord: Floats) -> Floats:
     usual = np.zeros(len(away))
     for at in _together(rows.steel, rows.kind, rows.gauge):
         at = at[np.isfinite(away[at])]
-        if len(at):
-            order = at[np.argsort(rows.station[at], kind="stable")]
-            of_place = (
-                pd.Series(np.abs(away[order])).rolling(_PLACE, center=True, min_periods=_PLACE // 3).median()
-            )
-            whole = float(np.median(np.abs(away[at])))
-            usual[order] = np.fmax(of_place.to_numpy(float), whole / 2)
+        usual[at] = usual_near(away[at], rows.station[at])
     gauge = np.nan_to_num(np.sqrt((rows.repeat * rows.per_value) ** 2 + (rows.placed * sine) ** 2 + chord**2))
     floor = np.where(rows.clearance, _CLEARANCE_SD_MM, gauge)
     begins = np.append(True, rows.sheet[1:] != rows.sheet[:-1])[: len(away)]
     end = begins | np.append(begins[1:], True)[: len(away)]
-    return np.maximum(usual * MAD_TO_SD, floor) * np.where(end, _END, 1.0)
+    return np.maximum(usual, floor) * np.where(end, _END, 1.0)
 
 
 def _borne_out(rows: ComparedReadings, away: Floats, sd: Floats) -> Flags:

@@ -13,7 +13,7 @@ from springfit.records.checks.rough_gaps import SHEET, MandrelProfile
 from springfit.records.checks.slips.compared_readings import ComparedReadings, expected
 from springfit.records.rules.revisions import bells_on_steel
 
-__all__ = ["chords_at", "compared_rows", "with_expected"]
+__all__ = ["chords_at", "compared_rows", "radii_at", "with_expected"]
 
 Floats = NDArray[np.float64]
 
@@ -54,7 +54,8 @@ def compared_rows(
     return rows, ComparedReadings(
         steel=steel, kind=kind, bell=bell, batch=of_batch, gauge=gauge,
         sheet=rows.groupby([*SHEET, "gauge_id"], sort=False).ngroup().to_numpy(), clearance=clearance, station=station,
-        gap=rows["gap_mm"].to_numpy(float), slope=slope, chord=_on_each(every, steel, station, chords_at),
+        gap=rows["gap_mm"].to_numpy(float), slope=slope, radius=_on_each(every, steel, station, radii_at),
+        chord=_on_each(every, steel, station, chords_at), angle=rows["angle_deg"].to_numpy(float),
         per_value=np.where(clearance, 1.0, np.cos(slope) / 2), repeat=repeat, placed=placed,
     )  # fmt: skip
 
@@ -63,6 +64,11 @@ def chords_at(steel: MandrelProfile, station: Floats) -> Floats:
     """How far the steel may bend from the straight line between its stations there, normal [mm]: h^2 r'' / 8."""
     bend = np.abs(np.gradient(np.gradient(steel.diameter / 2, steel.z), steel.z)) * np.cos(steel.slope)
     return np.interp(station, steel.z, bend * np.gradient(steel.z) ** 2 / 8)
+
+
+def radii_at(steel: MandrelProfile, station: Floats) -> Floats:
+    """Radius of the steel there [mm]; past its ends that of the end."""
+    return np.interp(station, steel.z, steel.diameter / 2)
 
 
 def _on_each(
