@@ -10,6 +10,7 @@ import numpy as np
 from springfit.geometry.points import FloatArray
 from springfit.normal_errors import BAND_90
 from springfit.survey.consensus import Consensus
+from springfit.survey.lining_up import offset_prior
 from springfit.survey.shared_facets import SharedFacet
 
 __all__ = ["Departure", "OwnDifference", "Spread", "own_differences", "proposed_tolerance", "spread_of"]
@@ -31,10 +32,15 @@ STEP_OF_TOLERANCE = 0.005  # [mm]; tolerances are written in steps of it; assume
 @dataclass(frozen=True)
 class Spread:
     """Along the consensus, at arcs s (n,) [mm]: 1 sd between specimens (nan: not known), 1 sd of the consensus itself,
-    how many specimens reach there and how many agree, and whether too few do (masked)."""
+    how many specimens reach there and how many agree, and whether too few do (masked).
+
+    between and shape_error are told beside each specimen's own offset; error is that of the line where it is drawn, of
+    which buffing and walls read at one place leave more open than all readings do.
+    """
 
     s: FloatArray
     between: FloatArray
+    shape_error: FloatArray
     error: FloatArray
     reach: FloatArray
     agree: FloatArray
@@ -69,14 +75,16 @@ class OwnDifference:
 def spread_of(consensus: Consensus, s: FloatArray) -> Spread:
     """The spread between specimens and what the consensus is known to, at arcs s."""
     lined, specimens = consensus.lined, consensus.specimens
-    squares, count, agree, reach = (np.zeros((len(specimens), s.size)) for _ in range(4))
-    known = np.zeros(s.size)
+    squares, whole, count, agree, reach = (np.zeros((len(specimens), s.size)) for _ in range(5))
+    known, say = np.zeros(s.size), 1.0 / np.array([offset_prior(one) ** 2 for one in specimens])
     for i, one in enumerate(specimens):
         on = np.isfinite(lined.arc[i])
         arc, weight = lined.arc[i][on], lined.weight[i][on]
-        apart = (lined.off[i][on] + lined.waved(i, arc)) ** 2 - one.error[on] ** 2
+        apart = lined.off[i][on] + lined.waved(i, arc)
         near = np.exp(-0.5 * ((s[:, None] - arc) / WINDOW) ** 2)
-        squares[i], count[i] = near @ (weight * apart), near @ weight
+        squares[i], count[i] = near @ (weight * (apart**2 - one.error[on] ** 2)), near @ weight
+        square = (apart + lined.offsets[i]) ** 2 - one.error[on] ** 2
+        whole[i] = say[i] / say.mean() * near @ (weight * square)
         reach[i] = (s >= arc.min() - WINDOW) & (s <= arc.max() + WINDOW)
         agree[i] = reach[i] * (np.interp(s, arc, weight) > AGREE)
         known += one.trust * near @ (weight / one.error[on] ** 2) / (WINDOW * np.sqrt(2 * np.pi))
@@ -86,10 +94,13 @@ def spread_of(consensus: Consensus, s: FloatArray) -> Spread:
     trust = np.array([one.trust for one in specimens])
     masked = (trust @ agree < MOST_OF * (trust @ reach) - 1e-9) if number > 2 else np.zeros(s.size, bool)
     # Stations over the reach of a facet's slope, some 12 mm, settle a place together.
-    error = np.sqrt(
-        1.0 / np.maximum(12.0 * known, 1e-9) + np.nan_to_num(between) ** 2 / np.maximum(agree.sum(0), 1)
-    )
-    return Spread(s, between, error, reach.sum(axis=0), agree.sum(axis=0), masked)
+    settled = 1.0 / np.maximum(12.0 * known, 1e-9)
+    agreeing = np.maximum(agree.sum(axis=0), 1)
+    shape_error = np.sqrt(settled + np.nan_to_num(between) ** 2 / agreeing)
+    # What was expected beforehand counts as one specimen more: one or two by themselves would seem to agree.
+    squared = np.maximum(whole.sum(axis=0) / np.maximum(count.sum(axis=0), 1e-9), 0.0)
+    error = np.sqrt(settled + (1.0 / say.mean() / number + squared) / agreeing)
+    return Spread(s, between, shape_error, error, reach.sum(axis=0), agree.sum(axis=0), masked)
 
 
 def own_differences(consensus: Consensus, facets: Sequence[SharedFacet]) -> tuple[OwnDifference, ...]:

@@ -19,7 +19,7 @@ from springfit.geometry.seating import nearest_point
 from springfit.survey.robust import biweight, located, ridge_fit
 from springfit.survey.specimens import Specimen
 
-__all__ = ["BEAD_MM", "LinedUp", "first_slides", "lined_up"]
+__all__ = ["BEAD_MM", "LinedUp", "first_slides", "lined_up", "offset_prior"]
 
 # [mm] of arc at the rim: half an inch on diameter is left for a bead (common practice, no source), 6.35 a side, and a
 # little more along a slope; assumed. A job masks 6.35, as of a flat rim (`decisions.job`): with that here, stations of
@@ -95,7 +95,7 @@ def first_slides(specimens: Sequence[Specimen]) -> tuple[FloatArray, FloatArray]
 def lined_up(specimens: Sequence[Specimen], line: Meridian, slides: FloatArray) -> LinedUp:
     """All specimens lined up beside `line`, beginning from `slides` [mm]."""
     trust = np.array([one.trust for one in specimens])
-    level = trust / np.array([_offset_prior(one) for one in specimens]) ** 2
+    level = trust / np.array([offset_prior(one) for one in specimens]) ** 2
     grid = np.arange(0.0, line.length + 1e-9, GRID)
     fits = [_Fit.none(one, slide, line) for one, slide in zip(specimens, slides, strict=True)]
     moved = np.inf
@@ -152,7 +152,7 @@ def _fit(
     sine = np.sin(line.at(np.where(on, arc, 0.0)).slope)
     waves = _waves(arc, line.length)
     rows = np.column_stack((sine, np.ones_like(sine), waves))
-    prior = np.concatenate(([SLIDE_PRIOR, _offset_prior(one)], np.full(waves.shape[1], OWN_SHAPE)))
+    prior = np.concatenate(([SLIDE_PRIOR, offset_prior(one)], np.full(waves.shape[1], OWN_SHAPE)))
     values = away - others + sine * slide  # the whole slide is fitted, for the prior is about the whole of it
     error = np.hypot(one.error, UNEVEN)
     # Waves could bend to a long patch: what slide and offset alone refuse is refused before there are any.
@@ -181,7 +181,8 @@ def _centred(fits: list[_Fit], trust: FloatArray, level: FloatArray) -> list[_Fi
     ]
 
 
-def _offset_prior(one: Specimen) -> float:
+def offset_prior(one: Specimen) -> float:
+    """1 sd [mm] of how far a specimen as a whole lies off its family: buffing, and a wall that nobody stated."""
     return (
         OFFSET_PRIOR
         if one.wall_stated or not one.through_wall

@@ -2,7 +2,8 @@
 
 A line a family and the totals. Truth and consensus are compared along the normal after the one slide that no survey can
 know: where along the axis the family's own tail lay. Beside the consensus stands a plain average: diameters over z from
-each bell's own tail, walls taken off, averaged.
+each bell's own tail, walls taken off, averaged; and what no average of these bells can be without: how far the mean of
+their insides lies off, had every reading been true and every dent been known.
 """
 
 from __future__ import annotations
@@ -28,17 +29,23 @@ from springfit.survey.shared_facets import SharedFacet, shared_facets
 from springfit.survey.specimens import specimens_of
 
 SAME_MM = 6.0  # along the arc within which a facet that was found is the one that was planted
+NORMAL_90 = 1.645  # standard deviations each way of a normal 90 % band
 END_MM = 8.0  # at the rim, where a bead may be rolled: not judged
 
 
 @dataclass(frozen=True)
 class FamilyScore:
-    """One family: rms normal distance of consensus and plain average from the truth [mm]; facets planted, found and
-    false; how far off each found one lies along the arc and in depth [mm]."""
+    """One family: rms normal distance of consensus, plain average and the bells' own mean from the truth [mm].
+
+    in_band: share of places where the truth is within the 90 % band stated; facets planted, found and false; how far
+    off each found one lies along the arc and in depth [mm].
+    """
 
     seed: int
     rms: float
     plain_rms: float
+    unseen_rms: float
+    in_band: float
     planted: int
     found: int
     false: int
@@ -53,27 +60,40 @@ def scored(seed: int, folder: Path, *, facets: int = 2, fair: str | None = None)
     consensus = consensus_of(specimens_of(book, "LARK")[0])
     found = shared_facets(consensus)
     places = np.arange(2.0, consensus.line.length - END_MM, 1.0)
-    masked = spread_of(consensus, places).masked
-    points = consensus.line.at(places[~masked])
-    slide, rms = _apart(family.truth, points.z, points.r)
+    spread = spread_of(consensus, places)
+    points = consensus.line.at(places[~spread.masked])
+    slide, off = _apart(family.truth, points.z, points.r)
     hits, false = _matched(family, found, slide)
+    inside = np.abs(off) < NORMAL_90 * spread.error[~spread.masked]  # nan, past an end of the truth, is not
     return FamilyScore(
-        seed, rms, _plain(family), len(family.facets), len(hits), false,
+        seed, _rms(off), _plain(family), _unseen(family), float(np.mean(inside[np.isfinite(off)])),
+        len(family.facets), len(hits), false,
         tuple(place for place, _ in hits), tuple(depth for _, depth in hits),
     )  # fmt: skip
 
 
-def _apart(truth: Line, z: FloatArray, r: FloatArray) -> tuple[float, float]:
-    """The slide [mm] that lays points on the truth, and the rms normal distance that is left."""
+def _rms(off: FloatArray) -> float:
+    return float(np.sqrt(np.nanmean(off**2)))
+
+
+def _apart(truth: Line, z: FloatArray, r: FloatArray) -> tuple[float, FloatArray]:
+    """The slide [mm] that lays points on the truth, and the normal distances (n,) left [mm], nan past its ends."""
     fine = cKDTree(np.column_stack((truth.z, truth.r)))
     slide, off = 0.0, np.zeros_like(z)
     for _ in range(8):
         near = fine.query(np.column_stack((z + slide, r)))[1]
         inside = (near > 0) & (near < truth.z.size - 1)
         sine, cosine = np.sin(truth.slope[near]), np.cos(truth.slope[near])
-        off = (-(z + slide - truth.z[near]) * sine + (r - truth.r[near]) * cosine)[inside]
-        slide += float(np.sum(off * sine[inside]) / np.sum(sine[inside] ** 2))
-    return slide, float(np.sqrt(np.mean(off**2)))
+        off = -(z + slide - truth.z[near]) * sine + (r - truth.r[near]) * cosine
+        slide += float(np.sum((off * sine)[inside]) / np.sum(sine[inside] ** 2))
+    return slide, np.where(inside, off, np.nan)
+
+
+def _unseen(family: Family) -> float:
+    """The rms of what the mean of the bells' own insides lies off, where they are judged, after the best slide."""
+    judged = (family.truth.s > 2.0) & (family.truth.s < family.truth.s[-1] - END_MM)
+    off, sine = family.unseen[judged], np.sin(family.truth.slope[judged])
+    return _rms(off - sine * np.sum(off * sine) / np.sum(sine**2))
 
 
 def _plain(family: Family) -> float:
@@ -86,7 +106,7 @@ def _plain(family: Family) -> float:
     outside = np.mean([np.interp(z, one.z, one.outside) for one in family.originals], axis=0)
     wall = float(np.mean([one.wall for one in family.originals]))
     slope = np.arctan(np.gradient(outside / 2, z))
-    return _apart(family.truth, z + wall * np.sin(slope), outside / 2 - wall * np.cos(slope))[1]
+    return _rms(_apart(family.truth, z + wall * np.sin(slope), outside / 2 - wall * np.cos(slope))[1])
 
 
 def _matched(
@@ -106,13 +126,18 @@ def _matched(
 
 def totals(scores: Sequence[FamilyScore]) -> list[str]:
     """What a hundred families say together."""
-    rms, plain = np.array([one.rms for one in scores]), np.array([one.plain_rms for one in scores])
+    rms, plain, unseen = (
+        np.array([getattr(one, name) for one in scores]) for name in ("rms", "plain_rms", "unseen_rms")
+    )
     places, depths = (
         np.abs([x for one in scores for x in getattr(one, name)]) for name in ("places", "depths")
     )
     said = [
         f"{len(scores)} families: rms {np.sqrt(np.mean(rms**2)):.4f} mm, within 0.015 in {np.mean(rms < 0.015):.0%}; "
-        f"plain average {np.sqrt(np.mean(plain**2)):.4f}",
+        f"plain average {np.sqrt(np.mean(plain**2)):.4f}; worst {rms.max():.4f}, {np.sum(rms >= 0.015)} above 0.015",
+        f"the bells' own mean: rms {np.sqrt(np.mean(unseen**2)):.4f} mm, worst {unseen.max():.4f}, "
+        f"{np.sum(unseen >= 0.015)} above 0.015; consensus further off by {np.max(rms - unseen):.4f} at most",
+        f"truth within the 90 % band stated at {np.mean([one.in_band for one in scores]):.0%} of places",
         f"all facets found in {np.mean([one.found == one.planted for one in scores]):.0%}, "
         f"false ones in {np.mean([one.false > 0 for one in scores]):.0%}",
     ]

@@ -52,7 +52,7 @@ def _draw_overlay(axes: Axes, survey: Survey, units: Units, narrow: bool) -> Non
     unit, spread, lined = small_unit(units), survey.spread, survey.consensus.lined
     reach = max(_LEAST_RANGE, 4.0 * survey.tolerance)
     if np.isfinite(spread.between).any():
-        half = in_unit(unit, BAND_90 * np.hypot(spread.between, spread.error))
+        half = in_unit(unit, BAND_90 * np.hypot(spread.between, spread.shape_error))
         axes.fill_between(spread.s, -half, half, color="0.86", linewidth=0, label="nine of ten")
     for number, (one, difference) in enumerate(
         zip(survey.consensus.specimens, survey.differences, strict=True)

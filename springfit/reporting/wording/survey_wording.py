@@ -98,7 +98,8 @@ def limits_of_survey(survey: Survey, units: Units) -> tuple[str, ...]:
     worst = int(np.argmax(spread.error))
     said.append(
         f"The line itself is known to {amount(float(spread.error[worst]), units)}, two times in three, at the worst "
-        f"place, {station(float(line.z[worst]), units)}."
+        f"place, {station(float(line.z[worst]), units)}; counted in is what buffing uneven from bell to bell and walls "
+        "read at one place leave open. More originals make it less."
     )
     said.append(
         "What wear or buffing took off all of them alike cannot be told from shape; nor where along the axis the "
