@@ -32,6 +32,8 @@ from springfit.decisions.verdict.removing import LACKING_CHANCE, lacking, remova
 __all__ = ["Case", "Decision", "Verdict", "decide"]
 
 FIRST_BATCHES = 2  # the fewest that show a scatter at all
+EVEN_CHANCE = 0.5  # of being out: a slide likelier than that to leave the bell out explains nothing
+FEW_BATCHES = 4  # that a shop may spin to know better, a year of one mandrel; assumed
 SCATTER_BATCHES = 4  # with fewer, a large scatter may be one odd batch: wait for more instead of blaming; assumed
 
 
@@ -97,10 +99,15 @@ def _slide_explains(case: Case) -> Decision | None:
     slid, rows = slide_within_allowance(case, slide, left), case.open
     moved = (case.split.error - slide * np.sin(case.mandrel.slope))[rows]
     lasting = case.known_to(case.split.need_sd)[rows]
-    if chance_out(moved, lasting, case.tolerance_mm, case.split.degrees_of_freedom) <= 1.0 - LACKING_CHANCE:
+    chance = chance_out(moved, lasting, case.tolerance_mm, case.split.degrees_of_freedom)
+    if chance <= 1.0 - LACKING_CHANCE:
         return slid
-    cut = removal(case)  # what a slide may well leave out of tolerance is taken off, where that is sure
-    return cut if cut.verdict.verdict == "recut" else slid
+    # What a slide may well leave out of tolerance is taken off where that is sure; what it is likelier to leave out
+    # than not waits for the batches that would make it sure, where a few do.
+    cut = removal(case)
+    more = cut.verdict.more_batches
+    waits = chance > EVEN_CHANCE and more is not None and more <= FEW_BATCHES
+    return cut if cut.verdict.verdict == "recut" or waits else slid
 
 
 def _with_fault(case: Case, decision: Decision, fault: Fault) -> Decision:

@@ -6,9 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from springfit.decisions.need.axial import explaining_slide, move_to_remove, removal_after_move, sparing_slide
-from springfit.decisions.need.inverse import PROMISED_MM
-from springfit.decisions.need.masking import SHORTEST_RUN_OUT
+from springfit.decisions.need.axial import explaining_slide, move_to_remove, removal_after_move
 from springfit.decisions.verdict.cautious import WORTHWHILE_MM, cautious_cut
 from springfit.decisions.verdict.chances import (
     MOST_BATCHES,
@@ -16,7 +14,6 @@ from springfit.decisions.verdict.chances import (
     chance_below,
     chance_out,
     chances_below,
-    expected_beyond,
 )
 from springfit.decisions.verdict.decision_case import Case, Decision, keep_steel, largest_error
 from springfit.decisions.verdict.reasons import (
@@ -29,6 +26,7 @@ from springfit.decisions.verdict.reasons import (
     SteelMayBeLacking,
     SureCut,
 )
+from springfit.decisions.verdict.sparing import sparingly
 from springfit.geometry.points import FloatArray
 
 __all__ = ["LACKING_CHANCE", "lacking", "placed_need", "removal", "slide_within_allowance"]
@@ -36,10 +34,6 @@ __all__ = ["LACKING_CHANCE", "lacking", "placed_need", "removal", "slide_within_
 
 # At least: a flare is neither thrown away nor cut all over on an even chance; four to one; assumed
 LACKING_CHANCE = 0.8
-SLIDES = 6  # tried from the one that spares most steel to none; assumed
-SET_TO = 41  # places a bell may be set to from one end of its allowance to the other: steps of a twentieth of it
-MOST_OF = 0.9  # of the error that sparing less would bring within tolerance: the rest is not worth its steel; assumed
-NOTHING_MM2 = PROMISED_MM * SHORTEST_RUN_OUT  # of error along the arc: what no forecast of a new line promises to meet
 
 
 def lacking(case: Case) -> Decision | None:
@@ -126,33 +120,8 @@ def slide_within_allowance(case: Case, slide: float, left: float) -> Decision:
 
 
 def removal(case: Case) -> Decision:
-    """Cut, wait or leave, once a slide toward the rim within the allowance has spared what it can.
-
-    A slide and caution together may leave nothing to cut of a bell that is out. So steel is spared as long as the bell
-    is expected hardly further out for it: of the slides from the one that spares most down to none, the first that
-    brings within tolerance most of what any of them brings.
-    """
-    rows = case.known
-    most = sparing_slide(
-        case.split.error[rows],
-        case.mandrel.slope[rows],
-        case.mandrel.s[rows],
-        allowance=case.slide_allowance_mm,
-    )
-    tried = [_cut_or_wait(case, -float(slide)) for slide in np.linspace(most, 0.0, SLIDES if most > 0.0 else 1)]
-    out = [_out_of_tolerance(case, answer.cut_mm) for answer in tried]
-    enough = min(out) + max(NOTHING_MM2, (1.0 - MOST_OF) * (max(out) - min(out)))
-    return next(answer for answer, left in zip(tried, out, strict=True) if left <= enough)
-
-
-def _out_of_tolerance(case: Case, cut: FloatArray) -> float:
-    """What the lasting error is expected to lie beyond tolerance once `cut` is off and the bell set as well as the
-    target allows, summed along the arc [mm^2]."""
-    rows = case.open
-    slides = np.linspace(-case.slide_allowance_mm, case.slide_allowance_mm, SET_TO)
-    left = (case.split.error - cut)[rows] - slides[:, None] * np.sin(case.mandrel.slope[rows])
-    beyond = expected_beyond(left, case.known_to(case.split.need_sd)[rows], case.tolerance_mm)
-    return float(np.min(beyond @ np.gradient(case.mandrel.s)[rows]))
+    """Cut, wait or leave, once a slide toward the rim within the allowance has spared what it may."""
+    return sparingly(case, lambda move: _cut_or_wait(case, move))
 
 
 def _cut_or_wait(case: Case, move: float) -> Decision:
