@@ -72,6 +72,24 @@ def test_slide_says_how_far_and_which_way() -> None:
     assert "toward the rim" in said(verdict)
 
 
+@pytest.mark.parametrize(
+    ("rim_gap", "sd", "verdict"),
+    [
+        (0.0, 0.02, "slide"),
+        (0.0, 0.05, "slide"),  # a cut would leave it no nearer: what is unsure stays unsure
+        (0.12, 0.02, "slide"),
+        (0.12, 0.05, "recut"),  # a slide may well leave it out, and part of that is sure
+        (0.12, 0.15, "wait"),  # likelier out than not, and a batch or two would make part of it sure
+        (0.03, 0.15, "slide"),  # nor would any batches: it costs nothing
+    ],
+)
+def test_a_slide_that_may_leave_the_bell_out_gives_way_to_what_is_sure(rim_gap: float, sd: float, verdict: str) -> None:
+    gap = lambda s: slid_gap(-0.3)(s) + growing(rim_gap)(s)  # noqa: E731
+    told = decide(case(forecaster(gap, sd=sd), evidence(scatter=sd / 2))).verdict
+    assert told.verdict == verdict
+    assert (told.more_batches is not None) is (verdict == "wait")
+
+
 def test_no_slide_beyond_what_the_target_allows() -> None:
     verdict = decide(case(forecaster(slid_gap(-0.3)), evidence(), allowance=0.1)).verdict
     assert verdict.verdict == "recut"
