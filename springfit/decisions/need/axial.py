@@ -16,7 +16,7 @@ from springfit.geometry.meridian import Meridian
 from springfit.geometry.points import FloatArray
 from springfit.geometry.seating import nearest_point, slid
 
-__all__ = ["LACKING_COST", "explaining_slide", "move_to_remove", "removal_after_move", "sparing_slide"]
+__all__ = ["explaining_slide", "move_to_remove", "removal_after_move", "sparing_slide"]
 
 
 MOVE_ROUNDS = 12  # a bound: each asks for what the worst row still lacks

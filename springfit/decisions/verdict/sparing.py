@@ -1,8 +1,8 @@
-"""How much steel a slide toward the rim may spare, weighed against how far out of tolerance the bell is left for it.
+"""How much steel a slide toward the rim may spare: as much as leaves the bell hardly further out of tolerance for it.
 
-A slide and caution together may leave nothing to cut of a bell that is out; steel that a slide makes needless is kept.
-So the cut is the one for which the error expected beyond tolerance and a tenth of the steel it takes are least. That
-error is weighed by how unsure it is: a bell within tolerance by the best estimate alone is as often out as not.
+A slide costs nothing, but slide and caution together may leave nothing to cut of a bell that is out. So steel is spared
+until most of what sparing none would bring within tolerance is lost. The error is weighed by how unsure it is: a bell
+within tolerance by the best estimate alone is as often out as not.
 """
 
 from __future__ import annotations
@@ -10,9 +10,10 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import numpy as np
-from scipy.optimize import minimize_scalar
 
-from springfit.decisions.need.axial import LACKING_COST, sparing_slide
+from springfit.decisions.need.axial import sparing_slide
+from springfit.decisions.need.inverse import PROMISED_MM
+from springfit.decisions.need.masking import SHORTEST_RUN_OUT
 from springfit.decisions.verdict.chances import expected_beyond
 from springfit.decisions.verdict.decision_case import Case, Decision
 from springfit.geometry.points import FloatArray
@@ -20,35 +21,34 @@ from springfit.geometry.points import FloatArray
 __all__ = ["sparingly"]
 
 SHORTEST_MM = 0.05  # of a slide: a bell is set along the axis no better; common practice, no source
-SLIDES = 6  # tried, from the one that spares most steel to none
-REFINEMENTS = 6  # tried about the best of them: to a fiftieth of the range
+HALVINGS = 6  # of the slides in question: to a sixtieth of the one that spares most, a hundredth of a mm or less
 SET_TO = 41  # places a bell may be set to from one end of its allowance to the other: steps of a twentieth of it
-# Of steel, to error beyond tolerance: as a slide that makes steel lacking is weighed against what it spares
-STEEL_COST = 1.0 / LACKING_COST
+MOST_OF = 0.9  # of the error that sparing none would bring within tolerance: the rest is not worth its steel; assumed
+NOTHING_MM2 = PROMISED_MM * SHORTEST_RUN_OUT  # of error along the arc: what no forecast of a new line promises to meet
 
 
 def sparingly(case: Case, answer: Callable[[float], Decision]) -> Decision:
-    """The `answer` to the line moved by minus a slide [mm], of the slide that costs least."""
+    """The `answer` to the line moved by minus a slide [mm], of the slide that spares as much steel as it may."""
     rows = case.known
     error, slope, arc = case.split.error[rows], case.mandrel.slope[rows], case.mandrel.s[rows]
     most = sparing_slide(error, slope, arc, allowance=case.slide_allowance_mm)
+    whole = answer(0.0)
     if most < SHORTEST_MM:
-        return answer(0.0)
-
-    def cost(slide: float) -> float:
-        return _cost(case, answer(-slide).cut_mm)
-
-    slides = np.linspace(most, 0.0, SLIDES)
-    tried = [cost(float(slide)) for slide in slides]
-    best = int(np.argmin(tried))
-    about = float(slides[min(best + 1, SLIDES - 1)]), float(slides[max(best - 1, 0)])
-    finer = minimize_scalar(cost, bounds=about, method="bounded", options={"maxiter": REFINEMENTS})
-    return answer(-float(finer.x if finer.fun < tried[best] else slides[best]))
-
-
-def _cost(case: Case, cut: FloatArray) -> float:
-    """What a cut leaves out of tolerance and what it takes, [mm^2]."""
-    return _out_of_tolerance(case, cut) + STEEL_COST * float(cut @ np.gradient(case.mandrel.s))
+        return whole
+    spared = answer(-most)
+    least, out = (_out_of_tolerance(case, one.cut_mm) for one in (whole, spared))
+    enough = least + max(NOTHING_MM2, (1.0 - MOST_OF) * (out - least))
+    if out <= enough:
+        return spared
+    few, many, found = 0.0, most, whole
+    for _ in range(HALVINGS):
+        middle = 0.5 * (few + many)
+        tried = answer(-middle)
+        if _out_of_tolerance(case, tried.cut_mm) <= enough:
+            few, found = middle, tried
+        else:
+            many = middle
+    return found
 
 
 def _out_of_tolerance(case: Case, cut: FloatArray) -> float:
