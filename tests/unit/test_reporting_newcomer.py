@@ -56,6 +56,15 @@ def test_an_error_says_which_way_and_a_cut_of_nothing_is_none(error: float, way:
     assert "only 0.010 mm of cut is sure enough" in reason_words(why.NotSureEnough(error, 401.0, 0.01, 0.025, 3), "mm")
 
 
+@pytest.mark.parametrize("answered", [True, False])
+def test_a_chance_that_stays_is_not_lowered(answered: bool):
+    lowered, stays = (
+        reason_words(why.SureCut(0.118, 412.0, 0.2, 405.0, answered, 0.994, after, 0.0), "mm") for after in (0.4, 0.991)
+    )
+    assert "lowers the chance of a batch out of tolerance from 99 % to 40 %" in lowered
+    assert "the chance of a batch out of tolerance stays at 99 %" in stays and "lowers" not in stays
+
+
 def test_what_settles_more_than_batches_stands_in_the_advice():
     read = Settling("station", 2.0, z_mm=275.6, slope_rad=1.2)
     batch = Settling("batches", 1.0, batches=1)

@@ -135,14 +135,13 @@ def _sure_cut(reason: why.SureCut, units: Units) -> str:
         placed = turned if move > 0 else slid
     taken = f"taking {amount(reason.cut_mm, units)} per side off at {station(reason.z_mm, units)}{placed}"
     error = f"largest error of {amount(reason.error_mm, units)}"
-    lowers = (
-        f"lowers the chance of a batch out of tolerance from {chance(reason.chance_before)} to "
-        f"{chance(reason.chance_after)}"
-    )
+    before, after = chance(reason.chance_before), chance(reason.chance_after)
+    lowers = f"lowers the chance of a batch out of tolerance from {before} to {after}"
+    stays = f"the chance of a batch out of tolerance stays at {after}"
     if reason.answered:
-        return f"{taken} answers a {error}, and {lowers}"
+        return f"{taken} answers a {error}, {f'but {stays}' if before == after else f'and {lowers}'}"
     left = f"nothing is sure enough yet to be cut for the {error}, at {station(reason.error_z_mm, units)}"
-    return f"{taken} {lowers}; {left}"
+    return f"{taken} {f'is sure, but {stays}' if before == after else lowers}; {left}"
 
 
 def _not_sure_enough(reason: why.NotSureEnough, units: Units) -> str:
