@@ -17,6 +17,7 @@ __all__ = ["cautious_cut", "cost_quantile", "default_cost_ratio", "run_out"]
 
 
 WORTHWHILE_MM = 0.025  # per side: a thou; less is within what a skive and a polish take without being asked
+PARTED_MM = 0.5 * WORTHWHILE_MM  # where less is sure stretches are parted: no caliper tells half a thou from none
 BARE_RATIO = 10.0  # cost of steel taken too far to steel left on; assumed
 PLATED_RATIO = 20.0  # a plated mandrel must be stripped and plated again for every correction; twice that, assumed
 
@@ -79,15 +80,15 @@ def run_out(s: FloatArray, cut: FloatArray, open_rows: BoolArray, *, off_rim: bo
 
     Every stretch of cut is held under a ramp that rises from its untouched ends over 12 mm or 100 times its
     depth, whichever is longer, so the blend lies within the stretch and nothing outside is touched. Past the
-    last open row the cut is carried on, where the tool runs off the steel, unless not `off_rim`. Stretches below
-    0.025 mm are dropped.
+    last open row the cut is carried on, where the tool runs off the steel, unless not `off_rim`. Stretches that never
+    reach 0.025 mm are dropped, and so is a low one that hangs on a deeper by less than half of that.
     """
     result = np.zeros_like(cut)
     places = np.flatnonzero(open_rows)
     if places.size == 0:
         return result
     last = int(places[-1])
-    for first, stop in runs_of_true(cut > 0.0):
+    for first, stop in runs_of_true(cut > PARTED_MM):
         deepest = float(cut[first : stop + 1].max())
         slope = min(deepest / SHORTEST_RUN_OUT, 1.0 / RUN_OUT_SLOPE)
         from_tail = s[first : stop + 1] - s[max(first - 1, 0)]
