@@ -67,6 +67,17 @@ def test_never_adds_and_drops_what_is_not_worthwhile() -> None:
     assert cut(ring(S, at=200.0, length=80.0, depth=1.3 * WORTHWHILE_MM), 1e-6).any()
 
 
+@pytest.mark.parametrize(("valley", "low_one_turned"), [(0.0, False), (0.2, False), (0.8, True)])
+def test_a_low_stretch_that_hardly_hangs_on_a_deeper_one_is_not_turned_for_it(
+    valley: float, low_one_turned: bool
+) -> None:
+    """In parts of what is worth setting up for: a rise of nine tenths, a valley, then a cut of four."""
+    knots = np.array([0.0, 0.9, valley, 4.0, 0.0]) * WORTHWHILE_MM
+    taken = cut(np.interp(S, [60.0, 110.0, 150.0, 220.0, 290.0], knots), 1e-9)
+    assert bool(taken[S < 140.0].any()) is low_one_turned
+    assert taken.max() == pytest.approx(4.0 * WORTHWHILE_MM, rel=0.02)
+
+
 @pytest.mark.parametrize("depth", [0.05, 0.1, 0.3, 0.5])
 def test_runs_out_over_twelve_mm_or_a_hundred_depths(depth: float) -> None:
     """A square-ended need: the cut rises no faster than its depth over the run-out."""
