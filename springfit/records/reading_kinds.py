@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-__all__ = ["DATUMS", "DIAMETERS", "KINDS", "Datum", "ReadingKind"]
+__all__ = ["DATUMS", "DIAMETERS", "FROM_THE_TAIL", "KINDS", "Datum", "ReadingKind"]
 
 
 @dataclass(frozen=True)
@@ -75,4 +75,6 @@ _DATUMS = (
 
 KINDS: dict[str, ReadingKind] = {kind.name: kind for kind in _KINDS}
 DATUMS: dict[str, Datum] = {datum.name: datum for datum in _DATUMS}
+# Datums from which z grows toward the rim, as the steel's own does
+FROM_THE_TAIL: tuple[str, ...] = tuple(datum.name for datum in _DATUMS if datum.toward_rim > 0)
 DIAMETERS: tuple[str, ...] = tuple(kind.name for kind in _KINDS if kind.diameter)

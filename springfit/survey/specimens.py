@@ -14,12 +14,11 @@ from springfit.geometry.points import FloatArray
 from springfit.lengths import in_words
 from springfit.records.blank_cells import USUAL_WALL_MM
 from springfit.records.book import Book
+from springfit.records.rules.usual_gauges import UNNAMED
 from springfit.records.tables import FEWEST_STATIONS
 
 __all__ = ["Specimen", "specimens_of"]
 
-# [mm] repeatability and station where no gauge is named: a dial caliper read with care, by a rule; assumed
-UNNAMED_GAUGE = (0.02, 0.1)
 LEAST_ERROR = 0.004  # [mm] of a diameter: the best gauge of the record book's range
 
 
@@ -127,7 +126,7 @@ def _stations(points: pd.DataFrame, gauges: pd.DataFrame) -> pd.DataFrame:
     """One row a kind and station, several angles averaged: z, value, kind, sizing and placing errors [mm]."""
     known = gauges.set_index("gauge_id")[["repeatability_mm", "station_mm"]]
     rows = points.join(known, on="gauge_id")
-    rows = rows.fillna({"repeatability_mm": UNNAMED_GAUGE[0], "station_mm": UNNAMED_GAUGE[1]})
+    rows = rows.fillna({"repeatability_mm": UNNAMED.repeatability_mm, "station_mm": UNNAMED.station_mm})
     grouped = rows.groupby(["kind", "z_mm"], sort=True).agg(
         value=("value_mm", "mean"), sizing=("repeatability_mm", "mean"), placing=("station_mm", "mean"),
         count=("value_mm", "size"),

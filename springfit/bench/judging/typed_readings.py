@@ -16,7 +16,7 @@ from springfit.findings import Finding
 from springfit.lengths import from_mm, parse_length
 from springfit.records.blank_cells import USUAL_WALL_MM, rim_at_stage
 from springfit.records.checks.rough_gaps import best_fit_stations
-from springfit.records.reading_kinds import DATUMS, KINDS
+from springfit.records.reading_kinds import DATUMS, FROM_THE_TAIL, KINDS
 from springfit.records.tables import TABLES
 
 __all__ = ["BENCH", "NO_READINGS", "TypedReadings", "measured", "readings_of", "stated_sheet_wall", "typed_readings"]
@@ -92,7 +92,7 @@ def typed_readings(
     wall = stated_sheet_wall(before, sheet, first.bell)
     wall = USUAL_WALL_MM if np.isnan(wall) else wall
     if not KINDS[first.kind].diameter:
-        station = z if first.datum in ("tail", "witness") else np.full(len(z), np.nan)
+        station = z if first.datum in FROM_THE_TAIL else np.full(len(z), np.nan)
         return TypedReadings(z, value, station, value, wall, 0.0, float("nan"), fitted=False)
     crossed = wall if KINDS[first.kind].through_wall else 0.0
     blank, finished = (_batch_size(before, sheet, name) for name in ("blank_rim", "finished_rim"))

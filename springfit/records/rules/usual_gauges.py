@@ -18,7 +18,7 @@ from springfit.records.blank_cells import is_blank
 from springfit.records.book import Headers, located
 from springfit.records.rules.error_collector import ErrorCollector, Frames
 
-__all__ = ["USUAL_GAUGES", "UsualGauge", "fill_gauges", "usual_gauge"]
+__all__ = ["LEAVES", "UNNAMED", "USUAL_GAUGES", "UsualGauge", "fill_gauges", "usual_gauge"]
 
 
 @dataclass(frozen=True)
@@ -31,15 +31,18 @@ class UsualGauge:
     station_mm: float
 
 
+LEAVES = UsualGauge("feeler leaves", ("feeler", "feelers", "thickness gauge leaves"), 0.02, 0.4)
+# Of a reading of which no gauge is named: the one that lies on every bench
+UNNAMED = UsualGauge("dial caliper", ("dial caliper", "dial calliper"), 0.03, 0.4)
 # The first that fits counts, so the narrower names come first.
 USUAL_GAUGES = (
-    UsualGauge("feeler leaves", ("feeler", "feelers", "thickness gauge leaves"), 0.02, 0.4),
+    LEAVES,
     UsualGauge("ball micrometer for walls", ("ball micrometer", "wall micrometer", "tube micrometer"), 0.006, 1.0),
     UsualGauge("ring gauges", ("ring gauge", "ring gauges", "rings"), 0.005, 0.1),
     UsualGauge("pi tape", ("pi tape", "circumference tape"), 0.03, 0.4),
     UsualGauge("telescoping gauge", ("telescoping", "telescopic", "bore gauge"), 0.02, 0.3),
     UsualGauge("micrometer", ("micrometer", "mic", "mike"), 0.01, 0.2),
-    UsualGauge("dial caliper", ("dial caliper", "dial calliper"), 0.03, 0.4),
+    UNNAMED,
     UsualGauge("digital caliper", ("digital caliper", "digital calliper"), 0.03, 0.4),
     UsualGauge("vernier caliper", ("vernier", "caliper", "calliper", "calipers", "callipers"), 0.04, 0.4),
     UsualGauge("stylus or dial indicator on the slide", ("stylus", "dial indicator", "indicator", "trace"), 0.02, 0.1),

@@ -13,9 +13,9 @@ from springfit.geometry.points import FloatArray
 from springfit.learning.data.mandrel_steel import steel_meridian
 from springfit.learning.model import SpringModel
 from springfit.records.book import Book
+from springfit.records.rules.usual_gauges import LEAVES
 from springfit.survey.mandrels.ranking import Ranked, ranked
 from springfit.survey.mandrels.setting_on import Expected, SetOn, set_on
-from springfit.survey.specimens import UNNAMED_GAUGE
 
 __all__ = ["MandrelAnswers", "OnMandrel", "ask_mandrels"]
 
@@ -91,7 +91,7 @@ def _set_on(book: Book, model: SpringModel, family: str, tolerance: float) -> It
     repeat = rows.join(book.gauges.set_index("gauge_id")["repeatability_mm"], on="gauge_id")[
         "repeatability_mm"
     ]
-    rows = rows.assign(repeat=repeat.fillna(UNNAMED_GAUGE[0]))
+    rows = rows.assign(repeat=repeat.fillna(LEAVES.repeatability_mm))
     for (name, mandrel), leaves in rows.groupby(["specimen_id", "mandrel_id"], sort=True):
         told = _one_set_on(book, model, str(name), str(mandrel), leaves, tolerance)
         if told is not None:

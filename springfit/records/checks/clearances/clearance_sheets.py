@@ -10,6 +10,7 @@ import pandas as pd
 from springfit.records.blank_cells import USUAL_WALL_MM, rim_at_stage
 from springfit.records.book import Book
 from springfit.records.checks.rough_gaps import MandrelProfile
+from springfit.records.reading_kinds import FROM_THE_TAIL
 from springfit.records.rules.revisions import bells_on_steel
 
 __all__ = ["clearance_sheets"]
@@ -23,7 +24,7 @@ def clearance_sheets(book: Book, of: Mapping[tuple[str, int], MandrelProfile]) -
     """
     readings = book.measurements
     columns = ["bell_id", "stage", "datum", "gauge_id", "z_mm", "value_mm"]
-    tied = (readings["kind"] == "clearance") & readings["datum"].isin(("tail", "witness"))
+    tied = (readings["kind"] == "clearance") & readings["datum"].isin(FROM_THE_TAIL)
     rows = readings.loc[tied, columns].copy()
     bells = bells_on_steel(book.batches, book.bells)
     bell = bells.iloc[bells.index.get_indexer(pd.Index(rows["bell_id"].to_numpy(dtype=object)))]

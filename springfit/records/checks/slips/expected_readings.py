@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from springfit.records.book import Book
 from springfit.records.checks.rough_gaps import SHEET, MandrelProfile
 from springfit.records.checks.slips.compared_readings import ComparedReadings, expected
+from springfit.records.reading_kinds import FROM_THE_TAIL
 from springfit.records.rules.revisions import bells_on_steel
 
 __all__ = ["chords_at", "compared_rows", "radii_at", "with_expected"]
@@ -94,7 +95,7 @@ def _clearances(book: Book, of: Mapping[tuple[str, int], MandrelProfile]) -> pd.
         for bell, mandrel, revision in zip(bells.index, bells["mandrel_id"], bells["revision"], strict=True)
     }
     readings["code"] = readings["bell_id"].map(codes)
-    tied = readings["datum"].isin(("tail", "witness"))
+    tied = readings["datum"].isin(FROM_THE_TAIL)
     readings["station_mm"] = readings["z_mm"].where(tied)
     readings["gap_mm"] = readings["value_mm"]
     return readings
