@@ -1,4 +1,4 @@
-"""The shop's record book: tables as typed in, one checked `Book` out."""
+"""The shop's record book: tables as typed in, one checked `Book` out. Not what its numbers mean for steel."""
 
 from __future__ import annotations
 

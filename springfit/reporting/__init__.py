@@ -1,4 +1,8 @@
-"""Reports and files: what a maker reads at the lathe and what other programs read after.
+"""Reports and files: what a maker reads at the lathe and what other programs read after. Not one number is made here.
+
+wording/ puts facts into sentences, figures/ draws them, pages/ sets them on screen and paper; survey_pages/ and
+watching_pages/ do so for a survey and a watch, comparing/ for several ways of spinning. output_files: what a command
+writes, and how it is stored.
 
 What writes them is fetched when it is first asked for: who only lists stored reports, as the page at the bench does
 when it opens, does not wait for the libraries that pages and papers are drawn with.

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import re
 from collections import Counter
 from pathlib import Path
 
@@ -47,4 +48,6 @@ def test_no_file_name_means_two_things() -> None:
 def test_every_room_says_what_is_in_it_and_what_is_not() -> None:
     for path in PACKAGE.rglob("__init__.py"):
         if "data" not in path.relative_to(PACKAGE).parts:
-            assert ast.get_docstring(ast.parse(path.read_text("utf-8"))), f"{path} says nothing of its room"
+            said = ast.get_docstring(ast.parse(path.read_text("utf-8"))) or ""
+            assert said, f"{path} says nothing of its room"
+            assert re.search(r"\b(not|no|never|nothing)\b", said, re.IGNORECASE), f"{path} does not say what is not in it"

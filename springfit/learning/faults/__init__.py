@@ -1,1 +1,2 @@
-"""What springback cannot do: swellings, strangers, slips, and what passes toward the tail leave."""
+"""What springback cannot do: swellings, strangers, slips, and what passes toward the tail leave. Not who
+made them."""

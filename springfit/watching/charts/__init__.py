@@ -1,1 +1,1 @@
-"""Control charts of standardised numbers: cumulative sums, weighted means, run lengths, breaks. They know no bells."""
+"""Control charts of standardised numbers: cumulative sums, weighted means, breaks. They know no bells."""

@@ -1,1 +1,2 @@
-"""Whole sheets of clearances that can hardly be what was meant: another unit, both sides, z from the other end."""
+"""Whole sheets of clearances that can hardly be what was meant: another unit, both sides, z from the
+other end. Not single slips in them."""
