@@ -13,14 +13,7 @@ from springfit.learning.features.station_features import flare_coordinate
 from springfit.learning.regression.layout import BatchFacts
 
 __all__ = [
-    "INSIDE",
-    "PHYSICS_ONLY",
-    "STRETCHED",
-    "Coverage",
-    "CoverageNote",
-    "coverage_of_experience",
-    "joined",
-    "trust_of",
+    "INSIDE", "PHYSICS_ONLY", "STRETCHED", "Coverage", "CoverageNote", "coverage_of_experience", "joined", "trust_of",
 ]  # fmt: skip
 
 Floats = NDArray[np.float64]

@@ -175,11 +175,11 @@ def test_batches_read_alike_never_show_what_all_their_readings_share() -> None:
     assert np.allclose(alone.after(12).sd, sd / 2)
 
 
-@pytest.mark.parametrize(("unsure", "spares_all"), [(0.0, True), (0.2, False)])
+@pytest.mark.parametrize(("unsure", "spares_all"), [(0.04, True), (0.2, False)])
 def test_a_slide_spares_no_steel_that_caution_leaves_out_of_tolerance(unsure: float, spares_all: bool) -> None:
     """A flare too large all over: of bells hardly sure of their seat a slide and caution together would cut nothing of
     the flare, however far out it is; of bells that are sure the slide spares what it can."""
-    alone = case(forecaster(lambda s: 0.0 * s, sd=0.005), evidence(), steel=0.2)
+    alone = case(forecaster(lambda s: 0.0 * s, sd=0.02), evidence(), steel=0.2)
     mandrel, rows, n = alone.mandrel, alone.known, alone.mandrel.s.size
     sd = 0.01 + unsure * np.sin(mandrel.slope)
     bells = BellSupport(
@@ -187,11 +187,10 @@ def test_a_slide_spares_no_steel_that_caution_leaves_out_of_tolerance(unsure: fl
     )
     decision = decide(replace(alone, bells=bells))
     most = sparing_slide(alone.split.error[rows], mandrel.slope[rows], mandrel.s[rows], allowance=ALLOWANCE)
-
     assert decision.verdict.verdict == "recut"
     assert (decision.verdict.slide_mm == pytest.approx(most)) is spares_all
     assert decision.verdict.slide_mm <= most + 1e-9
-    assert np.all((decision.cut_mm <= np.maximum(bells.lower(alone.quantile), 0.0) + 1e-9)[alone.open])
+    assert np.all(decision.cut_mm <= np.maximum(bells.lower(alone.quantile), 0.0) + 1e-9)
 
 
 def test_wait_with_a_number_for_two_scattered_batches_and_that_number_settles_it() -> None:

@@ -209,7 +209,7 @@ def _recut(case: Case, cut: FloatArray, most: FloatArray, move: float, sure: Flo
     before = chance_out(split.error[rows], split.error_sd[rows], tolerance, freedom)
     reason = SureCut(float(cut[deepest]), z, error, error_z, answered, before, chance_after, move)
     verdict = replace(
-        keep_steel(case, "recut", reason, slide=0.0 - move).verdict,
+        keep_steel(case, "recut", reason, slide=0.0 - move).verdict,  # never minus nought
         largest_cut_mm=float(cut[deepest]),
         largest_cut_at_mm=z,
         chance_out_after=chance_after,

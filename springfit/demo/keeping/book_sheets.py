@@ -8,7 +8,7 @@ import pandas as pd
 
 from springfit.files import write_file
 
-__all__ = ["added", "in_units", "table", "write_book"]
+__all__ = ["added", "in_units", "table", "write_book", "write_table"]
 
 MM_PER_INCH = 25.4
 DECIMALS = {  # of a number written in (mm, in)

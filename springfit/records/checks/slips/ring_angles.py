@@ -14,11 +14,7 @@ from numpy.typing import NDArray
 
 from springfit.normal_errors import MAD_TO_SD
 from springfit.records.checks.rough_gaps import SHEET
-from springfit.records.checks.slips.sheet_neighbours import (
-    NEIGHBOURS,
-    less_neighbours,
-    usual_near,
-)
+from springfit.records.checks.slips.sheet_neighbours import NEIGHBOURS, less_neighbours, usual_near
 
 __all__ = ["LEAST_OFF_MM", "by_placing", "off_by_angle"]
 
