@@ -8,8 +8,9 @@ import numpy as np
 import pandas as pd
 import pytest
 from worlds.hands import Gauge, Hands
+from worlds.kinds.laid_world import LaidWorld
 from worlds.kinds.shares_world import SharesWorld
-from worlds.kinds.world import Departure
+from worlds.kinds.world import Departure, lasting
 from worlds.make import drawn_shop, main
 from worlds.mandrels import Mandrel, drawn_mandrels
 from worlds.recipes import Recipe, drawn_recipe
@@ -88,6 +89,32 @@ def test_a_uniform_hoop_share_shrinks_or_swells_every_hoop_by_its_strain() -> No
     conditions = {"wall_mm": 0.5, "blank_rim_mm": 42.0, "finished_rim_mm": 42.0, "draw_end_mm": 0.01}
     gap = released_fields(line, conditions, stage="trimmed").gap(np.array([150.0]))
     assert gap[0, 0] == pytest.approx(np.interp(150.0, line.s, line.r) * 150.0 / 110.0e3, rel=0.03)
+
+
+def test_what_lasts_is_the_mean_of_many_batches(spun: tuple[Mandrel, Recipe, SprungBell]) -> None:
+    mandrel, recipe, _ = spun
+    rng = np.random.default_rng(5)
+    world = SharesWorld.drawn(rng)
+    many = [
+        world.springback(mandrel.line, recipe, world.departure(rng, "P1"), trimmed=True).normal for _ in range(300)
+    ]
+    mean, spread = np.mean(many, axis=0), np.std(many, axis=0).max()
+    assert np.abs(lasting(world, mandrel.line, recipe).normal - mean).max() < 4.0 * spread / np.sqrt(300)
+
+
+def test_stand_offs_that_stand_for_all_lie_as_those_of_many_batches(tmp_path: Path) -> None:
+    rng = np.random.default_rng(6)
+    world = LaidWorld.drawn(rng, batches_differ="shape", spinners=("P1",), cache=tmp_path)
+    columns = {
+        "height": np.log, "skew": np.log, "scale": np.log, "start": np.asarray, "end": np.asarray, "open": np.asarray
+    }  # fmt: skip
+    few, many = (
+        {name: read(np.array([getattr(one, name) for one in batches], dtype=float)) for name, read in columns.items()}
+        for batches in (world.usual("P1"), [world.departure(rng, "P1") for _ in range(4000)])
+    )
+    for name in columns:
+        assert few[name].mean() == pytest.approx(many[name].mean(), abs=0.15 * many[name].std()), name
+        assert few[name].std() == pytest.approx(many[name].std(), rel=0.2), name
 
 
 def test_a_book_of_shares_is_written_in_its_own_units_and_read_again(tmp_path: Path) -> None:

@@ -7,7 +7,7 @@ from dataclasses import asdict, replace
 import numpy as np
 import pandas as pd
 
-from .kinds.world import Departure, swelling
+from .kinds.world import lasting, swelling
 from .mandrels import Mandrel
 from .recipes import Recipe, drawn_recipe
 from .shop_book import Shop, steel_on, written_stations
@@ -50,15 +50,14 @@ def _profile(line: SteelLine) -> pd.DataFrame:
 
 
 def _answer(shop: Shop, line: SteelLine, recipe: Recipe, rng: np.random.Generator) -> pd.DataFrame:
-    """The gap with no departure, of one batch and of one bell of it, and the axial motion of the first (`slide`)."""
+    """The gap of the mean over batches, of one batch and of one bell of it; the axial motion of the first (`slide`)."""
     own, one = shop.world.departure(rng, recipe.spinner), OwnBell.drawn(rng, shop.bell_spread)
     swell = swelling(line, recipe, shop.swelling)
-    gaps = []
-    for departure, bell in ((Departure(), OwnBell()), (own, OwnBell()), (own, one)):
-        back = shop.world.springback(line, recipe, departure, trimmed=True)
-        gaps.append(
-            released(line, back, bell, wall=recipe.wall_mm, thinning=0.0, swollen=np.interp(back.s, line.s, swell))
-        )
+    batch = shop.world.springback(line, recipe, own, trimmed=True)
+    gaps = [
+        released(line, back, bell, wall=recipe.wall_mm, thinning=0.0, swollen=np.interp(back.s, line.s, swell))
+        for back, bell in ((lasting(shop.world, line, recipe), OwnBell()), (batch, OwnBell()), (batch, one))
+    ]
     plain = gaps[0]
     arcs = np.linspace(0.0, plain.s[-1], STATIONS)
 

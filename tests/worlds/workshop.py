@@ -10,7 +10,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from .hands import Row
-from .kinds.world import Departure
+from .kinds.world import Departure, lasting
 from .make import drawn_shop, written
 from .mandrels import Mandrel
 from .recipes import Recipe, drawn_recipe
@@ -62,9 +62,8 @@ class Workshop:
         written(self.shop, self.tables, {}, folder)
 
     def error(self, flare: Flare, arcs: Array) -> Array:
-        """Error [mm] of the bell that the steel gives under its recipe, at arcs of the target: nothing a batch or a
-        bell does of its own is in it."""
-        bell = self._bell(flare.line, flare.recipe, Departure(), OwnBell())
+        """Error [mm] of the bell that the steel gives under its recipe, at arcs of the target: what lasts."""
+        bell = self._usual_bell(flare.line, flare.recipe)
         feet, error = normal_distance(flare.target, bell.z, bell.r, bell.s)
         inner = (feet > 0.0) & (feet < flare.target.s[-1])
         return np.interp(arcs, feet[inner], error[inner], left=np.nan, right=np.nan)
@@ -112,7 +111,7 @@ class Workshop:
         wanted = line_through(
             line.z[::4] + error * np.sin(line.slope[::4]), line.r[::4] - error * np.cos(line.slope[::4])
         )
-        bell = self._bell(wanted, recipe, Departure(), OwnBell())
+        bell = self._usual_bell(wanted, recipe)
         return Flare(mandrel, recipe, line, revision, line_through(bell.z[::4], bell.r[::4]), error)
 
     def _usual_recipe(self, mandrel: Mandrel) -> Recipe:
@@ -130,6 +129,10 @@ class Workshop:
     ) -> SprungBell:
         back = self.shop.world.springback(line, recipe, own, trimmed=True)
         return released(line, back, one, wall=recipe.wall_mm, thinning=thinning, swollen=np.zeros_like(back.s))
+
+    def _usual_bell(self, line: SteelLine, recipe: Recipe) -> SprungBell:
+        back = lasting(self.shop.world, line, recipe)
+        return released(line, back, OwnBell(), wall=recipe.wall_mm, thinning=0.0, swollen=np.zeros_like(back.s))
 
     def _set_target(self, flare: Flare) -> None:
         outlines = self.tables["target_profile"]

@@ -7,6 +7,8 @@ from pathlib import Path
 
 import numpy as np
 from joblib import Memory
+from scipy.special import ndtri
+from scipy.stats import qmc
 
 from ..recipes import Recipe
 from ..springfit_parts import Laid, LayingCase, lay
@@ -19,6 +21,8 @@ __all__ = ["LaidWorld"]
 DRAWN_MM = 40.0  # of drawn part that is worked out; further in the sheet lies on the steel and little springs
 LOWER = 0.7  # where the sheet buckles it is laid again from a lower stand-off
 MOST_TRIES = 5
+OPEN = 0.6  # of batches whose rim stands off, where they differ in shape
+POWER_OF_USUAL, EVENLY = 4, 1  # sixteen stand-offs for all
 
 
 @dataclass(frozen=True)
@@ -55,14 +59,29 @@ class LaidWorld:
         """A factor on the springback, or another stand-off: 35 % in height, 6 and 8 mm at its ends, 30 % in skew."""
         if self.batches_differ == "size":
             return Departure(scale=float(np.exp(self.spread * rng.normal())))
-        habit = self.habits[spinner]
+        scale, height, start, end, skew = rng.normal(size=5)
+        return self._standing_off(self.habits[spinner], scale, height, start, end, skew, rng.random() < OPEN)
+
+    def usual(self, spinner: str) -> tuple[Departure, ...]:
+        """The mean size, or stand-offs spread evenly over all that a spinner's batches do."""
+        if self.batches_differ == "size":
+            return (Departure(scale=float(np.exp(0.5 * self.spread**2))),)
+        even = qmc.Sobol(6, seed=EVENLY).random_base2(POWER_OF_USUAL)
+        return tuple(
+            self._standing_off(self.habits[spinner], *ndtri(row[:5]), row[5] < OPEN) for row in even
+        )
+
+    def _standing_off(
+        self, habit: Departure, scale: float, height: float, start: float, end: float, skew: float, is_open: bool
+    ) -> Departure:
+        """A batch that stands off by so many standard deviations from its spinner's habit."""
         return Departure(
-            scale=float(np.exp(0.03 * rng.normal())),
-            height=habit.height * float(np.exp(0.35 * rng.normal())),
-            start=habit.start + 6.0 * float(rng.normal()),
-            end=8.0 * float(rng.normal()),
-            skew=habit.skew * float(np.exp(0.3 * rng.normal())),
-            open=bool(rng.random() < 0.6),
+            scale=float(np.exp(0.03 * scale)),
+            height=habit.height * float(np.exp(0.35 * height)),
+            start=habit.start + 6.0 * float(start),
+            end=8.0 * float(end),
+            skew=habit.skew * float(np.exp(0.3 * skew)),
+            open=bool(is_open),
         )
 
     def springback(

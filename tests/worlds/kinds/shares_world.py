@@ -141,6 +141,10 @@ class SharesWorld:
         """Factors on the three shares and on the whole."""
         return Departure(**{name: float(np.exp(sd * rng.normal())) for name, sd in SPREADS.items()})
 
+    def usual(self, spinner: str) -> tuple[Departure, ...]:
+        """The means of those factors: all is linear in them."""
+        return (Departure(**{name: float(np.exp(0.5 * sd**2)) for name, sd in SPREADS.items()}),)
+
     def springback(
         self, line: SteelLine, recipe: Recipe, departure: Departure, *, trimmed: bool
     ) -> Springback:

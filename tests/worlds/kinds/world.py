@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from ..recipes import Recipe
 from ..steel_line import SteelLine
 
-__all__ = ["Departure", "Springback", "World", "swelling"]
+__all__ = ["Departure", "Springback", "World", "lasting", "swelling"]
 
 Array = NDArray[np.float64]
 
@@ -51,10 +51,25 @@ class World(Protocol):
     def departure(self, rng: np.random.Generator, spinner: str) -> Departure:
         """What one batch of a spinner's does of its own."""
 
+    def usual(self, spinner: str) -> tuple[Departure, ...]:
+        """Departures that stand for all batches of a spinner's, each as likely as the next."""
+
     def springback(
         self, line: SteelLine, recipe: Recipe, departure: Departure, *, trimmed: bool
     ) -> Springback:
         """What springs back on a line, cut to the finished rim or not yet."""
+
+
+def lasting(world: World, line: SteelLine, recipe: Recipe) -> Springback:
+    """The mean over all batches of a recipe, cut to the finished rim: what a forecast states and no batch takes away.
+
+    It is not what no departure gives: a rim that stands off in some batches and lies on the steel in others springs on
+    the mean by neither.
+    """
+    backs = [world.springback(line, recipe, one, trimmed=True) for one in world.usual(recipe.spinner)]
+    return Springback(
+        backs[0].s, np.mean([back.normal for back in backs], axis=0), np.mean([back.axial for back in backs], axis=0)
+    )
 
 
 def swelling(line: SteelLine, recipe: Recipe, size: float) -> Array:
