@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq
 
-from springfit.learning.validation.stacking import NARROWEST, PSEUDO, stacked, weighing
+from springfit.learning.validation.stacking import NARROWEST, PSEUDO, LeftOutErrors, stacked, weighings
 
 # Two models at three left-out points, and the weight that makes the sum of log scores largest: from
 # 2 (.3 / (.1 + .3 w)) = .3 / (.4 - .3 w). Densities in the manner of Yao et al. 2018, Bayesian Analysis 13, 917-1007.
@@ -22,12 +22,15 @@ def planted(batches: int, factor: float, *, noise: float = 0.0, stations: int = 
     return np.sqrt((factor * SAID) ** 2 + noise**2) * np.tile(signs, (batches, 1))
 
 
+def left_out(*structures: np.ndarray, noise: float = 0.0) -> LeftOutErrors:
+    """Structures with these errors (batches, stations) that all say SAID of themselves."""
+    errors = np.stack(structures, axis=1)
+    return LeftOutErrors([(error, np.full_like(error, SAID**2), np.full(error.shape[1], noise**2)) for error in errors])
+
+
 def weighed(*structures: np.ndarray, noise: float = 0.0) -> tuple[tuple[float, ...], tuple[float, ...]]:
-    """Weights and widening of structures with these errors (batches, stations) that all say SAID of themselves."""
-    errors = list(np.stack(structures, axis=1))
-    said = [np.full_like(error, SAID**2) for error in errors]
-    measured = [np.full(error.shape[1], noise**2) for error in errors]
-    found = weighing(errors, said, measured)
+    """Weights and widening of the same."""
+    (found,) = weighings(left_out(*structures, noise=noise))
     return found.weights, found.wider
 
 
@@ -57,6 +60,18 @@ def test_a_structure_whose_errors_are_far_too_large_gets_next_to_no_weight() -> 
         assert weights[place] == pytest.approx(1.0 / (batches + 2), abs=1e-4)
         assert wider[place] > 7.0
         assert wider[1 - place] == pytest.approx(1.0, rel=STEP - 1)
+
+
+def test_shape_and_place_have_the_weights_of_both_together() -> None:
+    """Of three batches the shape speaks for the first structure and the place for the second, less."""
+    right, wide, wrong = planted(3, 1.0), planted(3, 3.0), planted(3, 5.0)
+    shape, place = left_out(right, wrong), left_out(wide[:, :1], right[:, :1])
+    both = weighings(shape, place)
+    alone = [found.weights[0] for kind in (shape, place) for found in weighings(kind)]
+    assert both[0].weights == both[1].weights
+    assert alone[1] < both[0].weights[0] < alone[0]
+    assert alone[1] < 0.5 < both[0].weights[0]
+    assert both[0].wider[1] > both[1].wider[1]
 
 
 def test_structures_that_do_as_well_share_the_weight() -> None:

@@ -1,8 +1,8 @@
 """Several structures' words made one forecast: a weighted mixture, its place and its shape mixed and stated apart.
 
 Mean and variance of a mixture: mu = sum w_m mu_m, var = c^2 sum w_m (b_m^2 var_m + (mu_m - mu)^2). b_m is how many
-times wider than it says a structure's left-out forecasts turned out, c the same of the mixture's 90 % band. Place and
-shape have weights of their own: a structure may know how a flare bends and not where it comes to stand.
+times wider than it says a structure's left-out forecasts turned out, c the same of the mixture's 90 % band, each of
+place and of shape by itself: a structure may know how a flare bends better than where it comes to stand.
 """
 
 from __future__ import annotations

@@ -5,7 +5,7 @@ has mean D_m and variance V_m from the joint covariance, and of the whole mixtur
 
     var = c^2 sum w_m (b_m^2 V_m + (D_m - D)^2),        D = sum w_m D_m,
 
-shape and place along the axis each with weights of their own, as for one bell (`gap_forecast`).
+shape and place along the axis each widened by its own, as for one bell (`gap_forecast`).
 """
 
 from __future__ import annotations

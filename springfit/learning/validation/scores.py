@@ -27,7 +27,7 @@ from springfit.learning.validation.leaving_out import (
 )
 from springfit.learning.validation.plain_rules import BASELINES, PlainRules
 from springfit.learning.validation.prediction_score import OURS, PredictionScore, score_against
-from springfit.learning.validation.stacking import weighing
+from springfit.learning.validation.stacking import LeftOutErrors, weighings
 
 __all__ = ["Score", "Validation", "validate"]
 
@@ -147,9 +147,8 @@ def _bands(told: Sequence[LeftOut], measured: Mapping[str, Measured]) -> Bands |
         place = np.array([[each.place] for each in words.told])
         of_place = np.array([[each.place_variance] for each in words.told])
         places.append((place - shown.place, of_place, np.array([shown.place_variance])))
-    told_shape, told_place = (map(list, zip(*each, strict=True)) for each in (shapes, places))
     # Places are read through the same seats that forecasts were learned from: no band closes on that account.
-    return Bands(weighing(*told_shape), weighing(*told_place, narrowest=1.0))
+    return Bands(*weighings(LeftOutErrors(shapes), LeftOutErrors(places, narrowest=1.0)))
 
 
 def _scores(

@@ -3,13 +3,17 @@
     maximise over w:   sum_b log sum_m w_m p_mb + pseudo sum_m log w_m,    sum_m w_m = 1
 
 p_mb is what structure m, its spread first set right on the same left-out batches, gave to batch b (Yao, Vehtari,
-Simpson & Gelman 2018, Bayesian Analysis 13, 917-1007). The second sum is a Dirichlet prior of two: it holds the weights
-towards equal where little was left out, as two batches of evidence for each structure do.
+Simpson & Gelman 2018, Bayesian Analysis 13, 917-1007), its shape and its place together: what tells where a flare comes
+to stand is the stress that shapes it, and places are read through seats that hide most of them. The second sum is a
+Dirichlet prior of two: it holds the weights towards equal where little was left out, as two batches of evidence for
+each structure do.
 """
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,7 +24,7 @@ from scipy.stats import norm
 from springfit.learning.forecasting.gap_forecast import Weighing, mixture_of
 from springfit.normal_errors import BAND_90, BAND_LEVEL
 
-__all__ = ["stacked", "weighing"]
+__all__ = ["LeftOutErrors", "stacked", "weighings"]
 
 Floats = NDArray[np.float64]
 
@@ -45,22 +49,42 @@ def stacked(log_density: Floats, *, pseudo: float = 1.0) -> Floats:
     return np.asarray(softmax(found.x), dtype=float)
 
 
-def weighing(
-    errors: list[Floats], said: list[Floats], measured: list[Floats], *, narrowest: float = NARROWEST
-) -> Weighing:
-    """Weights and widening from left-out batches. Of each batch `errors` and the variance `said` (structures, n) [mm,
-    mm^2] of what was forecast, and the variance `measured` (n,) of what was measured there. No structure's band is
-    stated less than `narrowest` times as wide as it says of itself, nor the mixture's than its structures ask for:
-    what was measured is read by the same structures, and shares their errors."""
-    batches = list(zip(errors, said, measured, strict=True))
-    each = range(len(errors[0]))
-    wider = np.array([_wider([(error[m], told[m], noise) for error, told, noise in batches]) for m in each])
-    said_right = wider[:, None] ** 2
-    densities = np.array([_log_density(error, said_right * told + noise) for error, told, noise in batches])
-    facts = _facts([error / np.sqrt(said_right * told + noise) for error, told, noise in batches])
-    bare = Weighing(tuple(map(float, stacked(facts * densities))), tuple(map(float, np.maximum(wider, narrowest))))
-    mixtures = [(*mixture_of(error, variance, bare), noise) for error, variance, noise in batches]
-    return replace(bare, scale=_scale(mixtures))
+@dataclass(frozen=True, eq=False)
+class LeftOutErrors:
+    """Of one kind (shape or place) and of each of the left-out `batches`: the errors and the variance said (structures,
+    n) [mm, mm^2] of what was forecast, and the variance (n,) of what was measured there. No structure's band is stated
+    less than `narrowest` times as wide as it says of itself."""
+
+    batches: Sequence[tuple[Floats, Floats, Floats]]
+    narrowest: float = NARROWEST
+
+    @cached_property
+    def wider(self) -> Floats:
+        """By how much the standard deviation of each structure is to be multiplied, (structures,)."""
+        each = range(len(self.batches[0][0]))
+        return np.array([_wider([(error[m], said[m], noise) for error, said, noise in self.batches]) for m in each])
+
+    @property
+    def log_density(self) -> Floats:
+        """What the structures gave to each batch, (batches, structures), their spreads set right."""
+        told = [(error, self.wider[:, None] ** 2 * said + noise) for error, said, noise in self.batches]
+        facts = _facts([error / np.sqrt(variance) for error, variance in told])
+        return facts * np.array([_log_density(*one) for one in told])
+
+    def weighed(self, weights: Floats) -> Weighing:
+        """The structures by these weights, widened, and their mixture: that no less than its structures ask for, as
+        what was measured is read by the same structures and shares their errors."""
+        wider = np.maximum(self.wider, self.narrowest)
+        bare = Weighing(tuple(map(float, weights)), tuple(map(float, wider)))
+        mixtures = [(*mixture_of(error, variance, bare), noise) for error, variance, noise in self.batches]
+        return replace(bare, scale=_scale(mixtures))
+
+
+def weighings(*kinds: LeftOutErrors) -> tuple[Weighing, ...]:
+    """Of each kind its widening, all with the weights that the same left-out batches give the structures by all of
+    them."""
+    weights = stacked(np.sum([kind.log_density for kind in kinds], axis=0))
+    return tuple(kind.weighed(weights) for kind in kinds)
 
 
 def _log_density(error: Floats, variance: Floats) -> Floats:
