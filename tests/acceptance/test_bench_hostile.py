@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import http.client
 import json
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -89,7 +90,9 @@ OUTSIDE = [  # without a session
     _get("/static/..%2f..%2fcalls.py"), _get("/static/%2e%2e/%2e%2e/calls.py"),
     _get("/report?target=OAK-T&file=card.pdf"),
     _get("/static/bench.js/../../../secret.txt"), _post("/call/learn", {}), _post("/call/correct", {"target": "OAK-T"}),
-    _get("/static//etc/passwd"), _get("/static/templates/base.html"), _get("/ask?mandrel=OAK"), _get("/work"),
+    _get("/static//etc/passwd"), _get("/static/templates/base.html"), _get("/static/sheet/../../calls.py"),
+    _get("/static/sheet%2f..%2f..%2fcalls.py"), _get("/static/sheet"), _get("/static/sheet/"),
+    _get("/ask?mandrel=OAK"), _get("/work"),
     _get("/call/work"), _post("/call/ask", {"mandrel": "OAK", "changes": []}), _get("/call/readers"),
     _post("/call/read", {}), _get("/report?target=OAK-T&file=correction.html"),
 ]  # fmt: skip
@@ -163,7 +166,7 @@ def _held(shared: Shared, status: int, text: str) -> None:
     assert status >= 400 or (status, text) == (303, ""), f"{status}: {text[:200]}"
     assert status != 500, f"refused by accident, not by a rule: {text[:200]}"
     assert "Traceback" not in text and "/springfit/" not in text and "the shop's prices" not in text
-    assert "<script>" not in text.replace('<script src="/static/bench.js" defer></script>', "")
+    assert "<script" not in re.sub(r'<script type="module" src="/static/(sheet/)?\w+\.js"></script>', "", text)
 
 
 @pytest.mark.parametrize("number", range(len(OUTSIDE)))

@@ -27,8 +27,8 @@ TOP = {
 }
 # Folders of data in the installed package: datasets/, laid there on installation, and pages to fill in.
 DATA_FOLDERS = {
-    "springfit.bench.web.static", "springfit.bench.web.templates", "springfit.demo.data",
-    "springfit.reporting.pages.templates",
+    "springfit.bench.web.static", "springfit.bench.web.static.sheet", "springfit.bench.web.templates",
+    "springfit.demo.data", "springfit.reporting.pages.templates",
 }
 
 
@@ -73,6 +73,7 @@ def test_every_file_beside_the_code_is_packed() -> None:
         for package, globs in patterns.items()
         for pattern in globs
         for path in (ROOT / package.replace(".", "/")).glob(pattern)
+        if path.is_file()
     }
     beside = {
         path
