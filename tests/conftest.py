@@ -66,8 +66,9 @@ def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
 @pytest.fixture
 def shared() -> Path:
     """The folder with the sample shops, or a skip that says why."""
-    beside = Path(__file__).resolve().parents[2] / "shared"
-    folder = Path(os.environ.get("SPRINGFIT_SHARED", beside))
+    from tests.helpers.repository import sample_shops
+
+    folder = sample_shops()
     if not folder.is_dir():
         pytest.skip("the sample shops are not here; SPRINGFIT_SHARED may name their folder")
     return folder
@@ -79,9 +80,8 @@ def example_report(tmp_path_factory: pytest.TempPathFactory) -> Callable[[str, s
 
     @cache
     def written(verdict: str, units: str) -> Path:
-        from reporting_example import example_correction
-
         from springfit.reporting import write_correction
+        from tests.helpers.corrections.reporting_example import example_correction
 
         out = tmp_path_factory.mktemp("report") / verdict
         write_correction(example_correction(verdict=verdict), out, units=units)  # type: ignore[arg-type]

@@ -21,8 +21,9 @@ __all__ = ["application"]
 
 # All that is served beside the pages, by its place in `static/`; no other name is looked for on the disk.
 _SCRIPTS = (
-    "answer_figure", "ask_page", "begun_sheet", "bench", "calls", "elements", "enter_page", "form_page", "kept_events",
-    "number_keys", "typed_lengths", "waiting_page", "work", "work_page",
+    "begun_sheet", "bench", "calls", "elements", "kept_events", "number_keys", "typed_lengths", "work",
+    "pages/answer_figure", "pages/ask_page", "pages/enter_page", "pages/form_page", "pages/waiting_page",
+    "pages/work_page",
     "sheet/bells", "sheet/curve_figure", "sheet/fields", "sheet/finishing", "sheet/keypad", "sheet/sheet",
     "sheet/sheet_page", "sheet/stations", "sheet/taking", "sheet/ways",
 )  # fmt: skip

@@ -8,9 +8,9 @@ from pathlib import Path
 import numpy as np
 from joblib import Memory
 
+from ..mandrel_lines import SteelLine
 from ..recipes import Recipe
 from ..springfit_parts import Laid, LayingCase, lay
-from ..steel_line import SteelLine
 from .sheet_numbers import SheetNumbers
 from .world import Departure, Springback
 
