@@ -24,9 +24,9 @@ if "PYTEST_XDIST_WORKER" in os.environ:
 # Files of twenty seconds and more of one core, longest first: begun last, one of them would keep a core alone. The
 # first lays, and so compiles the laying engine for all; the three behind it lay nothing and leave it the time.
 LONG = (
-    "test_verdicts_learned", "test_add_workbook", "test_variance_components", "test_geometry_facets",
+    "test_verdicts_learned", "test_add_workbook_interrupted", "test_variance_components", "test_geometry_facets",
     "test_bench_whole_way", "test_forecasts_sample_shop", "test_interrupted_commands", "test_old_versions",
-    "test_cluster", "test_report_looks", "test_command_line", "test_update_sample_shop", "test_joint_forecast",
+    "test_cluster", "test_report_looks", "test_command_refusals", "test_update_sample_shop", "test_joint_forecast",
     "test_hostile_sheets_refused", "test_add_interrupted", "test_watch_command", "test_add_sheets",
     "test_hostile_sheets_of_people", "test_records_round_trips", "test_front_door", "test_store",
     "test_sheets_of_a_shop", "test_leaving_out", "test_bench_nothing_lost", "test_back_passes_elsewhere",

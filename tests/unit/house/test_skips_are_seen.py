@@ -1,4 +1,4 @@
-"""A skip that nobody allowed fails the run where CI is set, and only there."""
+"""A skip that nobody allowed fails the run where CI is set, and only there; files that begin first are there."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.conftest import LONG
 from tests.helpers.repository import ROOT
 
 CONFTEST = ROOT / "tests" / "conftest.py"
@@ -40,3 +41,8 @@ def test_a_skip_without_leave_fails(tmp_path: Path, reason: str, ci: bool, fails
     done = run(tmp_path, reason, ci=ci)
     assert (done.returncode != 0) == fails, done.stdout
     assert ("not in tests/conftest.py" in done.stdout) == fails
+
+
+def test_the_long_files_are_there() -> None:
+    there = {path.stem for path in (ROOT / "tests").rglob("test_*.py")}
+    assert set(LONG) <= there, "tests/conftest.py begins files first that are not there"
