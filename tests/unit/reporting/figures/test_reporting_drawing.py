@@ -48,7 +48,7 @@ def polylines(data: bytes) -> dict[str, np.ndarray]:
 
 def test_the_bytes_do_not_hang_on_the_hashes_of_a_run():
     code = (
-        "import hashlib, reporting_example as made\n"
+        "import hashlib\nfrom tests.helpers.corrections import reporting_example as made\n"
         "from springfit.reporting.figures.drawing import profile_drawing\n"
         "print(hashlib.sha256(profile_drawing(made.example_correction(), units='in')).hexdigest())"
     )
