@@ -36,7 +36,7 @@ def functions(path: Path) -> dict[str, int]:
     if path.suffix != ".py":
         return {}
     nodes = (node for node in ast.walk(ast.parse(text)) if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef))
-    return {node.name: (node.end_lineno or 0) - node.lineno + 1 for node in nodes}
+    return {f"{node.lineno}: {node.name}": (node.end_lineno or 0) - node.lineno + 1 for node in nodes}
 
 
 def script_functions(text: str) -> dict[str, int]:
