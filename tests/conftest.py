@@ -24,9 +24,9 @@ if "PYTEST_XDIST_WORKER" in os.environ:
 # Files of twenty seconds and more of one core, longest first: begun last, one of them would keep a core alone. The
 # first lays, and so compiles the laying engine for all; the three behind it lay nothing and leave it the time.
 LONG = (
-    "test_verdicts_learned", "test_add_workbook", "test_variance_components", "test_geometry_facets",
+    "test_verdicts_learned", "test_add_workbook_interrupted", "test_variance_components", "test_geometry_facets",
     "test_bench_whole_way", "test_forecasts_sample_shop", "test_interrupted_commands", "test_old_versions",
-    "test_cluster", "test_report_looks", "test_command_line", "test_update_sample_shop", "test_joint_forecast",
+    "test_cluster", "test_report_looks", "test_command_refusals", "test_update_sample_shop", "test_joint_forecast",
     "test_hostile_sheets_refused", "test_add_interrupted", "test_watch_command", "test_add_sheets",
     "test_hostile_sheets_of_people", "test_records_round_trips", "test_front_door", "test_store",
     "test_sheets_of_a_shop", "test_leaving_out", "test_bench_nothing_lost", "test_back_passes_elsewhere",
@@ -66,8 +66,9 @@ def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
 @pytest.fixture
 def shared() -> Path:
     """The folder with the sample shops, or a skip that says why."""
-    beside = Path(__file__).resolve().parents[2] / "shared"
-    folder = Path(os.environ.get("SPRINGFIT_SHARED", beside))
+    from tests.helpers.repository import sample_shops
+
+    folder = sample_shops()
     if not folder.is_dir():
         pytest.skip("the sample shops are not here; SPRINGFIT_SHARED may name their folder")
     return folder
@@ -79,9 +80,8 @@ def example_report(tmp_path_factory: pytest.TempPathFactory) -> Callable[[str, s
 
     @cache
     def written(verdict: str, units: str) -> Path:
-        from reporting_example import example_correction
-
         from springfit.reporting import write_correction
+        from tests.helpers.corrections.reporting_example import example_correction
 
         out = tmp_path_factory.mktemp("report") / verdict
         write_correction(example_correction(verdict=verdict), out, units=units)  # type: ignore[arg-type]

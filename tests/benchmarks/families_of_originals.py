@@ -1,4 +1,4 @@
-"""A hundred invented families surveyed: python tests/benchmarks/families_of_originals.py [FIRST] [LAST] [--facets 0]
+"""A hundred invented families surveyed: python -m tests.benchmarks.families_of_originals [FIRST] [LAST] [--facets 0]
 
 A line a family and the totals. Truth and consensus are compared along the normal after the one slide that no survey can
 know: where along the axis the family's own tail lay. Beside the consensus stands a plain average: diameters over z from
@@ -9,7 +9,6 @@ their insides lies off, had every reading been true and every dent been known.
 from __future__ import annotations
 
 import argparse
-import sys
 import tempfile
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -18,15 +17,13 @@ from pathlib import Path
 import numpy as np
 from scipy.spatial import cKDTree
 
-sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
-from facet_lines import FloatArray, Line
-from family_book import family_book, original_sheets
-from original_families import Family, drawn_family
-
 from springfit.survey.consensus import consensus_of
 from springfit.survey.differences import spread_of
 from springfit.survey.shared_facets import SharedFacet, shared_facets
 from springfit.survey.specimens import specimens_of
+from tests.helpers.originals.facet_lines import FloatArray, Line
+from tests.helpers.originals.family_book import family_book, original_sheets
+from tests.helpers.originals.original_families import Family, drawn_family
 
 SAME_MM = 6.0  # along the arc within which a facet that was found is the one that was planted
 NORMAL_90 = 1.645  # standard deviations each way of a normal 90 % band

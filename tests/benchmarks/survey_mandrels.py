@@ -1,21 +1,15 @@
-"""A hundred originals among six mandrels each, and fifty worn mandrels: python tests/benchmarks/survey_mandrels.py
+"""A hundred originals among six mandrels each, and fifty worn mandrels: python -m tests.benchmarks.survey_mandrels
 
-A line and the totals of what `tests/unit/test_survey_mandrels.py` and `test_survey_copying.py` try on a few.
+A line and the totals of what `test_survey_mandrels` and `test_survey_copying` try on a few.
 """
 
 from __future__ import annotations
 
-import sys
-from pathlib import Path
-
 import numpy as np
 
-sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
-sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "unit"))
-from test_survey_copying import RMS_MM, rms_off, worn_mandrel
-from test_survey_mandrels import ranked_first
-
 from springfit.survey.mandrels.copying import copied
+from tests.helpers.originals.ranked_mandrels import ranked_first
+from tests.helpers.originals.worn_mandrels import RMS_MM, rms_off, worn_mandrel
 
 RANKED, WORN = 100, 50
 

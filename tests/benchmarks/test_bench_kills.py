@@ -7,23 +7,20 @@ import contextlib
 import http.client
 import shutil
 import statistics
-import sys
 import time
 from pathlib import Path
 
 import pytest
-from bench_browser import begin, serving
-from bench_client import Tablet
 
-sys.path.insert(0, str(Path(__file__).parents[1] / "acceptance"))
+from tests.helpers.bench_page.bench_browser import begin, serving
+from tests.helpers.bench_page.bench_client import Tablet
+from tests.helpers.bench_page.random_kills import kill_at_random
+from tests.helpers.repository import DEMO
 
-DEMO = Path(__file__).parents[2] / "datasets" / "demo-shop"
 pytestmark = pytest.mark.benchmark
 
 
 def test_killed_at_fifty_random_moments(tmp_path: Path) -> None:
-    from test_bench_nothing_lost import kill_at_random
-
     assert kill_at_random(tmp_path, kills=50, values=300, seed=16) == 50
 
 
@@ -51,7 +48,7 @@ def test_the_first_page_on_the_demo_book(tmp_path: Path) -> None:
 
 def _entries(book: Path) -> list[float]:
     """Seconds of 120 answers, on a mandrel that was measured before."""
-    import bench_events as made
+    from tests.helpers.bench_page import bench_events as made
 
     with serving(book) as server:
         tablet = Tablet(server.port, "tablet0001")

@@ -9,7 +9,6 @@ from __future__ import annotations
 import time
 from pathlib import Path
 
-import bench_events as made
 import numpy as np
 import pandas as pd
 import pytest
@@ -21,6 +20,7 @@ from springfit.demo.locate import demo_folder
 from springfit.lengths import from_mm
 from springfit.records.book import Book
 from springfit.records.reading import read_book
+from tests.helpers.bench_page import bench_events as made
 
 DEMO_SECONDS, LARGE_SECONDS = 0.030, 0.030  # of 0.100 and 0.150 that an answer may take: the rest is the way to it
 LARGE = 600_000  # readings

@@ -13,8 +13,6 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from record_slip_kinds import BATCH_KINDS, GAUGE_KINDS, READING_KINDS, Plant
-from slip_kinds import PROFILE_KINDS, Planted, plant_mandrel, plant_target
 
 from springfit.demo.locate import demo_folder
 from springfit.records.book import Book
@@ -22,6 +20,9 @@ from springfit.records.checks.catalogue import doubts
 from springfit.records.checks.rough_gaps import mandrel_profiles
 from springfit.records.checks.slips.size_slips import size_doubts
 from springfit.records.reading import read_book
+from tests.helpers.slips.batch_slip_kinds import BATCH_KINDS, GAUGE_KINDS
+from tests.helpers.slips.profile_slip_kinds import PROFILE_KINDS, Planted, plant_mandrel, plant_target
+from tests.helpers.slips.reading_slip_kinds import READING_KINDS, Plant
 
 # What a hand cannot tell from sound: less than 0.1 mm normal on a steep flare, or a station off on a straight tail.
 UNSEEN = {"one size 0.2 mm off", "one station 2 mm off", "1 mm off along the axis", "one size 0.5 mm off"}

@@ -16,7 +16,6 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from large_shop import large_book
 
 from springfit.learning.experience import Experience, experience_of
 from springfit.learning.features.station_features import flare_coordinate
@@ -24,6 +23,7 @@ from springfit.learning.fitting import fit_model
 from springfit.learning.versions.store import ModelStore
 from springfit.learning.versions.training import train
 from springfit.records.reading import read_book
+from tests.benchmarks.large_shop import large_book
 
 ROWS, TIMES_FASTER = 3000, 20.0
 FOUR_TIMES = 4.6

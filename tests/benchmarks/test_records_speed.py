@@ -8,7 +8,8 @@ import sys
 from pathlib import Path
 
 import pytest
-from small_book import ASH, OAK, outside, sheets, write
+
+from tests.helpers.books.small_book import ASH, OAK, outside, sheets, write
 
 READINGS = 600_000
 SECONDS = 15.0

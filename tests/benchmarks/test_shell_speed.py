@@ -4,22 +4,18 @@ benchmark.
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Callable
-from pathlib import Path
 from time import process_time
 
 import numpy as np
 import pytest
-from large_release import release_large
 from scipy.linalg import cho_solve_banded, cholesky_banded
 
 from springfit.mechanics.shell.large_rotations import columns_about
 from springfit.mechanics.shell.release import ShellOfRevolution
-
-sys.path.append(str(Path(__file__).parents[1] / "reference"))
-from axisymmetric_solid import Line, Solid
-from test_axisymmetric_solid import MODULUS, bessel
+from tests.helpers.shells.axisymmetric_solid import Line, Solid
+from tests.helpers.shells.bell_lines import MODULUS, bessel
+from tests.helpers.shells.large_release import release_large
 
 pytestmark = pytest.mark.benchmark
 

@@ -7,10 +7,10 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from planted_slips import with_three_slips
 
 from springfit.demo.locate import demo_folder
 from springfit.records import read_book
+from tests.helpers.slips.planted_slips import with_three_slips
 
 BOOKS = int(os.environ.get("SPRINGFIT_BOOKS", "50"))
 NAMED, FALSE = 0.95, 1 / 2000

@@ -10,7 +10,6 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from decisions_shop import TOLERANCE, case, evidence, forecaster, horn, ring
 from scipy.stats import t as student
 
 from springfit.decisions.bells.bell_profile import Profile
@@ -21,6 +20,7 @@ from springfit.decisions.verdict.decision_case import Case
 from springfit.decisions.verdict.disagreement import disputed_rows
 from springfit.decisions.verdict.questions import decide
 from springfit.decisions.verdict.reasons import BellsDisagree
+from tests.helpers.corrections.decisions_shop import TOLERANCE, case, evidence, forecaster, horn, ring
 
 DRAWS = 200
 HORN = horn()

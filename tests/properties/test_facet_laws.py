@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from facet_lines import FAIR, INCH, Planted, stations
 from hypothesis import given, settings
 from hypothesis import strategies as draws
 
 from springfit.geometry.facets.finder import Facet, FacetFinder
 from springfit.geometry.meridian import meridian_from_stations
+from tests.helpers.originals.facet_lines import FAIR, INCH, Planted, stations
 
 STATED = 0.005  # [mm] 1 sd of a diameter
 LINE = FAIR["bessel"](np.random.default_rng(4))

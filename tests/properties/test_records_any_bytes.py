@@ -6,12 +6,12 @@ import tempfile
 from functools import cache
 from pathlib import Path
 
-from drawn_cases import drawn_cases
 from hypothesis import strategies as st
-from small_book import sheets, text, write
 
 from springfit.findings import BookError
 from springfit.records import check_book, read_book, read_conditions, read_profile
+from tests.helpers.books.drawn_cases import drawn_cases
+from tests.helpers.books.small_book import sheets, text, write
 
 FEW, MANY = 6, 15
 cells = st.one_of(

@@ -8,13 +8,13 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from drawn_cases import drawn_cases
 from hypothesis import given
 from hypothesis import strategies as st
-from small_book import sheets, text, write
 
 from springfit.lengths import from_mm, parse_length
 from springfit.records import Book, read_book, save_book
+from tests.helpers.books.drawn_cases import drawn_cases
+from tests.helpers.books.small_book import sheets, text, write
 
 TEN_THOUSANDTH_IN = 1e-4
 FEW, MANY = 3, 12

@@ -7,9 +7,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from scipy.interpolate import CubicSpline
-from shell_under_load import Resultants, resultants_left, rotation
 
 from springfit.mechanics.shell.release import Release, ShellOfRevolution
+from tests.helpers.shells.shell_under_load import Resultants, resultants_left, rotation
 
 SLOPE_WITHIN = 0.15
 COUNTS = (32, 48, 64, 96)

@@ -11,10 +11,10 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from large_release import release_large
-from shell_under_load import loaded, resultants_left, rotation
 
 from springfit.mechanics.shell.release import ShellOfRevolution
+from tests.helpers.shells.large_release import release_large
+from tests.helpers.shells.shell_under_load import loaded, resultants_left, rotation
 
 ROUND_OFF = 1e-6  # of the largest value; the stiffest shells lose ten digits in the factor
 few = settings(max_examples=25, deadline=None)

@@ -6,7 +6,6 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from large_release import release_large
 
 from springfit.mechanics.shell import large_rotations
 from springfit.mechanics.shell.large_rotations import LargeRelease, columns_about
@@ -18,6 +17,7 @@ from springfit.mechanics.shell.rotations import (
     to_derivatives,
     turned,
 )
+from tests.helpers.shells.large_release import release_large
 
 
 def bell() -> ShellOfRevolution:

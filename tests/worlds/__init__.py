@@ -8,7 +8,7 @@ drawn widely by the seed. Numbers are drawn by seed and are not springfit's own.
     python -m tests.worlds.ridge SHOP              the crude ridge a forecast has to beat
     python -m tests.worlds.follow KIND FIRST N     N shops that do as their reports say, cut after cut
 
-steel_line, mandrels: the steel. recipes: how a batch is spun. kinds: the physics. sprung_bell, hands, sessions: a bell
-and what is read of it. shop_book, sealed, make: its paper. workshop, follow: its steel cut as a report says.
+mandrel_lines, mandrels: the steel. recipes: how a batch is spun. kinds: the physics. sprung_bell, hands, bell_sessions:
+a bell and what is read of it. shop_book, sealed, make: its paper. workshop, follow: its steel cut as a report says.
 springfit_parts: all that the worlds take from springfit; `follow` runs the whole of it.
 """

@@ -4,7 +4,7 @@ Each drawn shop is asked for the correction of up to three of its mandrels, whos
 large (15 % of them 0.04 to 0.15 mm too small). All is done as told: recut (turned within 2 um, measured, one batch of
 six bells spun on it), wait or process (one more batch, spun as it usually is), or stop. A line a target, and the
 totals; a shop is some minutes of one core. What a first cut has passed, and what is left, is counted as in
-tests/acceptance/closed_loop.py, whose hundred shops are of the demo's own kind.
+`tests.helpers.programs.closed_loop`, whose hundred shops are of the demo's own kind.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ from springfit.decisions.learned_shop import LearnedShop
 from springfit.decisions.need.axial import explaining_slide
 from springfit.records.book import Book
 from springfit.records.conditions import Conditions
-from tests.acceptance.closed_loop import HALF_A_THOU, MOST_ROUNDS, course_words, cut_of, learned_from
+from tests.helpers.programs.closed_loop import HALF_A_THOU, MOST_ROUNDS, course_words, cut_of, learned_from
 
 from .make import KINDS
 from .workshop import Flare, Workshop

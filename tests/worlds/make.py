@@ -8,12 +8,12 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
+from .bell_sessions import drawn_bench
 from .kinds.laid_world import LaidWorld
 from .kinds.shares_world import SharesWorld
 from .kinds.world import World
 from .mandrels import drawn_mandrels
 from .sealed import sealed_tables
-from .sessions import drawn_bench
 from .shop_book import INCH, Shop, ShopSize, book_tables
 
 __all__ = ["KINDS", "drawn_shop", "main", "written"]

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .steel_line import SteelLine, bessel, exponential, faceted, rolled
+from .mandrel_lines import SteelLine, bessel, exponential, faceted, rolled
 
 __all__ = ["Mandrel", "drawn_mandrels"]
 

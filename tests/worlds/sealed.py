@@ -8,11 +8,11 @@ import numpy as np
 import pandas as pd
 
 from .kinds.world import lasting, swelling
+from .mandrel_lines import SteelLine
 from .mandrels import Mandrel
 from .recipes import Recipe, drawn_recipe
 from .shop_book import Shop, steel_on, written_stations
 from .sprung_bell import OwnBell, released
-from .steel_line import SteelLine
 
 __all__ = ["sealed_tables"]
 

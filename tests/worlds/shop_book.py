@@ -7,13 +7,13 @@ from dataclasses import asdict, dataclass
 import numpy as np
 import pandas as pd
 
+from .bell_sessions import Bench, spun_rows, trimmed_rows
 from .hands import Row
 from .kinds.world import Departure, World, swelling
+from .mandrel_lines import SteelLine, line_through
 from .mandrels import FIRST_DAY, Mandrel
 from .recipes import CONDITION_COLUMNS, Recipe, drawn_recipe, redone
-from .sessions import Bench, spun_rows, trimmed_rows
 from .sprung_bell import OwnBell, released
-from .steel_line import SteelLine, line_through
 
 __all__ = ["Shop", "ShopSize", "book_tables", "steel_on", "written_stations"]
 

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .kinds.world import Springback
-from .steel_line import SteelLine
+from .mandrel_lines import SteelLine
 
 __all__ = ["OwnBell", "SprungBell", "normal_distance", "released"]
 

@@ -9,15 +9,15 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from .bell_sessions import trimmed_rows
 from .hands import Row
 from .kinds.world import Departure, lasting
 from .make import drawn_shop, written
+from .mandrel_lines import SteelLine, line_through
 from .mandrels import Mandrel
 from .recipes import Recipe, drawn_recipe
-from .sessions import trimmed_rows
 from .shop_book import steel_on, written_stations
 from .sprung_bell import OwnBell, SprungBell, normal_distance, released
-from .steel_line import SteelLine, line_through
 
 __all__ = ["Flare", "Workshop"]
 

@@ -19,7 +19,17 @@ from springfit.bench.web.opening import Opening, opening_routes
 
 __all__ = ["application"]
 
-_STATIC = {"bench.js": "text/javascript", "bench.css": "text/css", "mark.svg": "image/svg+xml"}
+# All that is served beside the pages, by its place in `static/`; no other name is looked for on the disk.
+_SCRIPTS = (
+    "begun_sheet", "bench", "calls", "elements", "kept_events", "number_keys", "typed_lengths", "work",
+    "pages/answer_figure", "pages/ask_page", "pages/enter_page", "pages/form_page", "pages/waiting_page",
+    "pages/work_page",
+    "sheet/bells", "sheet/curve_figure", "sheet/fields", "sheet/finishing", "sheet/keypad", "sheet/sheet",
+    "sheet/sheet_page", "sheet/stations", "sheet/taking", "sheet/ways",
+)  # fmt: skip
+_STATIC = {
+    "bench.css": "text/css", "mark.svg": "image/svg+xml", **{f"{name}.js": "text/javascript" for name in _SCRIPTS},
+}  # fmt: skip
 
 
 def application(shop: Shop, sessions: Sessions | None = None) -> Application:
@@ -46,14 +56,14 @@ def _whole(shop: Shop, sessions: Sessions | None) -> Application:
 
 def _routed(routes: list[BaseRoute]) -> Application:
     handlers: dict[Any, Any] = {HTTPException: _refused, Exception: _failed}
-    return Starlette(routes=[Route("/static/{name}", _static), *routes], exception_handlers=handlers)
+    return Starlette(routes=[Route("/static/{name:path}", _static), *routes], exception_handlers=handlers)
 
 
 def _static(request: Request) -> Response:
     name = request.path_params["name"]
     if name not in _STATIC:
         raise HTTPException(404)
-    data = resources.files("springfit.bench.web").joinpath("static", name).read_bytes()
+    data = resources.files("springfit.bench.web").joinpath("static", *name.split("/")).read_bytes()
     return Response(data, media_type=_STATIC[name], headers={"Cache-Control": "no-cache"})
 
 

@@ -3,7 +3,7 @@
 The elements, unknowns and locked-in resultants of `release`, with the strains e of `rotations`. The energy,
 integral of (n*.e + e.C e/2) 2 pi r ds, is brought to its minimum by Newton steps with the exact second
 derivative, from the linear release. On finite-element bells with an 80 degree rim the linear release is 4 to 9 %
-of the largest gap short of this one at the rim (`tests/reference/test_laid_bells.py`).
+of the largest gap short of this one at the rim (`tests/reference/shell/test_laid_bells.py`).
 
 `release_large` lets one state go. `columns_about` gives what is linear about a state: with the columns taken about
 half of a state, columns @ weights is its large release to the third order (midpoint rule), so that a model which is

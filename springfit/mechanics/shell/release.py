@@ -24,7 +24,7 @@ __all__ = ["Release", "ShellOfRevolution", "Tail"]
 Array = NDArray[np.float64]
 
 # Longest element in local decay lengths: displacements of a 0.5 mm horn are then within 0.3 % of the largest of its
-# finite-element ones, with a quarter of it within 0.01 % (`tests/reference/test_bessel_horn_bell.py`)
+# finite-element ones, with a quarter of it within 0.01 % (`tests/reference/shell/test_bessel_horn_bell.py`)
 FINENESS = 0.4
 BLOCK = 8  # fields released at once: few enough to stay in the cache
 

@@ -19,7 +19,7 @@ __all__ = ["CumulativeSum", "cumulative_sum"]
 Floats = NDArray[np.float64]
 
 # A shift of one standard deviation is seen in ten batches and a false alarm comes once in 465 (run lengths of
-# tests/reference/run_lengths.py): the usual pair.
+# tests/reference/watching/run_lengths.py): the usual pair.
 REFERENCE, DECISION = 0.5, 5.0
 
 

@@ -17,7 +17,7 @@ __all__ = ["WeightedMean", "weighted_mean"]
 
 Floats = NDArray[np.float64]
 
-# Once in 500 batches without a shift, ten with one of a standard deviation (tests/reference/run_lengths.py).
+# Once in 500 batches without a shift, ten with one of a standard deviation (tests/reference/watching/run_lengths.py).
 SHARE, WIDTH = 0.2, 2.962
 
 

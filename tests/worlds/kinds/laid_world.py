@@ -10,9 +10,9 @@ from joblib import Memory
 from scipy.special import ndtri
 from scipy.stats import qmc
 
+from ..mandrel_lines import SteelLine
 from ..recipes import Recipe
 from ..springfit_parts import Laid, LayingCase, lay
-from ..steel_line import SteelLine
 from .sheet_numbers import SheetNumbers
 from .world import Departure, Springback
 

@@ -7,9 +7,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from ..mandrel_lines import SteelLine, bessel
 from ..recipes import Recipe
 from ..springfit_parts import ShellOfRevolution
-from ..steel_line import SteelLine, bessel
 from .sheet_numbers import SheetNumbers
 from .world import Departure, Springback
 

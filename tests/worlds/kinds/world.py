@@ -8,8 +8,8 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
+from ..mandrel_lines import SteelLine
 from ..recipes import Recipe
-from ..steel_line import SteelLine
 
 __all__ = ["Departure", "Springback", "World", "lasting", "swelling"]
 

@@ -9,8 +9,8 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from ..mandrel_lines import SteelLine
 from ..springfit_parts import ShellOfRevolution
-from ..steel_line import SteelLine
 
 __all__ = ["BATCH_FIELDS", "BELL_FIELDS", "COLUMNS", "FIELDS", "Released", "batch_numbers", "released_fields"]
 

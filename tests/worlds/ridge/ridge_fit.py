@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from ..steel_line import SteelLine
+from ..mandrel_lines import SteelLine
 from .ridge_fields import BATCH_FIELDS, BELL_FIELDS, COLUMNS, FIELDS, Released, batch_numbers, released_fields
 from .ridge_rows import BatchRows
 

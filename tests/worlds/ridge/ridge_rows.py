@@ -13,7 +13,7 @@ import pandas as pd
 from numpy.typing import NDArray
 from scipy.interpolate import UnivariateSpline
 
-from ..steel_line import SteelLine, line_through
+from ..mandrel_lines import SteelLine, line_through
 
 __all__ = ["BatchRows", "read_batches", "read_table", "steel_of"]
 

@@ -1,0 +1,1 @@
+"""Tests of springfit: rooms by what is tested, helpers that several rooms share, worlds of invented shops."""

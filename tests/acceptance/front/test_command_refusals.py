@@ -1,0 +1,214 @@
+"""Bad input on the command line: it ends with 1 and its reason in place.
+
+Each case runs a whole command in this process, on a small sound book with one thing wrong, and looks at what it
+said, what it returned and what it left on disk: no traceback, and nothing half-written.
+"""
+
+from __future__ import annotations
+
+import json
+import shutil
+from pathlib import Path
+
+import pytest
+
+from tests.helpers.books.small_book import Sheets, sheets, write
+from tests.helpers.books.spoilers import Spoil, cell, header, more, second_column, without, without_column
+from tests.helpers.programs.command_runs import CONDITIONS, Run, Trained, draft
+
+B, M = "batches.csv", "measurements.csv"
+
+
+def only(file: str, text: str) -> Spoil:
+    """A file with nothing but `text`."""
+
+    def spoil(book: Sheets) -> None:
+        book[file] = [[text]] if text else []
+
+    return spoil
+
+
+# What is wrong, where it must be named, and a word of the reason. A blank place: the file as a whole.
+BAD_BOOKS: dict[str, tuple[Spoil, str, str]] = {
+    "missing table": (without("bells.csv"), "bells", "bells"),
+    "missing column": (without_column(B, "alloy"), "batches.csv:1:alloy", "alloy"),
+    "two units for one quantity": (second_column(M, "z_in", "1"), "measurements.csv:1:z_in", "two units"),
+    "a length without a unit": (header(M, "z_mm", "z"), "measurements.csv:1:z", "no unit"),
+    "text in a number": (cell(M, 5, "value_mm", "abc"), "measurements.csv:5:value_mm", "'abc'"),
+    "duplicate key": (more("bells.csv", "B1-1", "B1", "3", "", "", ""), "bells.csv:6:bell_id", "B1-1"),
+    "unknown mandrel": (cell(B, 3, "mandrel_id", "ELM"), "batches.csv:3:mandrel_id", "'ELM'"),
+    "bell without batch": (cell("bells.csv", 3, "batch_id", ""), "bells.csv:3:batch_id", "blank"),
+    "bell of no known batch": (cell("bells.csv", 3, "batch_id", "B9"), "bells.csv:3:batch_id", "'B9'"),
+    "station past the steel": (cell(M, 5, "z_mm", "430"), "measurements.csv:5:z_mm", "past the steel"),
+    "empty file": (only(M, ""), "measurements.csv", "empty"),
+}
+
+
+@pytest.mark.parametrize("case", BAD_BOOKS)
+def test_a_bad_book_is_refused_in_place(case: str, trained: Trained, tmp_path: Path, run: Run) -> None:
+    spoil, place, word = BAD_BOOKS[case]
+    spoiled = sheets()
+    spoil(spoiled)
+    book, store, out = write(tmp_path / "book", spoiled), tmp_path / "store", tmp_path / "out"
+    refused = (
+        run("train", book, "--store", store),
+        run("correct", book, "--target", "OAK-T", "--store", trained.store, "--out", out),
+    )
+    for done in refused:
+        assert done.code == 1
+        assert any(line.startswith(place) and word in line and "expected" in line for line in done.reasons), (
+            done.reasons
+        )
+    assert not store.exists() and not out.exists()
+    checked = run("check", book)
+    assert checked.code == 1 and place in checked.said
+
+
+@pytest.mark.parametrize("command", ["check", "train", "correct", "add"])
+def test_what_is_no_book_is_named(command: str, trained: Trained, tmp_path: Path, run: Run) -> None:
+    pictures, plain, absent = tmp_path / "pictures", tmp_path / "notes.txt", tmp_path / "absent"
+    pictures.mkdir()
+    (pictures / "lathe.jpg").write_bytes(b"\xff\xd8")
+    plain.write_text("bells: see the drawer")
+    book = trained.book
+    before = {path.name: path.read_bytes() for path in book.iterdir() if path.suffix == ".csv"}
+    # A folder without sheets is nothing to add, and said to be that.
+    for place in (plain, absent) if command == "add" else (pictures, plain, absent):
+        words: dict[str, list[object]] = {
+            "check": [place],
+            "train": [place, "--store", tmp_path / "store"],
+            "correct": [place, "--target", "T", "--store", trained.store, "--out", tmp_path / "out"],
+            "add": [book, place],
+        }
+        done = run(command, *words[command])
+        told = done.said if command == "check" else "\n".join(done.reasons)
+        assert done.code == 1
+        assert place.name in told or "mandrels" in told, told
+    assert {path.name for path in tmp_path.iterdir()} == {"pictures", "notes.txt"}
+    assert [path.name for path in pictures.iterdir()] == ["lathe.jpg"]
+    assert {path.name: path.read_bytes() for path in book.iterdir() if path.suffix == ".csv"} == before
+
+
+def test_a_missing_store_is_named(trained: Trained, tmp_path: Path, run: Run) -> None:
+    store, out = tmp_path / "nowhere", tmp_path / "out"
+    done = run("correct", trained.book, "--target", "OAK-T", "--store", store, "--out", out)
+    assert done.code == 1
+    (reason,) = done.reasons
+    assert str(store) in reason and "springfit train" in reason
+    assert not store.exists() and not out.exists()
+
+
+@pytest.mark.parametrize(
+    ("file", "damage", "said"),
+    [
+        ("model.json", "{", "no springfit model"),
+        ("model.json", "", "no springfit model"),
+        ("model.json", "[]", "no springfit model"),
+        ("model.json", "{}", "no springfit model"),
+        ("model.json", '{"format": "springfit model 1"}', "older than this program reads"),
+        ("arrays.npz", "PK", "no springfit model"),
+        ("arrays.npz", "", "no springfit model"),
+    ],
+)
+def test_a_damaged_model_is_named(
+    file: str, damage: str, said: str, trained: Trained, tmp_path: Path, run: Run
+) -> None:
+    store, out = tmp_path / "store", tmp_path / "out"
+    shutil.copytree(trained.store, store)
+    (version,) = store.glob("v*")
+    (version / file).write_text(damage)
+    done = run("correct", trained.book, "--target", "OAK-T", "--store", store, "--out", out)
+    assert done.code == 1
+    (reason,) = done.reasons
+    assert str(version) in reason and said in reason
+    assert not out.exists()
+
+
+def test_a_model_that_is_not_there_is_named(trained: Trained, tmp_path: Path, run: Run) -> None:
+    store = tmp_path / "store"
+    shutil.copytree(trained.store, store)
+    (store / "in_use.json").write_text('{"version": "v0099"}')
+    done = run("correct", trained.book, "--target", "OAK-T", "--store", store, "--out", tmp_path / "out")
+    assert done.code == 1 and "v0099" in done.reasons[0]
+    assert not (tmp_path / "out").exists()
+
+
+def test_an_unknown_target_is_named_with_those_there_are(trained: Trained, tmp_path: Path, run: Run) -> None:
+    out = tmp_path / "out"
+    done = run("correct", trained.book, "--target", "OAK-X", "--store", trained.store, "--out", out)
+    assert done.code == 1
+    (reason,) = done.reasons
+    assert "'OAK-X'" in reason and "OAK-T" in reason
+    assert not out.exists()
+
+
+BAD_CONDITIONS = {
+    "unknown alloy": (CONDITIONS + "one,C99999,OS035,0.5,full,3,8,112,100,320\n", ":2:alloy", "C26000"),
+    "alloy of the second row": (
+        CONDITIONS + "one,C26000,OS035,0.5,full,3,8,112,100,320\ntwo,C11111,OS035,0.5,full,3,8,112,100,320\n",
+        ":3:alloy",
+        "C26000",
+    ),
+    "text in a number": (CONDITIONS + "one,C26000,OS035,thick,full,3,8,112,100,320\n", ":2:wall_mm", "'thick'"),
+    "unknown anneal": (CONDITIONS + "one,C26000,OS035,0.5,twice,3,8,112,100,320\n", ":2:anneal", "full"),
+    "missing column": ("name,alloy\none,C26000\n", ":1:wall", "wall"),
+    "nothing in it": ("", "", "empty"),
+    "no rows": (CONDITIONS, "", "row"),
+}
+
+
+@pytest.mark.parametrize("case", BAD_CONDITIONS)
+def test_bad_conditions_are_refused_in_place(case: str, trained: Trained, tmp_path: Path, run: Run) -> None:
+    text, place, word = BAD_CONDITIONS[case]
+    conditions, out = tmp_path / "conditions.csv", tmp_path / "out"
+    conditions.write_text(text)
+    profile = draft(tmp_path, trained)
+    for done in (
+        run("predict", profile, "--conditions", conditions, "--store", trained.store, "--out", out),
+        run(
+            *("correct", trained.book, "--target", "OAK-T", "--conditions", conditions),
+            *("--store", trained.store, "--out", out),
+        ),
+    ):
+        assert done.code == 1, done.said
+        assert any(f"conditions.csv{place}" in line and word in line for line in done.reasons), done.reasons
+    assert not out.exists()
+
+
+@pytest.mark.parametrize(
+    ("text", "place"),
+    [
+        ("z_mm,diameter_mm\n0,12\n20,thick\n", "draft.csv:3:diameter_mm"),
+        ("z_mm,diameter_mm\n0,12\n20,13\n", "draft.csv"),
+        ("z_mm\n0\n20\n", "draft.csv:1:diameter"),
+        ("z_mm,diameter_mm,z_in\n0,12,0\n20,13,1\n", "draft.csv:1:z_in"),
+        ("", "draft.csv"),
+    ],
+)
+def test_a_bad_draft_is_refused_in_place(
+    text: str, place: str, trained: Trained, tmp_path: Path, run: Run
+) -> None:
+    draft, conditions, out = tmp_path / "draft.csv", tmp_path / "conditions.csv", tmp_path / "out"
+    draft.write_text(text)
+    conditions.write_text(CONDITIONS + "one,C26000,OS035,0.5,full,3,8,112,100,320\n")
+    done = run("predict", draft, "--conditions", conditions, "--store", trained.store, "--out", out)
+    assert done.code == 1
+    assert any(line.startswith(place) and "expected" in line for line in done.reasons), done.reasons
+    assert not out.exists()
+
+
+def test_a_place_that_cannot_be_written_is_named(trained: Trained, tmp_path: Path, run: Run) -> None:
+    taken = tmp_path / "taken"
+    taken.write_text("a file, not a folder")
+    done = run("correct", trained.book, "--target", "OAK-T", "--store", trained.store, "--out", taken)
+    assert done.code == 1 and "taken" in done.reasons[0]
+    assert taken.read_text() == "a file, not a folder"
+
+
+def test_problems_come_as_json_too(tmp_path: Path, run: Run) -> None:
+    spoiled = sheets()
+    cell(M, 5, "value_mm", "abc")(spoiled)
+    done = run("train", write(tmp_path / "book", spoiled), "--store", tmp_path / "store", "--json")
+    assert done.code == 1
+    text = json.dumps(json.loads(done.said))
+    assert M in text and "value_mm" in text and "abc" in text

@@ -1,0 +1,33 @@
+"""The sheets of a small book as one workbook."""
+
+from __future__ import annotations
+
+import datetime
+from pathlib import Path
+
+import openpyxl
+
+from tests.helpers.books.small_book import Sheets
+
+
+def as_workbook(path: Path, book: Sheets) -> openpyxl.Workbook:
+    """The sheets in a workbook, numbers as numbers and days as days, as a spreadsheet keeps them."""
+    workbook = openpyxl.Workbook()
+    workbook.active.title = "Notes"
+    for name, rows in book.items():
+        sheet = workbook.create_sheet(name.removesuffix(".csv"))
+        for row in rows:
+            sheet.append([_typed(cell) for cell in row])
+    workbook.save(path)
+    return workbook
+
+
+def _typed(cell: str) -> object:
+    try:
+        return float(cell)
+    except ValueError:
+        pass
+    try:
+        return datetime.date.fromisoformat(cell)
+    except ValueError:
+        return cell or None

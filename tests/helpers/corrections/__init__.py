@@ -1,0 +1,1 @@
+"""Made-up forecasts, gaps, books and reports, and printed pages read back."""

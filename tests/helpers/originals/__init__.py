@@ -1,0 +1,1 @@
+"""Flares with facets whose truth is known, families of originals, and books of them."""
