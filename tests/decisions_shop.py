@@ -12,6 +12,7 @@ from dataclasses import replace
 
 import numpy as np
 from forecast_parts import parts_of
+from made_meridians import meridian_from_arc, trim_at_rim
 from numpy.typing import NDArray
 
 from springfit.decisions.evidence import MandrelEvidence
@@ -20,7 +21,7 @@ from springfit.decisions.need.inverse import mandrel_for
 from springfit.decisions.need.masking import find_masks
 from springfit.decisions.need.split import split_error
 from springfit.decisions.verdict.questions import Case
-from springfit.geometry.meridian import Meridian, meridian_from_arc, offset, trim_at_rim
+from springfit.geometry.meridian import Meridian, offset
 
 FloatArray = NDArray[np.float64]
 Field = Callable[[FloatArray], FloatArray]

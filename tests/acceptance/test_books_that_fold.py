@@ -16,11 +16,12 @@ from decisions_shop import evidence
 from forecast_parts import parts_of
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as some
+from made_meridians import trim_at_rim
 
 from springfit.decisions.correction import Correction, correct
 from springfit.decisions.evidence import MandrelEvidence
 from springfit.decisions.forecast import Forecast
-from springfit.geometry.meridian import Meridian, trim_at_rim
+from springfit.geometry.meridian import Meridian
 from springfit.records.book import Book
 from springfit.records.conditions import Conditions
 from springfit.records.reading import read_book

@@ -10,11 +10,12 @@ import pandas as pd
 import pytest
 from decisions_shop import growing
 from facet_lines import FAIR, INCH, Line, Planted, stations
+from made_meridians import trim_at_rim
 
 from springfit.decisions.cut_tables.facet_table import FACET_COLUMNS, facet_table
 from springfit.decisions.forecast import Forecast
 from springfit.geometry.facets.finder import FacetFinder
-from springfit.geometry.meridian import Meridian, meridian_from_stations, trim_at_rim
+from springfit.geometry.meridian import Meridian, meridian_from_stations
 from springfit.geometry.seating import best_slide, nearest_point
 from springfit.reporting.wording.facet_wording import facets_with_notes
 

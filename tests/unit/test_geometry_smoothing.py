@@ -8,8 +8,9 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 import pytest
+from made_meridians import meridian_from_arc
 
-from springfit.geometry.meridian import Meridian, meridian_from_arc, meridian_from_stations
+from springfit.geometry.meridian import Meridian, meridian_from_stations
 from springfit.geometry.seating import nearest_point
 
 DISH_DEPTH, DISH_LENGTH = 0.08, 38.0  # [mm]

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from made_meridians import meridian_from_arc
 
-from springfit.geometry.meridian import Meridian, meridian_from_arc
+from springfit.geometry.meridian import Meridian
 from springfit.learning.features.station_features import STATION_FEATURES, StationInputs, facet
 
 WALL, DRAW_END, RIM = 0.5, 150.0, 300.0

@@ -52,4 +52,4 @@ def draw_end_arc(meridian: Meridian, conditions: Conditions) -> float:
 def _arc_of_diameter(meridian: Meridian, diameter: float | None) -> float:
     if diameter is None:
         return meridian.length
-    return float(np.interp(diameter / 2.0, np.maximum.accumulate(meridian.r), meridian.s))
+    return float(meridian.arc_reaching(diameter / 2.0))

@@ -11,6 +11,7 @@ from springfit.findings import Finding
 from springfit.lengths import MM_PER_UNIT, from_mm, split_unit
 from springfit.records.blank_cells import stated_wall
 from springfit.records.book import Headers
+from springfit.records.reading_kinds import z_from_tail
 from springfit.records.rules.error_collector import ErrorCollector, Frames, filled_rows
 
 __all__ = ["bells_on_steel", "fill_revisions", "steel_findings"]
@@ -142,8 +143,8 @@ def _require_stations_on_steel(errors: ErrorCollector) -> None:
     """No reading may be taken where the bell's mandrel has no steel."""
     readings = errors.frames["measurements"]
     low, high = _ends_of_bells(errors.frames, readings["bell_id"].to_numpy(dtype=object))
-    from_rim = (readings["datum"] == "rim").to_numpy()
-    low, high = np.where(from_rim, 0.0, low), np.where(from_rim, high - low, high)
+    datum = readings["datum"].to_numpy(dtype=object)
+    low, high = np.sort([z_from_tail(datum, end, high) for end in (low, high)], axis=0)
     margin = np.where(readings["kind"] == "axial_at_diameter", _RING_PAST_STEEL_MM, _PAST_STEEL_MM)
     z = readings["z_mm"].to_numpy(float)
     off = ((z < low - margin) | (z > high + margin)) & (readings["datum"] != "free").to_numpy()
