@@ -14,11 +14,11 @@ import numpy as np
 
 from springfit.geometry.meridian import Meridian, offset
 from springfit.geometry.points import FloatArray
+from springfit.learning.basis.spun_sheet import BEAD_ON_DIAMETER_MM
 from springfit.records.blank_cells import USUAL_WALL_MM
 from springfit.records.book import Book
 
 __all__ = [
-    "BEAD_ON_DIAMETER",
     "Blank",
     "ShopRims",
     "Thinning",
@@ -28,9 +28,6 @@ __all__ = [
     "thinning_of",
 ]
 
-# [mm] of sheet, on diameter: half an inch is left for a bead; a little less has served (common practice, no source).
-# The arc that is not judged for it is half of that in `decisions.job`, a little more in `lining_up`
-BEAD_ON_DIAMETER = 12.7
 SPARE = 3.2  # [mm] on diameter, an eighth: how far short of the mandrel a blank is cut before drawing (common practice)
 USUAL_WALL = USUAL_WALL_MM  # of sheet where no record says
 BINS = 8  # along the bell for the walls that were read; assumed
@@ -125,7 +122,7 @@ def blank_for(
     middle = offset(line, wall / 2)
     bell = _swept(middle, thinning.share, thinning.ratio)
     finished = 2 * float(line.r[-1])
-    trim = finished + BEAD_ON_DIAMETER
+    trim = finished + BEAD_ON_DIAMETER_MM
     uncut = trim + (SPARE if rims is None else max(rims.middle, SPARE))
     beyond = (
         np.pi / 4 * (uncut**2 - finished**2) / max(float(np.sin(line.slope[-1])), LEAST_SINE)

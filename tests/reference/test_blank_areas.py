@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from springfit.geometry.meridian import Meridian
-from springfit.survey.blank import BEAD_ON_DIAMETER, ShopRims, Thinning, blank_for, surface_area
+from springfit.learning.basis.spun_sheet import BEAD_ON_DIAMETER_MM
+from springfit.survey.blank import ShopRims, Thinning, blank_for, surface_area
 
 EXACT = 1e-5
 NONE = Thinning(np.array([0.0, 1.0]), np.ones(2), 0)
@@ -50,5 +51,5 @@ def test_a_disc_of_a_cone_has_its_area_and_a_thinner_wall_a_smaller_disc() -> No
 def test_a_seamed_blank_has_the_same_area() -> None:
     blank = blank_for(_cone(10.0, 60.0, 120.0), thinning=NONE, rims=ShopRims(15.0, 12.0, 16.0, 9))
     assert (blank.tail_width + blank.rim_width) / 2 * blank.length == pytest.approx(blank.sheet_area)
-    assert blank.trim == pytest.approx(120.0 + BEAD_ON_DIAMETER)
+    assert blank.trim == pytest.approx(120.0 + BEAD_ON_DIAMETER_MM)
     assert blank.uncut == pytest.approx(blank.trim + 15.0)  # as the shop's batches had it

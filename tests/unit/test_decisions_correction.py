@@ -14,7 +14,7 @@ from springfit.decisions.correction import Correction, correct, correction_of
 from springfit.decisions.cut_tables.stations import STATION_COLUMNS
 from springfit.decisions.evidence import MandrelEvidence, no_evidence
 from springfit.decisions.forecast import Forecast
-from springfit.decisions.job import BEAD_MM, Job, job_from_book
+from springfit.decisions.job import Job, job_from_book
 from springfit.decisions.verdict.reasons import SureCut
 from springfit.findings import BookError
 from springfit.geometry.meridian import Meridian, meridian_from_stations, offset
@@ -101,7 +101,7 @@ def test_a_blank_slide_allows_none(tmp_path: Path) -> None:
 
 
 def test_bells_measured_with_a_bead_mask_it(tmp_path: Path) -> None:
-    assert job(tmp_path, stage="beaded").bead_mm == BEAD_MM
+    assert job(tmp_path, stage="beaded").beaded
     plain, beaded = (correction(job(tmp_path, stage=stage)) for stage in ("trimmed", "beaded"))
     assert beaded.case.masks.rim.sum() > plain.case.masks.rim.sum()
 
