@@ -14,7 +14,7 @@ from springfit.records.book import Headers
 from springfit.records.reading_kinds import z_from_tail
 from springfit.records.rules.error_collector import ErrorCollector, Frames, filled_rows
 
-__all__ = ["bells_on_steel", "fill_revisions", "steel_findings"]
+__all__ = ["bells_on_steel", "fill_revisions", "is_plated", "steel_findings"]
 
 _PAST_STEEL_MM = 1.0  # a hand seat (at most 0.8) beyond the last station still lies on the mandrel
 _RING_PAST_STEEL_MM = 3.0  # where a ring comes to rest follows the bell, which may stand off the steel; assumed
@@ -94,6 +94,11 @@ def bells_on_steel(batches: pd.DataFrame, bells: pd.DataFrame) -> pd.DataFrame:
     steel["batch_id"] = known["batch_id"]
     steel["witness_z_mm"] = known["witness_z_mm"]
     return steel
+
+
+def is_plated(finish: str | None) -> bool:
+    """Whether a revision of this finish carries plating; a blank one may, and is not taken to."""
+    return finish is not None and finish.startswith("plated")
 
 
 def _require_days_in_order(errors: ErrorCollector) -> None:
