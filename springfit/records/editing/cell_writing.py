@@ -19,7 +19,7 @@ from springfit.records.columns import Column, Table
 from springfit.records.sheets.formula_guard import guarded
 from springfit.records.tables import TABLES
 
-__all__ = ["csv_lines", "header_in", "save_book", "table_texts", "workbook_bytes"]
+__all__ = ["csv_lines", "header_in", "length_cell", "save_book", "table_texts", "workbook_bytes"]
 
 _DECIMALS = 12  # of a length: far finer than any reading, coarser than the rounding of a conversion
 
@@ -110,6 +110,11 @@ def _texts(values: pd.Series, column: Column, unit: str) -> list[str]:
         return ["" if is_blank(text) else text for text in values]
     scale = from_mm(1.0, unit) if column.kind == "length" else 1.0
     return [_number(value * scale) for value in values.to_numpy(float).tolist()]
+
+
+def length_cell(value_mm: float, unit: str) -> str:
+    """A length [mm] as a cell of a column in `unit`; blank for NaN."""
+    return _number(from_mm(value_mm, unit))
 
 
 def _number(value: float) -> str:
