@@ -75,11 +75,6 @@ class Blank:
     rims: ShopRims | None
 
 
-def surface_area(line: Meridian) -> float:
-    """Area [mm^2] of the surface that the line sweeps about the axis."""
-    return _swept(line, np.array([0.0, 1.0]), np.ones(2))
-
-
 def thinning_of(book: Book) -> Thinning:
     """Walls read along bells over the wall of their sheet, by where along the bell they were read."""
     walls = book.measurements[book.measurements["kind"] == "wall"]
@@ -120,7 +115,7 @@ def blank_for(
     The rim is carried on, straight as it leaves, by the bead's metal and by what the shop trims beyond it.
     """
     middle = offset(line, wall / 2)
-    bell = _swept(middle, thinning.share, thinning.ratio)
+    bell = surface_area(middle, thinning)
     finished = 2 * float(line.r[-1])
     trim = finished + BEAD_ON_DIAMETER_MM
     uncut = trim + (SPARE if rims is None else max(rims.middle, SPARE))
@@ -136,8 +131,8 @@ def blank_for(
     )  # fmt: skip
 
 
-def _swept(line: Meridian, share: FloatArray, ratio: FloatArray) -> float:
-    """Integral of ratio 2 pi r ds, the ratio by share of the length."""
+def surface_area(line: Meridian, thinning: Thinning) -> float:
+    """Integral of ratio 2 pi r ds [mm^2]: the area that the line sweeps about the axis, of sheet as thick as before."""
     points = line.resampled(STEP)
-    weight = np.interp(points.s / line.length, share, ratio)
+    weight = np.interp(points.s / line.length, thinning.share, thinning.ratio)
     return float(np.trapezoid(weight * 2 * np.pi * points.r, points.s))

@@ -9,10 +9,11 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from saved_books import save_book
 from small_book import Sheets, sheets, text, write
 
 from springfit.findings import BookError
-from springfit.records import add_sheets, check_book, new_book, read_book, save_book
+from springfit.records import add_sheets, check_book, new_book, read_book
 
 
 def batch_b3() -> tuple[Sheets, Sheets]:

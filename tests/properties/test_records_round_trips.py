@@ -11,10 +11,11 @@ import pytest
 from drawn_cases import drawn_cases
 from hypothesis import given
 from hypothesis import strategies as st
+from saved_books import save_book
 from small_book import sheets, text, write
 
 from springfit.lengths import from_mm, parse_length
-from springfit.records import Book, read_book, save_book
+from springfit.records import Book, read_book
 
 TEN_THOUSANDTH_IN = 1e-4
 FEW, MANY = 3, 12
