@@ -38,6 +38,7 @@ _FEWEST = 3  # readings that decide on a sheet: the median of fewer is one readi
 
 UNTIL_CORRECTED = "the bell is set aside until it is corrected"
 
+# Times what was typed: radius and diameter, the units, a point one place off
 _SCALES = {
     2.0: "the radius was typed for the diameter",
     0.5: "the diameter was doubled",
