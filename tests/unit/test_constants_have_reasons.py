@@ -59,7 +59,7 @@ def test_every_number_has_its_reason() -> None:
 
 def test_a_bare_number_is_found_and_a_reasoned_one_is_not() -> None:
     source = (
-        "A = 3.0\n\n# why\nB = 4.0\nC = {'x': 5.0}\n\nD = 6.0  # why\n\nE = 7.0\n'''Why.'''\n\nF = (8.0,\n  9.0)  # why\n"
-        "\nG = 25.4\nH = 1\n"
+        "A = 3.0\n\n# why\nB = 4.0\nC = {'x': 5.0}\n\nD = 6.0  # why\n\nE = 7.0\n'''Why.'''\n\n"
+        "F = (8.0,\n  9.0)  # why\n\nG = 25.4\nH = 1\n"
     )
     assert list(unreasoned(source)) == [1, 16]
