@@ -29,7 +29,6 @@ __all__ = [
 ]
 
 SPARE = 3.2  # [mm] on diameter, an eighth: how far short of the mandrel a blank is cut before drawing (common practice)
-USUAL_WALL = USUAL_WALL_MM  # of sheet where no record says
 BINS = 8  # along the bell for the walls that were read; assumed
 FEWEST_WALLS = 20  # readings under which nothing is learned of thinning; two or three a bin; assumed
 LEAST_SINE = 0.1  # guards against division by nought: a rim that opens by less than 6 degrees counts as that
@@ -108,7 +107,7 @@ def shop_rims(book: Book) -> ShopRims | None:
 
 
 def blank_for(
-    line: Meridian, *, thinning: Thinning, rims: ShopRims | None, wall: float = USUAL_WALL
+    line: Meridian, *, thinning: Thinning, rims: ShopRims | None, wall: float = USUAL_WALL_MM
 ) -> Blank:
     """The blank for a bell whose inside is `line`; wall [mm] of the sheet.
 
