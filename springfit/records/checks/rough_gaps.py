@@ -49,7 +49,8 @@ class MandrelProfile:
         return (value - np.interp(z, self.z, self.diameter)) / 2 * cos - wall
 
     def rim_station(self, rim: float, wall: float) -> float:
-        """Station z [mm] past which the bell's outside is never below the diameter `rim`; NaN if none is."""
+        """Station z [mm] past which the bell's outside is never below the diameter `rim`; NaN if none is. Learning goes
+        by the steel's own diameter, and takes half a wall either way as unknown."""
         outside = self.diameter + 2 * wall / np.maximum(np.cos(self.slope), _STEEPEST_COS)
         below = np.flatnonzero(outside < rim)
         if not len(below):
