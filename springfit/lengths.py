@@ -10,8 +10,8 @@ import math
 import re
 
 __all__ = [
-    "INCH_PATTERN", "MM_PER_UNIT", "from_mm", "in_thousandths", "in_words", "parse_length", "parse_number",
-    "split_unit",
+    "INCH_PATTERN", "MM_PER_UNIT", "UnreadNumberError", "from_mm", "in_thousandths", "in_words", "parse_length",
+    "parse_number", "split_unit",
 ]  # fmt: skip
 
 MM_PER_UNIT = {"mm": 1.0, "in": 25.4, "thou": 0.0254}  # mm in one unit; inch: exact since 1959
@@ -28,11 +28,22 @@ INCH_PATTERN = rf'(({_DECIMAL_TEXT}|{_FRACTION_TEXT})(\s*")?)'
 """What a cell of an `_in` column looks like, as a regular expression that XML Schema and Python both read."""
 
 
+class UnreadNumberError(ValueError):
+    """A cell that holds no number: `reason` says of its text what is wrong with it."""
+
+    def __init__(self, text: str, reason: str) -> None:
+        super().__init__(text, reason)
+        self.text, self.reason = text, reason
+
+    def __str__(self) -> str:
+        return f"{self.text!r} {self.reason}"
+
+
 def parse_length(text: str, unit: str, *, decimal_comma: bool = False) -> float:
     """Millimetres meant by the cell `text` of a column in `unit` ("mm", "in" or "thou").
 
     In inches a rule fraction is a number: `3/8`, `2-3/8`, `2 3/8`, each with or without a closing inch mark.
-    Raises ValueError naming what was found; KeyError for a unit that is not in `MM_PER_UNIT`.
+    Raises UnreadNumberError (a ValueError) naming what was found; KeyError for a unit that is not in `MM_PER_UNIT`.
     """
     scale = MM_PER_UNIT[unit]
     cell = text.strip()
@@ -47,20 +58,20 @@ def parse_length(text: str, unit: str, *, decimal_comma: bool = False) -> float:
 def parse_number(text: str, *, decimal_comma: bool = False) -> float:
     """The number in the cell `text`; with `decimal_comma` a single comma stands for the point.
 
-    Raises ValueError naming what was found: a comma where a point is meant, text, or no finite number.
+    Raises UnreadNumberError naming what was found: a comma where a point is meant, text, or no finite number.
     """
     cell = text.strip()
     if "," in cell:
         if not decimal_comma:
-            raise ValueError(f"{text!r} has a comma (a decimal comma?)")
+            raise UnreadNumberError(text, "has a comma (a decimal comma?)")
         if "." in cell or cell.count(",") > 1:
-            raise ValueError(f"{text!r} has more than a single decimal comma")
+            raise UnreadNumberError(text, "has more than a single decimal comma")
         cell = cell.replace(",", ".")
     if not _DECIMAL.fullmatch(cell):
-        raise ValueError(f"{text!r} is not a number")
+        raise UnreadNumberError(text, "is not a number")
     value = float(cell)
     if not math.isfinite(value):
-        raise ValueError(f"{text!r} is too large for a number")
+        raise UnreadNumberError(text, "is too large for a number")
     return value
 
 
@@ -89,12 +100,12 @@ def in_thousandths(value: float, units: str, *, sign: str = "") -> str:
 
 
 def _fraction(match: re.Match[str], text: str) -> float:
-    """Value [in] of a matched rule fraction; ValueError for one that no rule carries."""
+    """Value [in] of a matched rule fraction; UnreadNumberError for one that no rule carries."""
     sign, whole, top, bottom = match.groups()
     numerator, denominator = int(top), int(bottom)
     if denominator not in _RULE_DENOMINATORS:
-        raise ValueError(f"{text!r} divides the inch by {denominator}, which no rule does")
+        raise UnreadNumberError(text, f"divides the inch by {denominator}, which no rule does")
     if whole is not None and numerator >= denominator:
-        raise ValueError(f"{text!r} has a whole number and a fraction of one or more")
+        raise UnreadNumberError(text, "has a whole number and a fraction of one or more")
     value = int(whole or 0) + numerator / denominator
     return -value if sign == "-" else value

@@ -63,7 +63,7 @@ def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
             terminalreporter.write_line(f"skipped, and its reason is not in tests/conftest.py: {line}", red=True)
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def shared() -> Path:
     """The folder with the sample shops, or a skip that says why."""
     from tests.helpers.repository import sample_shops

@@ -8,7 +8,7 @@ from fractions import Fraction
 from springfit.lengths import from_mm
 from springfit.reporting.wording.length_wording import Units, small_unit
 
-__all__ = ["shop_number", "shop_size", "small_size", "unit_of_reading"]
+__all__ = ["bare_small_size", "shop_number", "shop_size", "small_size", "unit_of_reading"]
 
 # Parts of an inch that a shop speaks of; common practice, no source. The finest rules have 128ths, so `lengths` reads
 # them, and here they are written in decimals.
@@ -35,10 +35,13 @@ def shop_size(value_mm: float, unit: str) -> str:
 
 def small_size(value_mm: float, units: Units) -> str:
     """A small distance [mm] with its unit: to a tenth of a thou, or to a hundredth of a millimetre; empty for nan."""
-    if not math.isfinite(value_mm):
-        return ""
+    return f"{bare_small_size(value_mm, units)} {small_unit(units)}" if math.isfinite(value_mm) else ""
+
+
+def bare_small_size(value_mm: float, units: Units) -> str:
+    """The digits of a small distance [mm], where its unit stands beside."""
     unit = small_unit(units)
-    return f"{from_mm(value_mm, unit):.{1 if unit == 'thou' else 2}f} {unit}"
+    return f"{from_mm(value_mm, unit):.{1 if unit == 'thou' else 2}f}"
 
 
 def unit_of_reading(kind: str, units: str) -> str:

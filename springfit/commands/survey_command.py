@@ -11,6 +11,7 @@ from springfit.commands.saying import say_files, units_asked
 from springfit.findings import BookError, Finding
 from springfit.learning.model import SpringModel
 from springfit.learning.versions.store import ModelStore
+from springfit.records.blank_cells import USUAL_WALL_MM
 from springfit.records.book import Book
 from springfit.records.editing.adding import add_sheets
 from springfit.records.reading import read_book
@@ -24,7 +25,7 @@ from springfit.reporting.survey_pages.mandrel_sheets import (
 )
 from springfit.reporting.wording.length_wording import Units
 from springfit.reporting.wording.survey_wording import headline, odd_words, tolerance_words
-from springfit.survey.blank import USUAL_WALL, Blank, blank_for, shop_rims, thinning_of
+from springfit.survey.blank import Blank, blank_for, shop_rims, thinning_of
 from springfit.survey.family_survey import Survey, survey_family
 from springfit.survey.mandrels.copying import copied
 from springfit.survey.mandrels.revisions_measured import revisions_measured
@@ -106,7 +107,7 @@ def _model(store: Path) -> SpringModel | None:
 
 def _blank(book: Book, survey: Survey) -> Blank:
     walls = sorted(one.wall for one in survey.consensus.specimens if one.wall_stated)
-    wall = walls[len(walls) // 2] if walls else USUAL_WALL
+    wall = walls[len(walls) // 2] if walls else USUAL_WALL_MM
     return blank_for(survey.consensus.line, thinning=thinning_of(book), rims=shop_rims(book), wall=wall)
 
 

@@ -15,10 +15,6 @@ from springfit.records.book import Book
 
 __all__ = ["Job", "job_from_book"]
 
-# Of arc back from the rim, not judged where bells are beaded: half an inch on diameter is left for a bead (common
-# practice, no source), 6.35 a side, which is as much of arc on a rim that lies flat. A blank has the same half inch
-# (`survey.blank.BEAD_ON_DIAMETER`), an original a little more of arc (`survey.lining_up.BEAD_MM`).
-BEAD_MM = 6.35
 MARKS_MM = 3.0  # an eighth of an inch: the closest that lines are scribed on a mandrel
 
 
@@ -26,7 +22,8 @@ MARKS_MM = 3.0  # an eighth of an inch: the closest that lines are scribed on a 
 class Job:
     """One mandrel revision and one wanted bell; lengths [mm], tolerance per side along the normal.
 
-    marked_mm: z at which the maker has measured, and so marked, this steel, thinned where it was scanned.
+    beaded: whether bells of this mandrel get a bead. marked_mm: z at which the maker has measured, and so marked, this
+    steel, thinned where it was scanned.
     mandrel_facets, target_facets: finders on the stations of both as measured.
     """
 
@@ -38,7 +35,7 @@ class Job:
     tolerance_mm: float
     slide_allowance_mm: float
     finish: str | None
-    bead_mm: float
+    beaded: bool
     marked_mm: FloatArray
     mandrel_facets: FacetFinder
     target_facets: FacetFinder
@@ -74,7 +71,7 @@ def job_from_book(book: Book, target_id: str, *, revision: int | None = None) ->
         tolerance_mm=float(row["tolerance_mm"]),
         slide_allowance_mm=slide if np.isfinite(slide) else 0.0,
         finish=finish,
-        bead_mm=BEAD_MM if _is_beaded(book, mandrel_id) else 0.0,
+        beaded=_is_beaded(book, mandrel_id),
         marked_mm=_marks(book.profile(mandrel_id, chosen)[0]),
         mandrel_facets=FacetFinder(steel, *book.profile(mandrel_id, chosen), diameter_error=STEEL_ERROR_MM),
         target_facets=FacetFinder(wanted, *book.target_profile_of(target_id), diameter_error=STEEL_ERROR_MM),

@@ -35,7 +35,7 @@ def case_of(
     split = split_error(job.mandrel, job.target, forecast, evidence)
     bells = None if own is None else support_of(own, job.mandrel, job.target, revision=job.revision)
     masks = find_masks(
-        job.mandrel, job.target, rim_mm=forecast.meridian.length, bead_mm=job.bead_mm, faults=faults,
+        job.mandrel, job.target, rim_mm=forecast.meridian.length, beaded=job.beaded, faults=faults,
         disputed=disputed_rows(bells, split), unread=unread_tail(bells, split, job.mandrel),
     )  # fmt: skip
     case = Case(

@@ -26,6 +26,7 @@ from springfit.demo.spinning.true_steel import Mandrel, Steel
 __all__ = ["FAMILY", "WORN", "first_steel", "linnet_line", "old_shop_tables"]
 
 INCH = 25.4
+# All of it invented and planted; the seed is any number.
 SEED = 1911
 FAMILY, COUNT = "LINNET", 5
 CORNER = (240.0, 0.0095, 4.0)  # centre arc [mm], turn [rad], rounding [mm]: some 0.08 mm under 38 mm

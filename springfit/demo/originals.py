@@ -14,7 +14,7 @@ from springfit.demo.spinning.spun import SpunBell
 __all__ = ["FAMILY", "POINTS", "family_line", "laid_beside", "original_tables"]
 
 FAMILY = "KESTREL"
-COUNT = 6
+COUNT = 6  # originals; planted, as all that follows
 DISH = (330.0, 38.0, 0.08)  # centre arc, width, depth [mm]
 FULLER_MM = 0.18  # how far the family stands off the mandrel it is laid on, most of it in the flare
 DENT_MM, DENTED = 0.5, 4  # one is dented, and little trusted

@@ -67,9 +67,11 @@ def _bessel(rim_in: float, tail_mm: float, length: float, exponent: float) -> Be
     )
 
 
+# The shop of the story: every size is invented, as large as such bells are.
 TEAL_PLAIN = _bessel(5.0, 6.4, 372.0, 0.68)
 TEAL_DISHES = ((316.0, 38.0, 0.08), (352.0, 30.0, 0.06))  # centre arc, width, depth [mm]
 
+# By mandrel: its line, its habit, and of each revision the day, finish, what it is too large and its plating [mm]
 PLANS = (
     MandrelPlan(
         "WREN",

@@ -21,11 +21,11 @@ from springfit.demo.story import INCH, PLANS, planned_mandrel, planned_target
 
 __all__ = ["SEED", "demo_shop"]
 
-SEED = 1847
+SEED = 1847  # any number
 SPINNERS = ("Ansel", "Brita")
 LOTS = ("K-11", "K-12", "K-15", "R-3", "R-4", "R-7")
 FIRST_DAY = "2022-01-17"
-DAYS_APART = 36
+DAYS_APART = 36  # thirty batches in three years
 STEP_MM = 0.005 * INCH  # of a station as written
 DATUMS = ("witness", "tail", "witness", "rim", "witness", "tail")
 

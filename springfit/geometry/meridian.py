@@ -12,7 +12,7 @@ from scipy.interpolate import CubicHermiteSpline, CubicSpline
 from springfit.geometry.points import FloatArray, Points, frozen_array
 from springfit.geometry.smoothing import smooth_stations
 
-__all__ = ["Meridian", "meridian_from_arc", "meridian_from_stations", "offset", "trim_at_rim"]
+__all__ = ["Meridian", "meridian_from_stations", "offset"]
 
 END_SLACK = 0.01  # [mm] past an end that still counts as the end: less than an end is measured by
 FEWEST_STATIONS = 4  # as many as a cubic has numbers
@@ -82,14 +82,14 @@ class Meridian:
 
         Where the curve doubles back the crossing nearest the rim is given. Raises ValueError past either end.
         """
-        return _last_crossing(self.s, self.z, self._z_of_s, z, "z")
+        return _last_crossing(self.s, self.z, self._z_of_s, z)
 
-    def arc_at_radius(self, r: ArrayLike) -> FloatArray:
-        """Arc lengths [mm] where the meridian has radius `r` [mm, any shape], first crossing from the rim.
+    def arc_reaching(self, r: ArrayLike) -> FloatArray:
+        """Arc lengths [mm] where the meridian first reaches radius `r` [mm, any shape], between its own stations.
 
-        Raises ValueError when the rim is smaller or no place as small is found.
+        Either end for a radius that lies past it: as a blank's rim is taken that is written down larger than its steel.
         """
-        return _last_crossing(self.s, self.r, self._r_of_s, r, "radius")
+        return np.asarray(np.interp(np.asarray(r, dtype=float), np.maximum.accumulate(self.r), self.s))
 
     @cached_property
     def _z_of_s(self) -> CubicHermiteSpline:
@@ -136,23 +136,6 @@ def meridian_from_stations(
     return Meridian(curve.s, curve.z, curve.r, curve.slope, curve.curvature)
 
 
-def meridian_from_arc(s: ArrayLike, slope: ArrayLike, *, z0: float, r0: float) -> Meridian:
-    """Meridian whose slope [rad] is known at arc lengths s [mm], starting at (z0, r0) [mm].
-
-    z = z0 + integral cos(slope) ds, r = r0 + integral sin(slope) ds, with a cubic spline of the slope.
-    """
-    arc, angle = frozen_array("s", s), frozen_array("slope", slope)
-    if arc.size != angle.size or arc.size < FEWEST_STATIONS or arc[0] != 0.0 or np.any(np.diff(arc) <= 0):
-        raise ValueError("s must start at 0, increase, and hold as many values as slope, at least 4")
-    spline = CubicSpline(arc, angle)
-    nodes, weights = np.polynomial.legendre.leggauss(4)
-    half = np.diff(arc)[:, None] / 2
-    phi = spline(arc[:-1, None] + half * (1 + nodes))
-    z = z0 + np.concatenate(([0.0], np.cumsum(np.sum(weights * half * np.cos(phi), axis=1))))
-    r = r0 + np.concatenate(([0.0], np.cumsum(np.sum(weights * half * np.sin(phi), axis=1))))
-    return Meridian(arc, z, r, angle, spline(arc, 1))
-
-
 def offset(meridian: Meridian, distance: ArrayLike) -> Meridian:
     """The meridian moved by `distance` [mm] along its normal: one number, or one for each of its stations.
 
@@ -182,31 +165,16 @@ def offset(meridian: Meridian, distance: ArrayLike) -> Meridian:
     return Meridian(arc - arc[0], z, r, slope, turning / speed)
 
 
-def trim_at_rim(meridian: Meridian, rim_radius: float) -> Meridian:
-    """The part from the tail to where the radius is `rim_radius` [mm], first crossing from the rim.
-
-    Raises ValueError when the meridian does not reach that radius.
-    """
-    cut = float(meridian.arc_at_radius(rim_radius))
-    end = meridian.at(cut)
-    keep = meridian.s < cut - END_SLACK
-    if not np.any(keep):
-        raise ValueError(f"radius {rim_radius} mm leaves nothing, the tail is {meridian.r[0]:.6g} mm")
-    columns = ((meridian.s, end.s), (meridian.z, end.z), (meridian.r, end.r))
-    curves = ((meridian.slope, end.slope), (meridian.curvature, end.curvature))
-    return Meridian(*(np.append(values[keep], last) for values, last in columns + curves))
-
-
 def _last_crossing(
-    s: FloatArray, values: FloatArray, curve: CubicHermiteSpline, wanted: ArrayLike, name: str
+    s: FloatArray, values: FloatArray, curve: CubicHermiteSpline, wanted: ArrayLike
 ) -> FloatArray:
-    """Largest s with curve(s) = wanted, each of any shape: a bracket of stations, then Newton within it."""
+    """Largest s with z(s) = wanted, each of any shape: a bracket of stations, then Newton within it."""
     target = np.asarray(wanted, dtype=np.float64)
     lowest_outward = np.minimum.accumulate(values[::-1])[::-1]
     off = ~((target >= lowest_outward[0] - END_SLACK) & (target <= values[-1] + END_SLACK))
     if np.any(off):
         raise ValueError(
-            f"{name} {target[off].flat[0]:.6g} mm lies off the meridian, "
+            f"z {target[off].flat[0]:.6g} mm lies off the meridian, "
             f"expected {lowest_outward[0]:.6g} to {values[-1]:.6g} mm"
         )
     target = np.clip(target, lowest_outward[0], values[-1])

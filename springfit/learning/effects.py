@@ -21,13 +21,13 @@ from scipy.stats import t as student
 from springfit.learning.features.batch_features import BATCH_FEATURES, LABELS
 from springfit.learning.model import SpringModel
 from springfit.learning.regression.layout import BatchFacts
+from springfit.normal_errors import BAND_LEVEL
 
 __all__ = ["Confounded", "Effect", "confounded", "effects_of", "typical_gap"]
 
 Floats = NDArray[np.float64]
 
 FALSE_CLAIMS = 0.05  # chance of one or more false claims over all effects looked at; one in twenty, as is usual
-BAND = 0.90  # of every band in a report
 FEWEST_BATCHES = 4  # two or three batches differ in many things at once, and name none of them
 # Of an effect's log multiplier, assumed: yield bounds locked-in stress, and one lever is taken not to double a gap.
 LARGEST_LOG = float(np.log(2.0))
@@ -123,7 +123,7 @@ def confounded(model: SpringModel) -> tuple[Confounded, ...]:
 def _judged(model: SpringModel, look: _Look, looked_at: int) -> Effect:
     middle, sd = look.log_size(model)
     typical = typical_gap(model)
-    half = float(student.ppf(0.5 + BAND / 2, model.freedom)) * sd
+    half = float(student.ppf(0.5 + BAND_LEVEL / 2, model.freedom)) * sd
     ends = np.clip([middle, middle - half, middle + half], -LARGEST_LOG, LARGEST_LOG)
     size, low, high = (typical * float(np.expm1(eta)) for eta in ends)
     claimed = look.ways > 0 and abs(middle) > _clearance(looked_at, look.ways, model.freedom) * sd

@@ -6,7 +6,6 @@ from springfit.records.book import Book
 from springfit.records.checks.catalogue import doubts
 from springfit.records.conditions import Conditions, read_conditions, read_profile
 from springfit.records.editing.adding import Addition, add_sheets
-from springfit.records.editing.cell_writing import save_book
 from springfit.records.editing.starting import new_book
 from springfit.records.findings_listing import findings_html, findings_json, findings_text
 from springfit.records.reading import check_book, read_book
@@ -25,5 +24,4 @@ __all__ = [
     "read_book",
     "read_conditions",
     "read_profile",
-    "save_book",
 ]

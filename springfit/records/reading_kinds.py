@@ -7,8 +7,12 @@ new kind is a row here, a way to its observation in learning, and nothing else o
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
-__all__ = ["DATUMS", "DIAMETERS", "FROM_THE_TAIL", "KINDS", "Datum", "ReadingKind"]
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+__all__ = ["DATUMS", "DIAMETERS", "FROM_THE_TAIL", "KINDS", "Datum", "ReadingKind", "z_from_tail"]
 
 
 @dataclass(frozen=True)
@@ -78,3 +82,14 @@ DATUMS: dict[str, Datum] = {datum.name: datum for datum in _DATUMS}
 # Datums from which z grows toward the rim, as the steel's own does
 FROM_THE_TAIL: tuple[str, ...] = tuple(datum.name for datum in _DATUMS if datum.toward_rim > 0)
 DIAMETERS: tuple[str, ...] = tuple(kind.name for kind in _KINDS if kind.diameter)
+
+
+def z_from_tail(datum: Any, z: ArrayLike, rim_z: ArrayLike) -> NDArray[np.float64]:
+    """Stations z [mm] counted from the tail, of stations written down from each `datum` (one, or one for each).
+
+    rim_z: station of the rim, from the tail [mm]. What was counted back from the rim lies as far before it; NaN where
+    the rim is. All else stands as it was written, where z is tied to nothing too: such a sheet is slid by who asks. The
+    same again turns a station of the tail into one of its datum.
+    """
+    back = np.isin(datum, [name for name, of_datum in DATUMS.items() if of_datum.toward_rim < 0])
+    return np.where(back, np.subtract(rim_z, z), z)

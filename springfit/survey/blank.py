@@ -14,11 +14,11 @@ import numpy as np
 
 from springfit.geometry.meridian import Meridian, offset
 from springfit.geometry.points import FloatArray
+from springfit.learning.basis.spun_sheet import BEAD_ON_DIAMETER_MM
 from springfit.records.blank_cells import USUAL_WALL_MM
 from springfit.records.book import Book
 
 __all__ = [
-    "BEAD_ON_DIAMETER",
     "Blank",
     "ShopRims",
     "Thinning",
@@ -28,11 +28,7 @@ __all__ = [
     "thinning_of",
 ]
 
-# [mm] of sheet, on diameter: half an inch is left for a bead; a little less has served (common practice, no source).
-# The arc that is not judged for it is half of that in `decisions.job`, a little more in `lining_up`
-BEAD_ON_DIAMETER = 12.7
 SPARE = 3.2  # [mm] on diameter, an eighth: how far short of the mandrel a blank is cut before drawing (common practice)
-USUAL_WALL = USUAL_WALL_MM  # of sheet where no record says
 BINS = 8  # along the bell for the walls that were read; assumed
 FEWEST_WALLS = 20  # readings under which nothing is learned of thinning; two or three a bin; assumed
 LEAST_SINE = 0.1  # guards against division by nought: a rim that opens by less than 6 degrees counts as that
@@ -78,11 +74,6 @@ class Blank:
     rims: ShopRims | None
 
 
-def surface_area(line: Meridian) -> float:
-    """Area [mm^2] of the surface that the line sweeps about the axis."""
-    return _swept(line, np.array([0.0, 1.0]), np.ones(2))
-
-
 def thinning_of(book: Book) -> Thinning:
     """Walls read along bells over the wall of their sheet, by where along the bell they were read."""
     walls = book.measurements[book.measurements["kind"] == "wall"]
@@ -116,16 +107,16 @@ def shop_rims(book: Book) -> ShopRims | None:
 
 
 def blank_for(
-    line: Meridian, *, thinning: Thinning, rims: ShopRims | None, wall: float = USUAL_WALL
+    line: Meridian, *, thinning: Thinning, rims: ShopRims | None, wall: float = USUAL_WALL_MM
 ) -> Blank:
     """The blank for a bell whose inside is `line`; wall [mm] of the sheet.
 
     The rim is carried on, straight as it leaves, by the bead's metal and by what the shop trims beyond it.
     """
     middle = offset(line, wall / 2)
-    bell = _swept(middle, thinning.share, thinning.ratio)
+    bell = surface_area(middle, thinning)
     finished = 2 * float(line.r[-1])
-    trim = finished + BEAD_ON_DIAMETER
+    trim = finished + BEAD_ON_DIAMETER_MM
     uncut = trim + (SPARE if rims is None else max(rims.middle, SPARE))
     beyond = (
         np.pi / 4 * (uncut**2 - finished**2) / max(float(np.sin(line.slope[-1])), LEAST_SINE)
@@ -139,8 +130,8 @@ def blank_for(
     )  # fmt: skip
 
 
-def _swept(line: Meridian, share: FloatArray, ratio: FloatArray) -> float:
-    """Integral of ratio 2 pi r ds, the ratio by share of the length."""
+def surface_area(line: Meridian, thinning: Thinning) -> float:
+    """Integral of ratio 2 pi r ds [mm^2]: the area that the line sweeps about the axis, of sheet as thick as before."""
     points = line.resampled(STEP)
-    weight = np.interp(points.s / line.length, share, ratio)
+    weight = np.interp(points.s / line.length, thinning.share, thinning.ratio)
     return float(np.trapezoid(weight * 2 * np.pi * points.r, points.s))

@@ -16,15 +16,12 @@ import numpy as np
 from springfit.geometry.meridian import Meridian
 from springfit.geometry.points import FloatArray
 from springfit.geometry.seating import nearest_point
+from springfit.learning.basis.spun_sheet import bead_arc
 from springfit.survey.robust import biweight, located, ridge_fit
 from springfit.survey.specimens import Specimen
 
-__all__ = ["BEAD_MM", "LinedUp", "first_slides", "lined_up", "offset_prior"]
+__all__ = ["LinedUp", "first_slides", "lined_up", "offset_prior"]
 
-# [mm] of arc at the rim: half an inch on diameter is left for a bead (common practice, no source), 6.35 a side, and a
-# little more along a slope; assumed. A job masks 6.35, as of a flat rim (`decisions.job`): with that here, stations of
-# originals that have no say would get one
-BEAD_MM = 6.5
 SLIDE_PRIOR = 3.0  # [mm] 1 sd: how differently old tails are cut; weak, the flare tells; assumed
 OFFSET_PRIOR = (
     0.03  # [mm] 1 sd: buffing takes 0.01 to 0.05 off an outside, unevenly, and a wall is read at one place
@@ -148,7 +145,7 @@ def _fit(
     """
     arc, away = foot
     on = np.isfinite(arc)
-    votes = on & (arc <= np.nanmax(arc) - BEAD_MM)
+    votes = on & (arc <= bead_arc(line, float(np.nanmax(arc))))
     sine = np.sin(line.at(np.where(on, arc, 0.0)).slope)
     waves = _waves(arc, line.length)
     rows = np.column_stack((sine, np.ones_like(sine), waves))

@@ -9,6 +9,7 @@ import numpy as np
 from springfit.findings import Finding
 from springfit.lengths import in_words
 from springfit.records.book import Book
+from springfit.records.reading_kinds import z_from_tail
 from springfit.watching.judged_batches import JudgedBatch
 
 __all__ = ["slip_findings"]
@@ -24,7 +25,7 @@ def slip_findings(book: Book, judged: Sequence[JudgedBatch]) -> tuple[Finding, .
             rows = book.measurements[book.measurements["bell_id"] == named.bell_id]
             z = rows["z_mm"].to_numpy(float)
             rim = float(one.steel.z_at(one.rim_arc))
-            z = np.where(rows["datum"].to_numpy(object) == "rim", rim - z, z)
+            z = z_from_tail(rows["datum"].to_numpy(object), z, rim)
             near = rows.index[int(np.argmin(np.abs(z - float(one.steel.z_at(named.at[0])))))]
             found.append(
                 book.finding(

@@ -6,14 +6,9 @@ import numpy as np
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from springfit.geometry.meridian import (
-    Meridian,
-    meridian_from_arc,
-    meridian_from_stations,
-    offset,
-    trim_at_rim,
-)
+from springfit.geometry.meridian import Meridian, meridian_from_stations, offset
 from springfit.geometry.seating import best_slide, nearest_point, slid
+from tests.helpers.corrections.made_meridians import meridian_from_arc
 
 A_TENTH_OF_A_MICRON = 1e-4  # [mm]
 SLIDE_SHARE = 0.02  # of the slide, the second-order part of moving a curved bell by it
@@ -70,14 +65,11 @@ def test_the_slide_of_a_slid_bell_is_found(meridian: Meridian, size: float, sign
 
 @given(flares(), st.floats(0.1, 0.95))
 @settings(max_examples=40, deadline=None)
-def test_trimming_keeps_the_rest(meridian: Meridian, share: float) -> None:
-    rim = float(meridian.at(share * meridian.length).r)
-    trimmed = trim_at_rim(meridian, rim)
-    kept = trimmed.s.size - 1
-    for name in ("s", "z", "r", "slope", "curvature"):
-        np.testing.assert_array_equal(getattr(trimmed, name)[:kept], getattr(meridian, name)[:kept])
-    assert abs(trimmed.length - share * meridian.length) < A_TENTH_OF_A_MICRON
-    assert abs(trimmed.r[-1] - rim) < A_TENTH_OF_A_MICRON
+def test_a_radius_is_reached_where_the_line_has_it(meridian: Meridian, share: float) -> None:
+    """Within what the arc between two stations stands off its chord, h^2 / 8 of curvature, over the slope's sine."""
+    here = meridian.at(share * meridian.length)
+    sag = np.diff(meridian.s).max() ** 2 / 8 * meridian.curvature.max()
+    assert abs(float(meridian.arc_reaching(here.r)) - share * meridian.length) < 1.1 * sag / np.sin(here.slope)
 
 
 @given(flares(), st.integers(0, 2**32 - 1))

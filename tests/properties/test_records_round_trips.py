@@ -12,8 +12,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from springfit.lengths import from_mm, parse_length
-from springfit.records import Book, read_book, save_book
+from springfit.records import Book, read_book
 from tests.helpers.books.drawn_cases import drawn_cases
+from tests.helpers.books.saved_books import save_book
 from tests.helpers.books.small_book import sheets, text, write
 
 TEN_THOUSANDTH_IN = 1e-4

@@ -16,7 +16,7 @@ from springfit.findings import Finding
 from springfit.lengths import from_mm, parse_length
 from springfit.records.blank_cells import USUAL_WALL_MM, rim_at_stage
 from springfit.records.checks.rough_gaps import best_fit_stations
-from springfit.records.reading_kinds import DATUMS, FROM_THE_TAIL, KINDS
+from springfit.records.reading_kinds import DATUMS, FROM_THE_TAIL, KINDS, z_from_tail
 from springfit.records.tables import TABLES
 
 __all__ = ["BENCH", "NO_READINGS", "TypedReadings", "measured", "readings_of", "stated_sheet_wall", "typed_readings"]
@@ -100,7 +100,7 @@ def typed_readings(
     rim_z = before.steel.rim_station(rim, wall) if first.datum == "rim" else float("nan")
     tied = DATUMS[first.datum].tied and not (first.datum == "rim" and np.isnan(rim_z))
     if tied:
-        station = rim_z - z if first.datum == "rim" else z
+        station = z_from_tail(first.datum, z, rim_z)
     else:
         scan = pd.DataFrame({"z_mm": z, "value_mm": value, "wall_crossed_mm": crossed, "datum": first.datum})
         station = best_fit_stations(scan, before.steel)

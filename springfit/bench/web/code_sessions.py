@@ -71,11 +71,6 @@ class Sessions:
         with self._guard:
             return self._until.get(name, 0.0) > self._clock()
 
-    def leave(self, name: str) -> None:
-        """Ends a session."""
-        with self._guard:
-            self._until.pop(name, None)
-
 
 def _plain(code: str) -> str:
     return "".join(letter for letter in code[:40] if letter.isascii() and letter.isdigit())

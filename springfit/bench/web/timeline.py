@@ -8,10 +8,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from springfit.lengths import from_mm
+from springfit.bench.shop_numbers import bare_small_size
 from springfit.records.book import Book
 from springfit.records.checks.rough_gaps import mandrel_profiles, rough_gaps
-from springfit.reporting.wording.length_wording import small_unit
+from springfit.reporting.wording.length_wording import Units, small_unit
 
 __all__ = ["Mark", "Timeline", "timeline_of"]
 
@@ -66,14 +66,14 @@ def timeline_of(book: Book, mandrel_id: str, states: Mapping[str, str]) -> Timel
     high = max(high, low + _LEAST_SPAN_MM)
     up = (HIGH - _FOOT - _HEAD) / (high - low)
     unit = small_unit(book.units)
-    most = f"{from_mm(max(gaps.values()), unit):.{2 if unit == 'mm' else 1}f}"
     return Timeline(
         tuple(Mark(name, str(day), place(day), HIGH - _FOOT - (gaps.get(name, 0.0) - low) * up, states.get(name, ""),
                    name in gaps)
               for name, day in days.items()),
         tuple(Mark(number, str(day), place(day)) for number, day in changed),
-        HIGH - _FOOT + low * up, HIGH - _FOOT - (max(gaps.values()) - low) * up, most, unit,
-        _words(gaps, [name for name in days if name in gaps], unit),
+        HIGH - _FOOT + low * up, HIGH - _FOOT - (max(gaps.values()) - low) * up,
+        bare_small_size(max(gaps.values()), book.units), unit,
+        _words(gaps, [name for name in days if name in gaps], book.units),
     )  # fmt: skip
 
 
@@ -103,7 +103,6 @@ def _across(days: Sequence[datetime.date]) -> Callable[[datetime.date], float]:
     return lambda day: _EDGE + (WIDE - 2 * _EDGE) * ((day - first) / (last - first) if last > first else 0.5)
 
 
-def _words(gaps: Mapping[str, float], order: Sequence[str], unit: str) -> str:
-    digits = 2 if unit == "mm" else 1
-    said = [f"{name} {from_mm(gaps[name], unit):.{digits}f}" for name in order[-8:]]
-    return f"Median distance of the flare off the steel [{unit}], oldest first: {', '.join(said)}"
+def _words(gaps: Mapping[str, float], order: Sequence[str], units: Units) -> str:
+    said = [f"{name} {bare_small_size(gaps[name], units)}" for name in order[-8:]]
+    return f"Median distance of the flare off the steel [{small_unit(units)}], oldest first: {', '.join(said)}"

@@ -13,6 +13,7 @@ from springfit.decisions.evidence import Fault
 from springfit.geometry.meridian import Meridian
 from springfit.geometry.points import FloatArray
 from springfit.geometry.seating import nearest_point
+from springfit.learning.basis.spun_sheet import bead_arc
 
 __all__ = ["BoolArray", "Masks", "fill_masked", "find_masks", "runs_of_true"]
 
@@ -67,7 +68,7 @@ def find_masks(
     target: Meridian,
     *,
     rim_mm: float,
-    bead_mm: float = 0.0,
+    beaded: bool = False,
     faults: Sequence[Fault] = (),
     joint_mm: tuple[float, float] | None = None,
     disputed: BoolArray | None = None,
@@ -75,7 +76,7 @@ def find_masks(
 ) -> Masks:
     """Rows of `mandrel` that must not be judged.
 
-    rim_mm: arc at which the bell is trimmed; bead_mm: arc taken up by a bead, 0 when the rim is not beaded;
+    rim_mm: arc at which the bell is trimmed; beaded: whether a bead is then rolled of what lies before it;
     faults: process faults whose stretch is masked; joint_mm: arc from and to of a joint between two pieces;
     disputed: (n,) rows where bells and forecast disagree; unread: (n,) rows of the tail where no bell was ever read.
     """
@@ -86,7 +87,7 @@ def find_masks(
         fault |= (s >= each.s_from_mm) & (s <= each.s_to_mm)
     joint = np.zeros(s.size, dtype=bool) if joint_mm is None else (s >= joint_mm[0]) & (s <= joint_mm[1])
     doubtful, unseen = (np.zeros(s.size, dtype=bool) if rows is None else rows for rows in (disputed, unread))
-    rim = s > rim_mm - max(bead_mm, EDGE_MM)
+    rim = s > min(rim_mm - EDGE_MM, bead_arc(mandrel, rim_mm) if beaded else rim_mm)
     return Masks(s < NOSE_MM, rim, np.isnan(distance), fault, joint, doubtful, unseen)
 
 

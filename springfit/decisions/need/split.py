@@ -13,13 +13,12 @@ from springfit.decisions.need.inverse import bell_error
 from springfit.geometry.meridian import Meridian
 from springfit.geometry.points import FloatArray
 from springfit.geometry.seating import nearest_point
-from springfit.learning.data.mandrel_steel import STEEL_ERROR_MM
+from springfit.learning.data.mandrel_steel import STEEL_SD_MM
 from springfit.normal_errors import BAND_LEVEL
 
 __all__ = ["ErrorSplit", "lasting_sd", "split_error"]
 
 
-STEEL_SD_MM = 0.5 * STEEL_ERROR_MM  # per side
 LEAST_SHARE = 0.3  # of the band is taken to last, however many batches have been seen: model fault; assumed
 
 

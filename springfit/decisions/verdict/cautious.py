@@ -12,6 +12,7 @@ from scipy.stats import t as student
 
 from springfit.decisions.need.masking import RUN_OUT_SLOPE, SHORTEST_RUN_OUT, BoolArray, runs_of_true
 from springfit.geometry.points import FloatArray
+from springfit.records.rules.revisions import is_plated
 
 __all__ = ["cautious_cut", "cost_quantile", "default_cost_ratio", "run_out"]
 
@@ -24,7 +25,7 @@ PLATED_RATIO = 20.0  # a plated mandrel must be stripped and plated again for ev
 
 def default_cost_ratio(finish: str | None) -> float:
     """Cost of steel taken too far against steel left on, by the mandrel's finish: 10, or 20 when plated."""
-    return PLATED_RATIO if finish is not None and finish.startswith("plated") else BARE_RATIO
+    return PLATED_RATIO if is_plated(finish) else BARE_RATIO
 
 
 def cost_quantile(ratio: float) -> float:

@@ -11,6 +11,7 @@ from springfit.demo.spinning.recipe import Recipe
 __all__ = ["People", "blanked", "drawn_recipe", "hired"]
 
 OPTIONAL = ("temper", "lot", "draw_ring", "hump", "bolt_checked", "tool_nose_mm", "spindle_rpm", "lubricant")
+# What an invented shop has at hand; sizes of the trade, rounded as its unit has them.
 WALLS_MM = {"mm": (0.40, 0.45, 0.50, 0.55, 0.60), "in": (0.4064, 0.4572, 0.508, 0.5588, 0.6096)}
 NOSES_MM = {"mm": (6.0, 10.0, 12.0, 20.0), "in": (6.35, 9.525, 12.7, 19.05)}
 

@@ -18,6 +18,7 @@ from springfit.demo.spinning.spun import SpunBell
 
 __all__ = ["LEAVES_MM", "Gauge", "Hands", "Setting"]
 
+# A set of feeler leaves as it is sold, in thou; no source
 LEAVES_MM = 0.0254 * np.array([1.5, 2, 3, 4, 5, 6, 8, 10, 12, 15, 18, 20, 25, 30, 35, 40])
 
 

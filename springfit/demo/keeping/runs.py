@@ -17,7 +17,7 @@ __all__ = ["Rows", "Run", "Workshop", "spin"]
 
 FAULT_WORDS = {"split": "split at the seam", "wrinkle": "wrinkled at the rim"}  # scrap: never measured
 SCRIBED_AT = 0.78  # of the finished bell's arc: where the witness line is drawn
-UNSEATED_MM = -1.6
+UNSEATED_MM = -1.6  # of a bell that caught on its way home: past any seat of a hand; planted
 OVAL_MM = {"yes": 0.025, "no": 0.05}  # at the rim, per side: a loose bolt lets the mandrel run out
 
 

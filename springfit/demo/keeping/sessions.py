@@ -14,7 +14,7 @@ __all__ = ["SEAT_MM", "Plan", "measured", "usual_gauges"]
 # Usual seat toward the rim and its 1 sd, by finish: matte plating grips, bright plating lets the bell home.
 SEAT_MM = {"bare": (0.05, 0.22), "plated_matte": (-0.10, 0.30), "plated_bright": (0.08, 0.15)}
 DENSE_MM = {"MIC": 7.5, "STYLUS": 3.2}  # arc between outside stations over the flare
-ANGLES_DEG = (0.0, 90.0)
+ANGLES_DEG = (0.0, 90.0)  # from the seam: a ring is read twice, across and along it
 
 
 @dataclass(frozen=True)

@@ -18,6 +18,7 @@ YIELD_ROWS_MPA = {
     "C22000": (105, 95, 86, 70, 62, 230, 325, 400),
     "C75200": (200, 185, 170, 150, 138, 345, 427, 510),
 }
+# No worked sheet gets past this [MPa]: near the spring tempers of producers' sheets
 SATURATED_MPA = {"C26000": 560.0, "C23000": 480.0, "C22000": 440.0, "C75200": 620.0}
 WORK_KEPT = {"full": 0.12, "partial": 0.5, "none": 1.0}  # share of earlier work that outlives the anneal
 FORMING_STRENGTH_MPA = 55.0  # what opening the tube adds to soft sheet before the flare is spun

@@ -17,7 +17,7 @@ from springfit.geometry.meridian import Meridian
 from springfit.geometry.registration import registration
 from springfit.geometry.seating import nearest_point
 from springfit.records.blank_cells import blanks_filled, rim_at_stage
-from springfit.records.reading_kinds import DIAMETERS, KINDS
+from springfit.records.reading_kinds import DIAMETERS, KINDS, z_from_tail
 from springfit.records.tables import TABLES
 
 __all__ = ["FEELER_STEP_MM", "on_the_steel"]
@@ -40,13 +40,11 @@ def on_the_steel(rows: pd.DataFrame, meridian: Meridian) -> pd.DataFrame:
     """
     kind, datum = rows["kind"].to_numpy(object), rows["datum"].to_numpy(object)
     rim = rim_at_stage(rows["stage"], rows["blank_rim_mm"], rows["finished_rim_mm"])
-    rim_arc = _arc_at_radius(meridian, rim / 2.0)
+    rim_arc = meridian.arc_reaching(rim / 2.0)
     witness_arc = _arc_at_z(meridian, rows["witness_z_mm"].to_numpy(float))
-    z, from_rim = rows["z_mm"].to_numpy(float).copy(), datum == "rim"
-    z[from_rim] = _z_at_arc(meridian, rim_arc[from_rim]) - z[from_rim]
     rows = rows.assign(
-        anchor_arc=np.where(from_rim, rim_arc, np.where(datum == "witness", witness_arc, np.nan)),
-        z_on_steel=z,
+        anchor_arc=np.where(datum == "rim", rim_arc, np.where(datum == "witness", witness_arc, np.nan)),
+        z_on_steel=z_from_tail(datum, rows["z_mm"].to_numpy(float), np.interp(rim_arc, meridian.s, meridian.z)),
         # A bell can be felt only where it stands off, and one that bears on the steel all round is never told of: seats
         # of felt bells are a chosen few, and say nothing of where along the axis a bell lies.
         datum=np.where(kind == "clearance", "free", datum),
@@ -127,11 +125,3 @@ def _arc_at_z(meridian: Meridian, z: Floats) -> Floats:
     """Arc station of axial station `z`; nan past the ends or where `z` is nan."""
     return np.interp(z, meridian.z, meridian.s, left=np.nan, right=np.nan)
 
-
-def _arc_at_radius(meridian: Meridian, radius: Floats) -> Floats:
-    """Arc station, from the rim inward, where the steel first has `radius`; the rim itself for a larger one."""
-    return np.interp(radius, np.maximum.accumulate(meridian.r), meridian.s)
-
-
-def _z_at_arc(meridian: Meridian, arc: Floats) -> Floats:
-    return np.interp(arc, meridian.s, meridian.z)

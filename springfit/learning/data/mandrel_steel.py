@@ -8,9 +8,10 @@ from joblib import Parallel, delayed
 from springfit.geometry.meridian import Meridian, meridian_from_stations
 from springfit.records.book import Book
 
-__all__ = ["STEEL_ERROR_MM", "draft_meridian", "steel_meridian", "steel_of_book"]
+__all__ = ["STEEL_ERROR_MM", "STEEL_SD_MM", "draft_meridian", "steel_meridian", "steel_of_book"]
 
 STEEL_ERROR_MM = 0.005  # 1 sd of a diameter: a micrometer on turned steel, by hand; a fifth of a thou; assumed
+STEEL_SD_MM = 0.5 * STEEL_ERROR_MM  # the same per side
 _FEW = 60  # profiles, a tenth of a second each, below which starting other processes costs more than it saves
 
 

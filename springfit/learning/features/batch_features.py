@@ -24,8 +24,8 @@ __all__ = ["BATCH_FEATURES", "LABELS", "BatchFeature", "tool_nose"]
 
 LABELS = ("mandrel", "alloy", "lot", "spinner", "draw_ring", "lubricant")
 
-# [MPa] about the yield of annealed cartridge brass, 115 to 150 in `tempers.csv` (its value there is 135): a centre, as
-# which a blank is taken, and no prediction; assumed
+# [MPa] The annealed brasses of `tempers.csv` (UNS C2....) have 90 to 142, 121 in the mean: a centre for all of them, as
+# which a blank is taken, and no prediction of any one (cartridge brass, C26000, has 135). Stored models count from it.
 USUAL_YIELD_MPA = 120.0
 # Half-way between by their names; a high hump is a smaller change than one left out; assumed.
 _ANNEAL = {"full": 0.0, "partial": 0.5, "none": 1.0}
@@ -59,7 +59,7 @@ def tool_nose(conditions: Conditions) -> float:
 
 
 def _temper(conditions: Conditions) -> float:
-    """ln of the yield of the sheet as bought over 120 MPa (annealed cartridge brass); nan where temper is blank."""
+    """ln of the yield of the sheet as bought over 120 MPa, that of annealed brass; nan where temper is blank."""
     if conditions.temper is None:
         return float("nan")
     stress = flow_stress(alloy(conditions.alloy), temper=conditions.temper, anneal="none")

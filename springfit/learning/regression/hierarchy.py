@@ -12,6 +12,7 @@ Laplace approximation of the posterior. Equations: Gelman et al., Bayesian Data 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Self
 
 import numpy as np
 from numpy.typing import NDArray
@@ -54,7 +55,7 @@ def solve(
     parts = _parts(summaries, layout, prior, spreads)
     precision = prior.precision(spreads)
     for rounds in range(1, _ROUNDS + 1):
-        steps = _Round(parts, layout, prior, spreads, precision, theta, multipliers)
+        steps = _Round(parts, layout, prior, spreads, precision).at(theta, multipliers)
         theta_new, u_new = steps.minimum()
         change = max(
             [float(np.max(np.abs(u_new[b] - multipliers[b]))) for b in layout.batch_ids], default=0.0
@@ -79,7 +80,7 @@ def information_of(
     nothing = np.zeros((layout.size, layout.size))
     multipliers = {batch: known.batches[batch].u for batch in layout.batch_ids}
     parts = _parts(summaries, layout, prior, spreads)
-    said = _Round(parts, layout, prior, spreads, nothing, known.mean, multipliers)
+    said = _Round(parts, layout, prior, spreads, nothing).at(known.mean, multipliers)
     return said.matrix, said.vector
 
 
@@ -132,28 +133,22 @@ class _Round:
     """One linearisation: the bells eliminated into batches, the batches into the shop."""
 
     def __init__(
-        self,
-        parts: dict[str, _Part],
-        layout: Layout,
-        prior: Prior,
-        spreads: Spreads,
-        precision: Floats,
-        theta: Floats,
-        multipliers: dict[str, Floats],
+        self, parts: dict[str, _Part], layout: Layout, prior: Prior, spreads: Spreads, precision: Floats
     ) -> None:
         self.parts, self.layout, self.prior, self.spreads = parts, layout, prior, spreads
         self.precision = precision
         self.batch: dict[str, _Eliminated] = {}
-        self.matrix = precision.copy()
-        self.vector = precision @ prior.mean
-        self.log_determinant = 0.0
-        self.square = float(prior.mean @ precision @ prior.mean)
-        told, shared = layout.log_multipliers.start, layout.columns.shared
+        self.matrix, self.vector = precision.copy(), precision @ prior.mean
+        self.log_determinant, self.square = 0.0, float(prior.mean @ precision @ prior.mean)
+
+    def at(self, theta: Floats, multipliers: dict[str, Floats]) -> Self:
+        """With what every batch says, linearised at the shop's `theta` and the batches' `multipliers`."""
+        told, shared = self.layout.log_multipliers.start, self.layout.columns.shared
         of_mandrel = {
-            part.mandrel: (part.places, np.zeros((shared, shared)), np.zeros((layout.size - told, shared)))
-            for part in parts.values()
+            part.mandrel: (part.places, np.zeros((shared, shared)), np.zeros((self.layout.size - told, shared)))
+            for part in self.parts.values()
         }
-        for batch in layout.batch_ids:
+        for batch in self.layout.batch_ids:
             part = self.parts[batch]
             matrix, vector = self._eliminated(batch, theta, multipliers[batch])
             _, among, mixed = of_mandrel[part.mandrel]
@@ -166,6 +161,7 @@ class _Round:
             self.matrix[np.ix_(places, places)] += among
             self.matrix[told:, places] += mixed
             self.matrix[places, told:] += mixed.T
+        return self
 
     def _eliminated(self, batch: str, theta: Floats, u: Floats) -> tuple[Floats, Floats]:
         """What a batch says of what it knows of, its own unknowns gone: equations (shared + TOLD, shared + TOLD), and

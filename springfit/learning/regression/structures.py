@@ -91,6 +91,7 @@ def _by_feature(*spreads: str) -> dict[str, float]:
     return {name: BY_FEATURE[name] for name in spreads}
 
 
+# Fields and changes that a structure is not to use: none of them, and surely
 _NO_LAID = {FIELDS[place].name: (0.0, NEVER) for place in LAID}
 _NO_CHANGES = dict.fromkeys((f"batch_{change}" for change in LAID_CHANGES), NEVER)
 _NO_SHAPES = dict.fromkeys(_SHAPES, NEVER)

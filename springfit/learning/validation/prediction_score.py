@@ -13,6 +13,7 @@ from springfit.learning.forecasting.fitted_structure import place_row
 from springfit.learning.forecasting.gap_forecast import GapForecast
 from springfit.learning.validation.leaving_out import Measured
 from springfit.learning.validation.plain_rules import BASELINES, PlainRules
+from springfit.normal_errors import BAND_LEVEL
 
 __all__ = ["OURS", "PredictionScore", "score_against"]
 
@@ -49,7 +50,7 @@ def score_against(told: GapForecast, shown: Measured, rules: PlainRules) -> Pred
     curve = shown.curve
     gap, sd, bell_sd = (np.interp(curve.arc, told.arc, v) for v in (told.gap, told.mean_sd, told.bell_sd))
     error, spread, bell_spread = gap - curve.gap, np.hypot(sd, curve.gap_sd), np.hypot(bell_sd, curve.gap_sd)
-    half = float(student.ppf(0.95, told.freedom))
+    half = float(student.ppf(0.5 + BAND_LEVEL / 2, told.freedom))
     plain = {name: rules.forecast(name, curve) - curve.gap for name in BASELINES}
     return PredictionScore(
         errors={OURS: error, **plain},

@@ -21,6 +21,7 @@ from springfit.findings import BookError, Finding
 from springfit.learning.fit import Fit
 from springfit.learning.model import SpringModel
 from springfit.learning.validation.leaving_out import measured_curve
+from springfit.normal_errors import BAND_LEVEL
 
 __all__ = ["LOG", "HeldAgainst", "Told", "judged", "log_text", "read_log", "told_of"]
 
@@ -71,7 +72,7 @@ def told_of(model: SpringModel, fit: Fit, batch: str) -> Told:
     error = np.interp(shown.arc, told.arc, told.gap) - shown.gap
     spread = np.hypot(np.interp(shown.arc, told.arc, told.mean_sd), shown.gap_sd)
     density = student.logpdf(error / spread, told.freedom) - np.log(spread)
-    inside = np.abs(error) <= student.ppf(0.95, told.freedom) * spread
+    inside = np.abs(error) <= student.ppf(0.5 + BAND_LEVEL / 2, told.freedom) * spread
     return Told(
         batch, model.version, round(float(np.sqrt(np.mean(error**2))), 4), round(float(np.max(np.abs(error))), 4),
         round(float(np.mean(inside)), 3), round(float(np.mean(density)), 3),

@@ -21,7 +21,11 @@ TAIL_GROWTH, COARSEST_TAIL = 0.25, 4.0
 TURN_OF_AN_ELEMENT = 0.15  # [rad] at most in the tail: half of that between neighbouring facets; 9 degrees; assumed
 FELT_DECAY_LENGTHS = 4.0  # e^-4 = 2 % of an edge effect is left there
 LEAST_COSINE = 0.1  # guards a flat rim against division by nought: steeper than 84 degrees counts as that
-SHELL_CONSTANT = 1.285  # decay length of a cylinder: sqrt(r t) / 1.285 at Poisson's ratio 0.33
+# Of a decay length, sqrt(r t) / 1.285 on a cylinder: [3 (1 - nu^2)]^(1/4) at nu = 0.3 (Timoshenko & Woinowsky-Krieger,
+# ch. 15), 0.7 % above that of 0.34. Here it only says how long steps are, as they were tried. `mechanics.shell.decay`
+# says how far an edge is felt of any metal; it is not asked, for a result is kept by the sources of this room alone
+# (`kernels.compiled.engine_version`), and would be taken for right after the other had changed.
+SHELL_CONSTANT = 1.285
 USUAL_DECAY_WALLS = 15.0  # that of a 125 mm rim of 0.5 mm sheet, where the steps were tried; longer ones take longer
 
 

@@ -47,7 +47,7 @@ def elastic_envelope(
     """
     sigma = _checked_flow(at_gauss_points(shell, flow_stress))
 
-    def reach(influence: Influence) -> Array:
+    def largest(influence: Influence) -> Array:
         strain, wall = influence.strain, influence.wall
         total = np.zeros(strain.shape[2])
         for layer, share in zip(_LAYERS / 2, _LAYER_WEIGHTS / 2, strict=True):
@@ -56,7 +56,7 @@ def elastic_envelope(
             total += share * (influence.weight * sigma * wall) @ np.sqrt(a * a + a * b + b * b)
         return LARGEST_SHARE * total
 
-    return np.concatenate([reach(part) for part in influences(shell, at)])
+    return np.concatenate([largest(part) for part in influences(shell, at)])
 
 
 def with_large_rotations(envelope: ArrayLike, wall: ArrayLike) -> Array:

@@ -18,6 +18,7 @@ from springfit.findings import Finding
 from springfit.lengths import in_words
 from springfit.records.book import Book
 from springfit.records.checks.rough_gaps import SHEET, MandrelProfile, best_fit_stations, slopes_at_stations
+from springfit.records.reading_kinds import DATUMS, z_from_tail
 
 __all__ = ["UNTIL_CORRECTED", "lies_off", "mistake_words", "on_the_steel", "sheets_off_the_steel"]
 
@@ -37,6 +38,7 @@ _FEWEST = 3  # readings that decide on a sheet: the median of fewer is one readi
 
 UNTIL_CORRECTED = "the bell is set aside until it is corrected"
 
+# Times what was typed: radius and diameter, the units, a point one place off
 _SCALES = {
     2.0: "the radius was typed for the diameter",
     0.5: "the diameter was doubled",
@@ -168,20 +170,18 @@ def _undone(
         yield said, left(steel, best_fit_stations(rows, steel, scale) if fitted else station, scale)
     for other in every:
         if other.mandrel_id != steel.mandrel_id:
-            there = best_fit_stations(rows, other) if fitted else station
-            if datum == "rim" and not fitted:
-                there = other.rim_station(rim, wall) - z
+            there = best_fit_stations(rows, other) if fitted else z_from_tail(datum, z, other.rim_station(rim, wall))
             yield f"it fits mandrel {other.mandrel_id!r}", left(other, there)
     if fitted:
         return
     rim_z = steel.rim_station(rim, wall)
     for scale, column in ((25.4, "inches in a mm"), (1 / 25.4, "mm in an inch")):
-        moved = rim_z - z * scale if datum == "rim" else z * scale
+        moved = z_from_tail(datum, z * scale, rim_z)
         yield f"z is off by a factor of 25.4 ({column} column)", left(steel, moved)
-    if datum == "rim":
+    if DATUMS[datum].toward_rim < 0:
         yield "z was counted from the tail, not from the rim", left(steel, z)
     elif not np.isnan(rim_z):
-        yield "z was counted from the rim, not from the tail", left(steel, rim_z - z)
+        yield "z was counted from the rim, not from the tail", left(steel, z_from_tail("rim", z, rim_z))
 
 
 def _other_surface(rows: pd.DataFrame, steel: MandrelProfile) -> str | None:

@@ -22,7 +22,7 @@ __all__ = ["odd_batches"]
 # By judgement, looked at on the demo and the three sample shops, none of whose batches is doubted.
 _FEWEST_OTHERS = 3  # batches that say what is usual
 _TIMES = 4.0  # so many times the shop's median, or less than its part: practice varies by a factor of two
-_MOST_PASSES = 15  # of a bell: two to six are usual, and each hardens the sheet
+_LEAST_PASSES, _MOST_PASSES = 1, 15  # of a bell: two to six are usual, and each hardens the sheet
 _SPEEDS = (60.0, 6000.0)  # 1/min at which thin sheet is spun; common practice, no source
 _SHORT_DRAW = 1 / 15  # of the steel: a drawn part so short is none; in inches it would be a third of it
 # A finished rim beside those of the same mandrel, which there are all alike: about a sixteenth of an inch on diameter,
@@ -50,7 +50,7 @@ Said = tuple[Any, str, str, str, str]  # row, column, what, expected, remedy
 
 def _practice(book: Book) -> Iterator[Said]:
     """Passes, speed and nose far from the shop's usual ones."""
-    bounds = {"passes": (0.9, _MOST_PASSES), "spindle_rpm": _SPEEDS, "tool_nose_mm": (0.0, np.inf)}
+    bounds = {"passes": (_LEAST_PASSES, _MOST_PASSES), "spindle_rpm": _SPEEDS, "tool_nose_mm": (0.0, np.inf)}
     told = {"tool_nose_mm": TABLES["batches"].column("tool_nose_mm").usual or (0.0, np.inf)}  # past it, as unusual size
     for column, (low, high) in bounds.items():
         values = book.batches[column].dropna()

@@ -9,6 +9,7 @@ import pandas as pd
 
 from springfit.findings import Finding
 from springfit.lengths import in_words, split_unit
+from springfit.records.blank_cells import blanks_filled
 from springfit.records.book import Book
 from springfit.records.checks.rough_gaps import SHEET, MandrelProfile, slopes_at_stations
 from springfit.records.reading_kinds import KINDS
@@ -61,7 +62,7 @@ def odd_balls(book: Book, readings: pd.DataFrame, of: Mapping[tuple[str, int], M
     more than other gauges' on the same steel do; a sheet's slide along the axis is found beside that. `readings` are
     rough gaps.
     """
-    balls = book.gauges.set_index("gauge_id")["ball_radius_mm"].fillna(0.0)
+    balls = blanks_filled(book.gauges.set_index("gauge_id")["ball_radius_mm"], TABLES["gauges"].by_name["ball_radius"])
     stated = readings["gauge_id"].map(balls).fillna(0.0)
     if not (stated > 0).any():
         return []

@@ -14,7 +14,7 @@ import pandas as pd
 
 from springfit.records.blank_cells import USUAL_WALL_MM, rim_at_stage
 from springfit.records.book import Book
-from springfit.records.reading_kinds import DATUMS, DIAMETERS, KINDS
+from springfit.records.reading_kinds import DATUMS, DIAMETERS, KINDS, z_from_tail
 from springfit.records.rules.revisions import bells_on_steel
 
 __all__ = ["SHEET", "MandrelProfile", "best_fit_stations", "mandrel_profiles", "rough_gaps", "slopes_at_stations"]
@@ -49,7 +49,8 @@ class MandrelProfile:
         return (value - np.interp(z, self.z, self.diameter)) / 2 * cos - wall
 
     def rim_station(self, rim: float, wall: float) -> float:
-        """Station z [mm] past which the bell's outside is never below the diameter `rim`; NaN if none is."""
+        """Station z [mm] past which the bell's outside is never below the diameter `rim`; NaN if none is. Learning goes
+        by the steel's own diameter, and takes half a wall either way as unknown."""
         outside = self.diameter + 2 * wall / np.maximum(np.cos(self.slope), _STEEPEST_COS)
         below = np.flatnonzero(outside < rim)
         if not len(below):
@@ -129,7 +130,7 @@ def _stations(readings: pd.DataFrame, every: list[MandrelProfile]) -> np.ndarray
     from_rim = np.array([rim_z.get(key, np.nan) for key in keys])
     datum, z = readings["datum"].to_numpy(dtype=object), readings["z_mm"].to_numpy(float)
     untied = np.isin(datum, [name for name, of_datum in DATUMS.items() if not of_datum.tied])
-    return np.where(datum == "rim", from_rim - z, np.where(untied, np.nan, z))
+    return np.where(untied, np.nan, z_from_tail(datum, z, from_rim))
 
 
 def best_fit_stations(sheet: pd.DataFrame, steel: MandrelProfile, scale: float = 1.0) -> np.ndarray:

@@ -10,7 +10,7 @@ from springfit.findings import Finding
 from springfit.lengths import from_mm, in_thousandths, in_words, split_unit
 from springfit.records.book import Book
 from springfit.records.checks.rough_gaps import MandrelProfile
-from springfit.records.rules.revisions import bells_on_steel
+from springfit.records.rules.revisions import bells_on_steel, is_plated
 from springfit.records.sheets.schemas import other_unit
 from springfit.records.tables import TABLES
 
@@ -157,7 +157,7 @@ def changed_steel(book: Book, of: dict[tuple[str, int], MandrelProfile]) -> list
         new, old = of[mandrel, revision], of[mandrel, max(earlier)]
         at = new.z[(new.z >= old.z[0]) & (new.z <= old.z[-1])]
         change = np.interp(at, new.z, new.diameter) - np.interp(at, old.z, old.diameter)
-        plated = str(mandrels["finish"][row]).startswith("plated")
+        plated = is_plated(mandrels["finish"][row])
         grown = float(np.median(change)) if len(change) else 0.0
         sizes = (grown, *((float(change.min()), float(change.max())) if len(change) else (0.0, 0.0)))
         middle, least, most = (in_thousandths(size, book.units, sign="+") for size in sizes)
@@ -167,7 +167,7 @@ def changed_steel(book: Book, of: dict[tuple[str, int], MandrelProfile]) -> list
             if len(change)
             else f"mandrel {mandrel!r} revision {revision} has no station in common with {max(earlier)}"
         )
-        was_plated = _finish(book, mandrel, max(earlier)).startswith("plated")
+        was_plated = is_plated(_finish(book, mandrel, max(earlier)))
         odd = (plated and not was_plated and grown < 0) or not len(change)
         findings.append(
             book.finding(

@@ -7,7 +7,8 @@ from dataclasses import replace
 import numpy as np
 
 from springfit.findings import Finding
-from springfit.lengths import from_mm, parse_length, split_unit
+from springfit.lengths import parse_length, split_unit
+from springfit.records.editing.cell_writing import length_cell
 from springfit.records.sheets.headers import match_headers
 from springfit.records.sheets.sheet import Sheet
 from springfit.records.sheets.sources import TableSheets
@@ -15,7 +16,6 @@ from springfit.records.tables import TABLES
 
 __all__ = ["filled_from_batch"]
 
-_DECIMALS = 12  # of a length: far finer than any reading, coarser than the rounding of a conversion
 _OWN = ("batch_id", "spun_on", "revision", "note")  # a batch's own, never another's
 
 
@@ -61,7 +61,7 @@ def _in_units_of(own: str, header: str, cell: str, comma: bool) -> str:
     unit, own_unit = split_unit(header)[1], split_unit(own)[1]
     if unit and own_unit and unit != own_unit:
         try:
-            cell = repr(round(from_mm(parse_length(cell, unit), own_unit), _DECIMALS))
+            cell = length_cell(parse_length(cell, unit), own_unit)
         except ValueError:
             return ""  # the book's own error, reported where it stands
     return cell.replace(".", ",") if comma and unit else cell

@@ -19,10 +19,10 @@ import numpy as np
 import pandas as pd
 
 from springfit.findings import Finding
-from springfit.lengths import from_mm, parse_length, split_unit
+from springfit.lengths import parse_length, split_unit
 from springfit.records.blank_cells import is_blank
 from springfit.records.columns import Column
-from springfit.records.editing.cell_writing import csv_lines
+from springfit.records.editing.cell_writing import csv_lines, length_cell
 from springfit.records.sheets.csv_text import csv_form
 from springfit.records.sheets.formula_guard import guarded
 from springfit.records.sheets.parsing import Parsed, parse_sheet
@@ -172,7 +172,7 @@ def _as_written(column: Column, value: Any, cell: str, header: str, own: str) ->
             return cell
     except ValueError:
         pass  # a decimal comma, a fraction that a spreadsheet made a day of: written as a number
-    return repr(round(from_mm(float(value), unit), 12))
+    return length_cell(float(value), unit)
 
 
 def _rewritten(data: bytes, changes: list[CellChange]) -> bytes:

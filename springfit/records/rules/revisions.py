@@ -11,9 +11,10 @@ from springfit.findings import Finding
 from springfit.lengths import MM_PER_UNIT, from_mm, split_unit
 from springfit.records.blank_cells import stated_wall
 from springfit.records.book import Headers
+from springfit.records.reading_kinds import z_from_tail
 from springfit.records.rules.error_collector import ErrorCollector, Frames, filled_rows
 
-__all__ = ["bells_on_steel", "fill_revisions", "steel_findings"]
+__all__ = ["bells_on_steel", "fill_revisions", "is_plated", "steel_findings"]
 
 _PAST_STEEL_MM = 1.0  # a hand seat (at most 0.8) beyond the last station still lies on the mandrel
 _RING_PAST_STEEL_MM = 3.0  # where a ring comes to rest follows the bell, which may stand off the steel; assumed
@@ -95,6 +96,11 @@ def bells_on_steel(batches: pd.DataFrame, bells: pd.DataFrame) -> pd.DataFrame:
     return steel
 
 
+def is_plated(finish: str | None) -> bool:
+    """Whether a revision of this finish carries plating; a blank one may, and is not taken to."""
+    return finish is not None and finish.startswith("plated")
+
+
 def _require_days_in_order(errors: ErrorCollector) -> None:
     """A later revision of a mandrel comes into force on a later day."""
     mandrels = filled_rows(errors.frames["mandrels"], ["mandrel_id", "revision", "in_force_from"])
@@ -142,8 +148,8 @@ def _require_stations_on_steel(errors: ErrorCollector) -> None:
     """No reading may be taken where the bell's mandrel has no steel."""
     readings = errors.frames["measurements"]
     low, high = _ends_of_bells(errors.frames, readings["bell_id"].to_numpy(dtype=object))
-    from_rim = (readings["datum"] == "rim").to_numpy()
-    low, high = np.where(from_rim, 0.0, low), np.where(from_rim, high - low, high)
+    datum = readings["datum"].to_numpy(dtype=object)
+    low, high = np.sort([z_from_tail(datum, end, high) for end in (low, high)], axis=0)
     margin = np.where(readings["kind"] == "axial_at_diameter", _RING_PAST_STEEL_MM, _PAST_STEEL_MM)
     z = readings["z_mm"].to_numpy(float)
     off = ((z < low - margin) | (z > high + margin)) & (readings["datum"] != "free").to_numpy()

@@ -31,6 +31,7 @@ class UsualGauge:
     station_mm: float
 
 
+# The figures of each: see above.
 LEAVES = UsualGauge("feeler leaves", ("feeler", "feelers", "thickness gauge leaves"), 0.02, 0.4)
 # Of a reading of which no gauge is named: the one that lies on every bench
 UNNAMED = UsualGauge("dial caliper", ("dial caliper", "dial calliper"), 0.03, 0.4)

@@ -16,7 +16,7 @@ import numpy as np
 import pandas as pd
 
 from springfit.alloy_names import ALLOY_NAMES, alloys_known, uns_of
-from springfit.lengths import MM_PER_UNIT, parse_length, parse_number, split_unit
+from springfit.lengths import MM_PER_UNIT, UnreadNumberError, parse_length, parse_number, split_unit
 from springfit.records.columns import Column
 from springfit.records.sheets.days import DayOrder, bare_number_remedy, day_of, is_iso_day, is_other_day
 from springfit.records.sheets.formula_guard import unguarded
@@ -73,7 +73,7 @@ def _read_numbers(typed: TypedColumn) -> np.ndarray:
         values[row] = np.nan
         try:
             values[row] = _number(cells[row], unit, "," in typed.decimal)
-        except ValueError as unread:
+        except UnreadNumberError as unread:
             wrong[row] = _shortened(str(unread))
     if unit == "in" and any(is_made_date(cells[row]) for row in wrong):
         for row, (inches, fraction) in fractions_of_days(cells, values / MM_PER_UNIT["in"]).items():
@@ -115,8 +115,8 @@ def _number(cell: str, unit: str | None, comma: bool) -> float:
             if unit
             else parse_number(plain, decimal_comma=comma)
         )
-    except ValueError as wrong:
-        raise ValueError(str(wrong).replace(repr(plain), repr(cell))) from None
+    except UnreadNumberError as wrong:
+        raise UnreadNumberError(cell, wrong.reason) from None
 
 
 def _refuse_points(typed: TypedColumn) -> None:

@@ -30,7 +30,7 @@ __all__ = ["correction_picture", "draw_error"]
 
 Array = npt.NDArray[np.float64]
 
-_BAND: dict[str, Any] = {"color": "0.82", "linewidth": 0}
+_BAND: dict[str, Any] = {"color": "0.82", "linewidth": 0}  # light enough for a line over it
 # Told apart without colour, by eye: the forecast is the widest.
 _LINES: tuple[tuple[str, float, Any, str], ...] = (  # column, width, dashes, name
     ("error_mm", 2.8, "-", "forecast"),

@@ -23,7 +23,7 @@ _CUT_SIZES = (  # size, room [pt], pages it may fill: the first that fits, from 
     (7.5, 0.6, 2),
 )
 _BACK_SIZES = ((9.5, 1.8, True), (8.5, 1.2, True))  # size, room, with the table of errors
-_SMALLEST_BACK = (8.0, 0.9, False)
+_SMALLEST_BACK = (8.0, 0.9, False)  # where neither fits: no smaller is printed
 
 
 def correction_paper(summary: Summary, *, picture: bytes, paper: Paper) -> bytes:

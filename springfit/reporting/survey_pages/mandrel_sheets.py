@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
+from springfit.learning.basis.spun_sheet import BEAD_ON_DIAMETER_MM
 from springfit.normal_errors import BAND_90
 from springfit.reporting.pages.printed_tables import Sheet, printed
 from springfit.reporting.wording.chance_wording import chance
 from springfit.reporting.wording.length_wording import Units, amount, place, station
-from springfit.survey.blank import BEAD_ON_DIAMETER
 from springfit.survey.mandrels.ranking import LEAST_REACH
 
 if TYPE_CHECKING:
@@ -83,9 +83,10 @@ def blank_sheet(blank: Blank, units: Units) -> Sheet:
         else f"{rims.batches} batches left {_size(rims.least, units)} to {_size(rims.most, units)}, "
         f"{_size(rims.middle, units)} in the middle"
     )
+    bead = _size(BEAD_ON_DIAMETER_MM, units)
     rows = (
         ("Sheet", f"{_size(blank.wall, units)} thick", "as the originals' walls", ""),
-        ("Trim to", f"Ø {_size(blank.trim, units)}", f"target and {_size(BEAD_ON_DIAMETER, units)} for a bead", shop),
+        ("Trim to", f"Ø {_size(blank.trim, units)}", f"target and {bead} for a bead", shop),
         ("Blank's rim", f"Ø {_size(blank.uncut, units)}", "what the shop trims beyond that", shop),
         ("Round blank", f"Ø {_size(blank.disc, units)}", "the metal of bell, bead and trimming", learned),
         (

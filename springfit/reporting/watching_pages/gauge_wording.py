@@ -6,7 +6,7 @@ import math
 
 from springfit.lengths import from_mm
 from springfit.reporting.pages.printed_tables import Sheet
-from springfit.reporting.wording.length_wording import Units, amount, small_unit
+from springfit.reporting.wording.length_wording import Units, amount, fine_amount, small_unit
 from springfit.watching.gauges.crossed_gauges import CrossedGauges
 from springfit.watching.gauges.measured_gauges import MeasuredGauge, SmallestChange
 from springfit.watching.gauges.spread_sources import SOURCES, ZoneSpread
@@ -30,11 +30,13 @@ def gauge_sheet(gauges: tuple[MeasuredGauge, ...], units: Units) -> Sheet:
     head = ("gauge", "readings", "stated", "found", "found, 90 %", "repeats", "off the others", "by")
     body = []
     for one in gauges:
-        band = f"{_fine(one.low, units)} to {_fine(one.high, units)}" if one.repeats else ""
+        band = f"{fine_amount(one.low, units)} to {fine_amount(one.high, units)}" if one.repeats else ""
         found = one.repeatability if one.repeats else one.stated * one.scale
-        off = f"{_fine(one.bias, units, signed=True)} ± {_fine(one.bias_sd, units)}" if math.isfinite(one.bias) else ""
+        off = ""
+        if math.isfinite(one.bias):
+            off = f"{fine_amount(one.bias, units, signed=True)} ± {fine_amount(one.bias_sd, units)}"
         body.append((
-            one.gauge_id, str(one.readings), _fine(one.stated, units), _fine(found, units), band,
+            one.gauge_id, str(one.readings), fine_amount(one.stated, units), fine_amount(found, units), band,
             str(one.repeats), off, _BY[one.by],
         ))  # fmt: skip
     note = f"In {small_unit(units)}: within how much a reading comes again, two times in three (1 sd); "
@@ -59,11 +61,11 @@ def study_words(crossed: CrossedGauges | None, units: Units) -> str:
     if crossed is None:
         return _NO_STUDY
     study, names = crossed.study, ", ".join(crossed.gauges)
-    repeat, between = (_fine(math.sqrt(part), units) for part in (study.repeat, study.person + study.interaction))
+    repeat, between = (fine_amount(math.sqrt(part), units) for part in (study.repeat, study.person + study.interaction))
     return (
         f"Gauge study: {crossed.places} places, each read {crossed.readings} times with {names}. Reading again "
         f"differs by {repeat} {small_unit(units)} as a rule, one gauge from another by {between}; the places "
-        f"themselves by {_fine(math.sqrt(study.part), units)}."
+        f"themselves by {fine_amount(math.sqrt(study.part), units)}."
     )
 
 
@@ -86,13 +88,8 @@ def spread_sheet(spreads: tuple[ZoneSpread, ...], units: Units) -> Sheet:
 def _source(one: Component | None, units: Units) -> str:
     if one is None:
         return ""
-    high = _fine(one.high, units) if math.isfinite(one.high) else "any"
-    return f"{_fine(one.sd, units)} ({_fine(one.low, units)} to {high})"
-
-
-def _fine(value_mm: float, units: Units, *, signed: bool = False) -> str:
-    """A gauge's sd, a digit finer than an amount."""
-    return f"{from_mm(value_mm, small_unit(units)):{'+' if signed else ''}.{2 if units == 'in' else 4}f}"
+    high = fine_amount(one.high, units) if math.isfinite(one.high) else "any"
+    return f"{fine_amount(one.sd, units)} ({fine_amount(one.low, units)} to {high})"
 
 
 def _typed(value_mm: float, units: Units) -> str:

@@ -17,9 +17,10 @@ _NEXT = {
     "find_cause": "find the cause before steel is changed",
     "cut": "change the steel as the report says",
     "spin_more": "spin and measure more batches",
-    "judge": "work out its report (springfit correct)",
+    "judge": "work out its report",
     "carry_on": "carry on",
 }
+_TYPED = {"judge": " (springfit correct)"}  # what does it, for who reads this on paper
 
 
 def done_words(row: MandrelRow) -> str:
@@ -28,10 +29,10 @@ def done_words(row: MandrelRow) -> str:
 
 
 def next_words(row: MandrelRow) -> str:
-    """The next step."""
-    return _NEXT[row.next_step]
+    """The next step, and the command that does it."""
+    return _NEXT[row.next_step] + _TYPED.get(row.next_step, "")
 
 
 def next_at_bench(row: MandrelRow) -> str:
     """The next step for who has a page before him that does it, not a line to type."""
-    return _NEXT[row.next_step].partition(" (")[0]
+    return _NEXT[row.next_step]

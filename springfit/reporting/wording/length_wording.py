@@ -12,8 +12,8 @@ from typing import Literal
 from springfit.lengths import from_mm
 
 __all__ = [
-    "Units", "amount", "bare_amount", "both_ways", "coarse_amount", "coarse_place", "others", "place", "small_unit",
-    "station",
+    "Units", "amount", "bare_amount", "both_ways", "coarse_amount", "coarse_place", "fine_amount", "others", "place",
+    "small_unit", "station",
 ]  # fmt: skip
 
 Units = Literal["mm", "in"]
@@ -51,6 +51,12 @@ def bare_amount(value_mm: float, units: Units, *, signed: bool = False) -> str:
     """The digits of an amount [mm], where its unit stands beside: in a list or at the head of a column."""
     unit = small_unit(units)
     return _digits(from_mm(value_mm, unit), _AMOUNT_DECIMALS[unit], signed=signed)
+
+
+def fine_amount(value_mm: float, units: Units, *, signed: bool = False) -> str:
+    """The digits of a gauge's own error [mm], one finer than an amount's."""
+    unit = small_unit(units)
+    return f"{from_mm(value_mm, unit):{'+' if signed else ''}.{_AMOUNT_DECIMALS[unit] + 1}f}"
 
 
 def coarse_amount(value_mm: float, units: Units, *, signed: bool = False) -> str:

@@ -44,8 +44,7 @@ def action_of(verdict: Verdict, units: Units, *, deepest: str, sooner: str = "")
     """What to do, in a sentence or two with amount and place; `deepest`: where the deepest cut is; `sooner`: what is
     worth more than to wait for batches."""
     if sooner and isinstance(verdict.reason, (why.NotSureEnough, why.SteelMayBeLacking)):
-        batches = _wait(verdict, units).removeprefix("Do not cut yet. ").removesuffix(" first.")
-        return f"Do not cut yet. {sentence(sooner)} If that does not settle it: {batches[:1].lower()}{batches[1:]}."
+        return f"Do not cut yet. {sentence(sooner)} If that does not settle it: {_spin_more(verdict)}."
     if verdict.verdict == "recut":
         return f"Take off up to {amount(verdict.largest_cut_mm, units)} per side, most at {deepest}."
     return _ACTIONS[verdict.verdict](verdict, units)
@@ -71,9 +70,13 @@ def _wait(verdict: Verdict, units: Units) -> str:
             "Do not cut yet. Scribe a line on each bell of the next batch before it comes off, and read the bells "
             "from that line."
         )
+    return f"Do not cut yet. {_spin_more(verdict).capitalize()} first."
+
+
+def _spin_more(verdict: Verdict) -> str:
     more = "more" if verdict.more_batches is None else f"{verdict.more_batches} more"
     batches = "batch" if verdict.more_batches == 1 else "batches"
-    return f"Do not cut yet. Spin and measure {more} {batches} first."
+    return f"spin and measure {more} {batches}"
 
 
 def _process(verdict: Verdict, units: Units) -> str:

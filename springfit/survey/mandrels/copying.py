@@ -19,14 +19,13 @@ import numpy as np
 
 from springfit.geometry.meridian import Meridian
 from springfit.geometry.points import FloatArray
-from springfit.learning.data.mandrel_steel import STEEL_ERROR_MM
+from springfit.learning.data.mandrel_steel import STEEL_SD_MM
 from springfit.survey.consensus import Consensus, consensus_of, smoothed
 from springfit.survey.robust import ridge_fit
 from springfit.survey.specimens import Specimen
 
 __all__ = ["Copy", "Measured", "copied"]
 
-STEEL_ERROR = 0.5 * STEEL_ERROR_MM  # [mm] 1 sd of a radius: a micrometer on turned steel, by hand
 STEP = 2.0  # [mm] of arc between the places that wear is told at; as the rows of a survey
 WEAR_PRIOR = 0.02  # [mm] 1 sd of what a hundred bells take off a place; a worn facet loses 0.01; assumed
 LINE_PRIOR = 1.0  # [mm] 1 sd of the first line about the common one: nothing is known of it
@@ -97,7 +96,7 @@ def copied(revisions: Sequence[Measured]) -> Copy:
 
 
 def _specimen(one: Measured) -> Specimen:
-    error = np.full(one.z.size, STEEL_ERROR)
+    error = np.full(one.z.size, STEEL_SD_MM)
     return Specimen(one.name, 1.0, 0.0, True, False, one.z, one.diameter / 2, error, None)
 
 
@@ -134,7 +133,7 @@ def _undone(away: FloatArray, bells: FloatArray, before: float) -> tuple[FloatAr
     bells: since the first revision measured, which had `before` bells behind it.
     """
     rows = np.column_stack((np.ones(bells.size), -(bells + before) / 100))
-    error = np.full(bells.size, np.hypot(STEEL_ERROR, UNEVEN))
+    error = np.full(bells.size, np.hypot(STEEL_SD_MM, UNEVEN))
     prior = np.array([LINE_PRIOR, WEAR_PRIOR])
     first, wear, spread = (np.zeros(away.shape[1]) for _ in range(3))
     for place, values in enumerate(away.T):

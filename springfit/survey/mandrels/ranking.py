@@ -16,8 +16,8 @@ from springfit.geometry.meridian import Meridian
 from springfit.geometry.points import FloatArray
 from springfit.geometry.registration import registration
 from springfit.geometry.seating import nearest_point
+from springfit.learning.basis.spun_sheet import bead_arc
 from springfit.normal_errors import BAND_90
-from springfit.survey.lining_up import BEAD_MM
 
 __all__ = ["LEAST_REACH", "Ranked", "ranked"]
 
@@ -57,14 +57,14 @@ def ranked(
 ) -> tuple[Ranked, ...]:
     """All mandrels by their bells' inside lines, best first.
 
-    known_to: arcs and 1 sd [mm] there of the target itself; what it leaves open is no reason to cut. The last
-    `BEAD_MM` of arc, where a bead is rolled, are not judged.
+    known_to: arcs and 1 sd [mm] there of the target itself; what it leaves open is no reason to cut. Where a bead is
+    rolled is not judged.
 
     First those that reach and need nothing added, by what is to be cut and then by how well they lie; then those that
     fall short, by how much.
     """
     points = target.resampled(2.0)
-    judged = points.s <= points.length - BEAD_MM
+    judged = points.s <= bead_arc(points, points.length)
     open_to = np.full(points.s.size, tolerance)
     if known_to is not None:
         open_to = np.hypot(tolerance, BAND_90 * np.interp(points.s, *known_to))

@@ -7,6 +7,7 @@ import pandas as pd
 
 from springfit.findings import BookError, Finding
 from springfit.records.book import Book
+from springfit.records.rules.revisions import is_plated
 from springfit.survey.mandrels.copying import Measured
 
 __all__ = ["revisions_measured"]
@@ -37,7 +38,7 @@ def revisions_measured(book: Book, mandrel_id: str) -> tuple[Measured, ...]:
         z, diameter = book.profile(mandrel_id, int(row["revision"]))
         if kept and (_says_recut(row["note"]) or _is_another_line(kept[-1], z, diameter)):
             kept, spun_before = [], bells
-        plated = str(row["finish"] or "").startswith("plated")
+        plated = is_plated(row["finish"])
         kept.append(Measured(f"revision {int(row['revision'])}", z, diameter, bells - spun_before, plated))
     return tuple(kept)
 

@@ -17,6 +17,7 @@ from scipy.stats import norm
 from springfit.geometry.points import FloatArray
 from springfit.learning.data.kinds_to_gaps import FEELER_STEP_MM
 from springfit.learning.regression.structures import STARTING_SPREADS
+from springfit.normal_errors import BAND_90
 
 __all__ = ["LEAF_MM", "Expected", "SetOn", "set_on"]
 
@@ -83,7 +84,7 @@ def set_on(
     answer, chance = _answer(too_big, error, tolerance) if error > 0 else ("cannot tell", 0.0)
     seat, apart = rows[:, :2], covariance[:2, :2]
     difference = read - expected.clearance - seat @ sizes[:2]
-    band = norm.ppf(0.95) * np.sqrt(noise**2 + np.sum((seat @ apart) * seat, axis=1))
+    band = BAND_90 * np.sqrt(noise**2 + np.sum((seat @ apart) * seat, axis=1))
     return SetOn(answer, chance, too_big, error, float(sizes[0]), difference, np.asarray(band))
 
 

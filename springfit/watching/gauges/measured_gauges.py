@@ -14,6 +14,7 @@ from scipy.stats import chi2, norm
 
 from springfit.learning.data.gauge_zero import per_side
 from springfit.learning.model import SpringModel
+from springfit.normal_errors import BAND_LEVEL
 from springfit.records.book import Book
 from springfit.watching.judged_batches import JudgedBatch
 
@@ -21,7 +22,6 @@ __all__ = ["MeasuredGauge", "SmallestChange", "measured_gauges", "smallest_chang
 
 SAME_PLACE = ("bell_id", "stage", "kind", "datum", "z_mm", "angle_deg", "gauge_id")
 LEAST_REPEATS = 5  # degrees of freedom for a repeatability of its own: its band is then a factor of two wide
-BAND = 0.90  # of every band in a report
 FALSE_ALARM, MISSED = 0.05, 0.10  # of a change that is called smallest; one in twenty and one in ten, as is usual
 
 
@@ -99,7 +99,7 @@ def _repeatability(rows: object) -> tuple[int, float, float, float]:
     if not freedom:
         return 0, float("nan"), float("nan"), float("nan")
     square = float((squares.fillna(0.0) * more).sum())
-    tail = (1.0 - BAND) / 2.0
+    tail = (1.0 - BAND_LEVEL) / 2.0
     low, high = (float(np.sqrt(square / chi2.ppf(part, freedom))) for part in (1.0 - tail, tail))
     return freedom, float(np.sqrt(square / freedom)), low, high
 

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from springfit.geometry.facets.finder import Facet
 from springfit.learning.data.observations import Bell
+from springfit.mechanics.shell.decay import decay_length
 from springfit.watching.signatures.facet_patterns import facet_patterns
 from springfit.watching.signatures.pattern import Pattern
 
@@ -34,7 +35,8 @@ OFF_SEAT_MM = 1.5  # a bell that caught on its seam or a chip; twice what a hand
 HANDS_REACH_MM = {"tail": 0.8, "witness": 0.3, "rim": 0.6}
 ZERO_MM = 0.05  # a caliper knocked off its zero: two thou; common practice, no source
 WARM_K, EXPANSION = 25.0, 19.9e-6  # a bell straight off the lathe; 1/K of C26000, its makers' sheet
-BEAD_MM = 0.15  # at the rim; a bead pulls the edge by some hundredths to tenths; common practice, no source
+PULLED_MM = 0.15  # at the rim; a bead pulls the edge by some hundredths to tenths; common practice, no source
+POISSON = 0.34  # of brass, 0.33 to 0.34 in `alloys.csv`: how far a pull is felt hardly hangs on it
 LUMP_MM = 0.05  # height of the waves that a nose leaves; two thou; assumed
 LUMP_WAVES = (8.0, 11.0, 15.0, 20.0)  # [mm] apart, where the stations can tell; assumed
 PER_WAVE = 2.5  # stations a wave needs; two are the least that show a wave
@@ -89,9 +91,10 @@ def _all_of(readings: Readings) -> Iterator[Pattern]:
     warm = EXPANSION * (readings.radius * np.cos(slope) - readings.z * sine) * springs
     yield _one("warm", warm, WARM_K, "K", ends, sign=1)
     back = readings.rim_arc - arc
-    decay = np.sqrt(readings.radius.max() * readings.bells[0].wall)  # of an edge moment in a shell, about its length
+    rim = int(np.argmax(readings.radius))
+    decay = float(decay_length(readings.radius[rim], slope[rim], wall=readings.bells[0].wall, poisson_ratio=POISSON))
     pulled = np.exp(-np.clip(back, 0.0, None) / decay) * np.cos(back / decay) * (stage == "beaded") * springs
-    yield _one("bead_pull", pulled, BEAD_MM, "mm", (readings.rim_arc - 3.0 * decay, readings.rim_arc))
+    yield _one("bead_pull", pulled, PULLED_MM, "mm", (readings.rim_arc - 3.0 * decay, readings.rim_arc))
     yield from _lumps(readings, arc, springs)
     yield from facet_patterns(arc, springs, readings.facets, readings.length)
 

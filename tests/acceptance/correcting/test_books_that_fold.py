@@ -18,7 +18,7 @@ from hypothesis import strategies as some
 from springfit.decisions.correction import Correction, correct
 from springfit.decisions.evidence import MandrelEvidence
 from springfit.decisions.forecast import Forecast
-from springfit.geometry.meridian import Meridian, trim_at_rim
+from springfit.geometry.meridian import Meridian
 from springfit.records.book import Book
 from springfit.records.conditions import Conditions
 from springfit.records.reading import read_book
@@ -26,6 +26,7 @@ from springfit.reporting.output_files import write_correction
 from springfit.reporting.pages.correction_summary import summarise
 from tests.helpers.corrections.decisions_shop import evidence
 from tests.helpers.corrections.forecast_parts import parts_of
+from tests.helpers.corrections.made_meridians import trim_at_rim
 
 FEW, MANY = 2, 500
 RIM_MM, WALL_MM = 118.0, 0.5

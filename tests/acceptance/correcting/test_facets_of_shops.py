@@ -12,6 +12,7 @@ from springfit.demo.locate import demo_folder
 from springfit.demo.story import TEAL_DISHES
 from springfit.records.book import Book
 from springfit.records.reading import read_book
+from tests.helpers.programs.kept_shop import LAID_SHOP
 
 PLACE, DEPTH, WIDTH = 2.0, 0.02, 4.0  # [mm]
 MORE = pytest.mark.benchmark  # seconds a line
@@ -47,6 +48,13 @@ def test_the_dishes_of_the_demo_shop_are_as_they_were_turned() -> None:
             assert facet.s == pytest.approx(place, abs=PLACE)
             assert facet.width == pytest.approx(width, abs=WIDTH)
             assert facet.depth == pytest.approx(depth, abs=DEPTH)
+
+
+@pytest.mark.parametrize("target", ["ASH-T", "COB-T"])
+def test_fair_mandrels_of_the_kept_shop_have_none(target: str) -> None:
+    """Both were drawn as fair lines (`tests.worlds.mandrels`), one of them plated since."""
+    told = job(LAID_SHOP, target)
+    assert not told.mandrel_facets.facets and not told.target_facets.facets
 
 
 @pytest.mark.parametrize(

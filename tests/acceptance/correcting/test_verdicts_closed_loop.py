@@ -17,9 +17,10 @@ from numpy.typing import NDArray
 from springfit.decisions.forecast import Forecast
 from springfit.decisions.need.axial import explaining_slide
 from springfit.decisions.verdict.questions import decide
-from springfit.geometry.meridian import Meridian, trim_at_rim
+from springfit.geometry.meridian import Meridian
 from springfit.geometry.seating import best_slide
 from tests.helpers.corrections.decisions_shop import RIM_RADIUS, TOLERANCE, case, evidence, horn
+from tests.helpers.corrections.made_meridians import trim_at_rim
 
 FloatArray = NDArray[np.float64]
 

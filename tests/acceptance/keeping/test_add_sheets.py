@@ -8,8 +8,9 @@ from pathlib import Path
 import pytest
 
 from springfit.findings import BookError
-from springfit.records import add_sheets, check_book, new_book, read_book, save_book
+from springfit.records import add_sheets, check_book, new_book, read_book
 from tests.helpers.books.books_to_add import batch_b3, contents, whole_digest
+from tests.helpers.books.saved_books import save_book
 from tests.helpers.books.small_book import Sheets, sheets, text, write
 from tests.helpers.books.small_workbook import as_workbook
 

@@ -47,10 +47,14 @@ def first(batches: int, source: Path, folder: Path) -> Path:
     return folder
 
 
-def source_of(shop: str, shared: Path, folder: Path) -> Path:
+Trained = tuple[Training, Training, ModelStore, Path]
+"""Both trainings, the store, and the book of the second."""
+
+
+def source_of(shop: str, request: pytest.FixtureRequest, folder: Path) -> Path:
     """The folder of a sample shop; "steady": a small one spun by habit, one laying for all."""
     if shop != STEADY:
-        return shared / shop
+        return request.getfixturevalue("shared") / shop
     made = make_shop(11, batches=11, mandrels=1, bells=2, steady=True, blanks=0.0)
     write_book(made.tables, folder)
     return folder
@@ -68,27 +72,18 @@ def digests_of(folder: Path) -> dict[str, str]:
     scope="module",
     params=[(STEADY, 10, 11), *(pytest.param(("sample-shop", *n), marks=MORE) for n in ((11, 12), (22, 24)))],
 )
-def shop(
-    request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory
-) -> Callable[[Path], tuple[Training, Training, ModelStore, Path]]:
-    """Trains on a shop's first batches, then on one or two more, once for all tests."""
+def shop(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Trained:
+    """A shop's first batches trained on, then one or two more, once for all tests."""
     which, before, after = request.param
-    made: list[tuple[Training, Training, ModelStore, Path]] = []
-
-    def trained(shared: Path) -> tuple[Training, Training, ModelStore, Path]:
-        if not made:
-            folder = tmp_path_factory.mktemp("shop")
-            store, source = ModelStore(folder / "store"), source_of(which, shared, folder / "source")
-            one = train(*read_book(first(before, source, folder / "before")), store)
-            book = first(after, source, folder / "after")
-            made.append((one, train(*read_book(book), store), store, book))
-        return made[0]
-
-    return trained
+    folder = tmp_path_factory.mktemp("shop")
+    store, source = ModelStore(folder / "store"), source_of(which, request, folder / "source")
+    one = train(*read_book(first(before, source, folder / "before")), store)
+    book = first(after, source, folder / "after")
+    return one, train(*read_book(book), store), store, book
 
 
-def test_an_update_forecasts_as_a_refit(shared: Path, shop: Callable) -> None:  # type: ignore[type-arg]
-    one, two, store, book = shop(shared)
+def test_an_update_forecasts_as_a_refit(shop: Trained) -> None:
+    one, two, store, book = shop
     assert two.how == Added(two.logged, "v0001") and two.full == one.version == "v0001"
     assert two.batches == one.batches + two.logged
     assert two.validation is None and two.model.validation == one.model.validation
@@ -122,8 +117,8 @@ def test_an_update_forecasts_as_a_refit(shared: Path, shop: Callable) -> None:  
     assert abs(np.mean(widths) - 1) < SAME_WIDTH
 
 
-def test_new_batches_are_logged_and_the_update_is_taken_into_use(shared: Path, shop: Callable) -> None:  # type: ignore[type-arg]
-    one, two, store, _ = shop(shared)
+def test_new_batches_are_logged_and_the_update_is_taken_into_use(shop: Trained) -> None:
+    one, two, store, _ = shop
     assert two.logged >= 1 and [told.version for told in two.log] == ["v0001"] * two.logged
     assert two.in_use and store.in_use() == "v0002"
     assert isinstance(two.reason, HeldAgainst) and two.reason.batches == two.logged and not two.reason.worse
@@ -157,11 +152,10 @@ def test_a_change_in_what_was_learned_asks_for_a_refit(
     where: str,
     change: Callable[[str], str],
     reason: type[RecordsChanged | NoNewBatch],
-    shared: Path,
-    shop: Callable,
-    tmp_path: Path,  # type: ignore[type-arg]
+    shop: Trained,
+    tmp_path: Path,
 ) -> None:
-    _, two, _, book = shop(shared)
+    _, two, _, book = shop
     shutil.copytree(book, tmp_path / "book")
     frame = pd.read_csv(book / file, dtype=str)
     frame.loc[0, where] = change(frame.loc[0, where])
@@ -169,10 +163,8 @@ def test_a_change_in_what_was_learned_asks_for_a_refit(
     assert isinstance(why_refit(two.model.memory, digests_of(tmp_path / "book")), reason)
 
 
-def test_a_new_revision_of_the_steel_is_no_reason_to_refit(
-    shared: Path, shop: Callable, tmp_path: Path
-) -> None:  # type: ignore[type-arg]
-    one, _, _, book = shop(shared)
+def test_a_new_revision_of_the_steel_is_no_reason_to_refit(shop: Trained, tmp_path: Path) -> None:
+    one, _, _, book = shop
     shutil.copytree(book, tmp_path / "book")
     mandrels = pd.read_csv(book / "mandrels.csv", dtype=str)
     later = mandrels.head(1).assign(revision="9", in_force_from="2030-01-01")

@@ -19,8 +19,9 @@ from springfit.decisions.need.inverse import mandrel_for
 from springfit.decisions.need.masking import find_masks
 from springfit.decisions.need.split import split_error
 from springfit.decisions.verdict.questions import Case
-from springfit.geometry.meridian import Meridian, meridian_from_arc, offset, trim_at_rim
+from springfit.geometry.meridian import Meridian, offset
 from tests.helpers.corrections.forecast_parts import parts_of
+from tests.helpers.corrections.made_meridians import meridian_from_arc, trim_at_rim
 
 FloatArray = NDArray[np.float64]
 Field = Callable[[FloatArray], FloatArray]

@@ -15,7 +15,7 @@ import pytest
 from scipy.integrate import quad
 from scipy.optimize import minimize_scalar
 
-from springfit.geometry.meridian import Meridian, meridian_from_stations, offset, trim_at_rim
+from springfit.geometry.meridian import Meridian, meridian_from_stations, offset
 from springfit.geometry.seating import nearest_point
 
 TABLE_RADIUS = 1e-4  # [mm] half a digit of the tabled radii, and rounding of b
@@ -138,12 +138,13 @@ def test_offset_moves_each_place_along_the_closed_form_normal(horn: BesselHorn, 
 
 
 @HORNS
-def test_trim_stops_where_the_formula_has_the_rim(horn: BesselHorn) -> None:
+def test_a_radius_is_reached_where_the_formula_has_it(horn: BesselHorn) -> None:
     rim = 0.8 * horn.mouth
     z = horn.length + horn.x0 - (horn.b / rim) ** (1 / horn.gamma)
-    trimmed = trim_at_rim(horn.meridian(), rim)
-    assert trimmed.z[-1] == pytest.approx(z, abs=A_TENTH_OF_A_MICRON)
-    assert trimmed.length == pytest.approx(horn.arc(z), abs=TWO_MICRONS)
+    meridian = horn.meridian()
+    reached = meridian.arc_reaching(rim)
+    assert float(meridian.at(reached).r) == pytest.approx(rim, abs=A_TENTH_OF_A_MICRON)
+    assert reached == pytest.approx(horn.arc(z), abs=TWO_MICRONS)
 
 
 @HORNS

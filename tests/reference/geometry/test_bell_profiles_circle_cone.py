@@ -9,19 +9,15 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from springfit.geometry.meridian import (
-    Meridian,
-    meridian_from_arc,
-    meridian_from_stations,
-    offset,
-    trim_at_rim,
-)
+from springfit.geometry.meridian import Meridian, meridian_from_stations, offset
 from springfit.geometry.seating import nearest_point, slid
+from tests.helpers.corrections.made_meridians import meridian_from_arc
 
 ROUNDING = 1e-10  # [mm] or [rad], on lengths of 100 mm
 SPLINE = 1e-6  # [mm] of the curve through exact stations
 RADIUS, TAIL = 60.0, 10.0  # [mm]
 HALF_ANGLE = 0.12  # [rad]
+CHORD = 0.3**2 / (8 * RADIUS)  # [mm] sag of a chord between stations 0.3 mm apart
 
 
 @pytest.fixture
@@ -58,13 +54,10 @@ def test_circle_offset_is_a_circle(circle: Meridian, distance: float) -> None:
     assert moved.length == pytest.approx(radius * 1.5, abs=ROUNDING)
 
 
-def test_circle_trim(circle: Meridian) -> None:
+def test_circle_reaches_a_radius(circle: Meridian) -> None:
     rim = 40.0
     angle = np.arccos(1 - (rim - TAIL) / RADIUS)
-    trimmed = trim_at_rim(circle, rim)
-    assert trimmed.length == pytest.approx(RADIUS * angle, abs=SPLINE)
-    assert trimmed.slope[-1] == pytest.approx(angle, abs=SPLINE)
-    assert trimmed.r[-1] == pytest.approx(rim, abs=ROUNDING)
+    assert circle.arc_reaching(rim) == pytest.approx(RADIUS * angle, abs=CHORD / np.sin(angle))
 
 
 def test_circle_arc_at_z(circle: Meridian) -> None:
@@ -99,9 +92,8 @@ def test_cone_place_offset_and_slide(cone: Meridian) -> None:
     np.testing.assert_allclose(gap, -0.4 * np.sin(HALF_ANGLE), atol=ROUNDING)
 
 
-def test_cone_trim(cone: Meridian) -> None:
-    trimmed = trim_at_rim(cone, 15.0)
-    assert trimmed.length == pytest.approx(5.0 / np.sin(HALF_ANGLE), abs=ROUNDING)
+def test_cone_reaches_a_radius(cone: Meridian) -> None:
+    assert cone.arc_reaching(15.0) == pytest.approx(5.0 / np.sin(HALF_ANGLE), abs=ROUNDING)
 
 
 def test_noisy_cone_stays_nearly_straight() -> None:

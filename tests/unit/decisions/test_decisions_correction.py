@@ -10,7 +10,7 @@ import pandas as pd
 import pytest
 
 from springfit.decisions.cut_tables.stations import STATION_COLUMNS
-from springfit.decisions.job import BEAD_MM, job_from_book
+from springfit.decisions.job import job_from_book
 from springfit.findings import BookError
 from springfit.geometry.meridian import meridian_from_stations, offset
 from springfit.geometry.seating import nearest_point
@@ -35,7 +35,7 @@ def test_a_blank_slide_allows_none(tmp_path: Path) -> None:
 
 
 def test_bells_measured_with_a_bead_mask_it(tmp_path: Path) -> None:
-    assert job(tmp_path, stage="beaded").bead_mm == BEAD_MM
+    assert job(tmp_path, stage="beaded").beaded
     plain, beaded = (correction(job(tmp_path, stage=stage)) for stage in ("trimmed", "beaded"))
     assert beaded.case.masks.rim.sum() > plain.case.masks.rim.sum()
 

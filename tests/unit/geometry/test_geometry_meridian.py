@@ -7,13 +7,8 @@ import pickle
 import numpy as np
 import pytest
 
-from springfit.geometry.meridian import (
-    Meridian,
-    meridian_from_arc,
-    meridian_from_stations,
-    offset,
-    trim_at_rim,
-)
+from springfit.geometry.meridian import Meridian, meridian_from_stations, offset
+from tests.helpers.corrections.made_meridians import meridian_from_arc
 
 ROUNDING = 1e-9  # [mm]
 
@@ -66,37 +61,21 @@ def test_resampled_keeps_ends_and_shape(flare: Meridian) -> None:
         flare.resampled(0.0)
 
 
-def test_arc_at_z_and_radius_undo_each_other(flare: Meridian) -> None:
+def test_arc_at_z_undoes_z(flare: Meridian) -> None:
     s = np.linspace(0.0, flare.length, 333)
     np.testing.assert_allclose(flare.arc_at_z(flare.at(s).z), s, atol=1e-6)
-    np.testing.assert_allclose(flare.arc_at_radius(flare.at(s).r), s, atol=1e-6)
 
 
-@pytest.mark.parametrize("method", ["arc_at_z", "arc_at_radius"])
 @pytest.mark.parametrize("value", [-1.0, 500.0, np.nan])
-def test_crossings_off_the_steel_are_refused(flare: Meridian, method: str, value: float) -> None:
+def test_crossings_off_the_steel_are_refused(flare: Meridian, value: float) -> None:
     with pytest.raises(ValueError, match="lies off the meridian"):
-        getattr(flare, method)(value)
+        flare.arc_at_z(value)
 
 
-def test_radius_is_found_from_the_rim_side() -> None:
-    """A waist: radius 9 is met twice, and the crossing nearer the rim is meant."""
-    s = np.linspace(0.0, 40.0, 401)
-    waist = meridian_from_arc(s, 0.4 * np.sin((s - 20.0) / 40.0), z0=0.0, r0=10.0)
-    assert waist.r.min() < 9.5
-    assert float(waist.arc_at_radius(9.5)) > 20.0
-
-
-def test_trim_refuses_a_rim_the_steel_does_not_reach(flare: Meridian) -> None:
-    with pytest.raises(ValueError, match="radius 500 mm"):
-        trim_at_rim(flare, 500.0)
-    with pytest.raises(ValueError, match="leaves nothing"):
-        trim_at_rim(flare, float(flare.r[0]))
-
-
-def test_trim_at_its_own_rim_changes_nothing(flare: Meridian) -> None:
-    trimmed = trim_at_rim(flare, float(flare.r[-1]))
-    assert trimmed.length == pytest.approx(flare.length, abs=ROUNDING)
+def test_a_radius_past_an_end_is_reached_at_that_end(flare: Meridian) -> None:
+    reached = flare.arc_reaching([0.5 * flare.r[0], flare.r[0], flare.r[120], flare.r[-1], 500.0])
+    np.testing.assert_allclose(reached, [0.0, 0.0, flare.s[120], flare.length, flare.length], atol=ROUNDING)
+    assert np.isnan(flare.arc_reaching(np.nan))
 
 
 def test_offset_by_a_varying_distance_turns_the_slope(flare: Meridian) -> None:
@@ -157,13 +136,3 @@ def test_stations_it_refuses(z: np.ndarray, diameter: np.ndarray, keywords: dict
 def test_meridians_it_refuses(s: list[float], message: str) -> None:
     with pytest.raises(ValueError, match=message):
         Meridian(*[np.array(s)] * 5)
-
-
-def test_meridian_from_arc_refuses_short_or_unordered_arrays() -> None:
-    for s, slope in (
-        ([0.0, 1.0, 2.0], [0.0] * 3),
-        ([0.0, 2.0, 1.0, 3.0], [0.0] * 4),
-        ([0.0, 1.0, 2.0, 3.0], [0.0] * 3),
-    ):
-        with pytest.raises(ValueError, match="s must start at 0"):
-            meridian_from_arc(s, slope, z0=0.0, r0=5.0)

@@ -5,8 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from springfit.geometry.meridian import Meridian, meridian_from_arc
+from springfit.geometry.meridian import Meridian
 from springfit.geometry.seating import best_slide, nearest_point, slid
+from tests.helpers.corrections.made_meridians import meridian_from_arc
 
 
 @pytest.fixture

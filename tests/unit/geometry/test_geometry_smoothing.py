@@ -6,8 +6,10 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from springfit.geometry.meridian import Meridian, meridian_from_arc, meridian_from_stations
+from springfit.geometry.meridian import Meridian, meridian_from_stations
 from springfit.geometry.seating import nearest_point
+from tests.helpers.corrections.made_meridians import meridian_from_arc
+from tests.helpers.programs.kept_shop import LAID_SHOP
 from tests.helpers.repository import sample_shops
 
 DISH_DEPTH, DISH_LENGTH = 0.08, 38.0  # [mm]
@@ -116,8 +118,9 @@ def test_stations_too_few_for_the_flare_are_refused_or_fitted_but_never_wild() -
 
 
 def sample_profiles() -> list[tuple[str, np.ndarray, np.ndarray]]:
+    """Those of the kept shop, and of the sample shops where they are at hand."""
     profiles = []
-    for path in sorted(sample_shops().glob("sample-shop*/mandrel_profile.csv")):
+    for path in (LAID_SHOP / "mandrel_profile.csv", *sorted(sample_shops().glob("sample-shop*/mandrel_profile.csv"))):
         table = pd.read_csv(path)
         scale = 25.4 if "z_in" in table else 1.0
         for key, rows in table.groupby(["mandrel_id", "revision"]):
@@ -128,10 +131,7 @@ def sample_profiles() -> list[tuple[str, np.ndarray, np.ndarray]]:
 
 def test_sample_profiles_bend_no_more_than_their_makers_meant() -> None:
     """Each has at most one ridge (two inflections); what is left over is the noise of a micrometer."""
-    profiles = sample_profiles()
-    if not profiles:
-        pytest.skip("the sample shops are not here; SPRINGFIT_SHARED may name their folder")
-    for name, z, diameter in profiles:
+    for name, z, diameter in sample_profiles():
         fitted = meridian_from_stations(z, diameter, diameter_error=MICROMETER, z_error=0.001)
         assert inflections(fitted.curvature) in (0, 2), name
         _, off = nearest_point(fitted, z, diameter / 2)

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from springfit.records.checks.others_median import others_median
 from springfit.records.checks.rough_gaps import MandrelProfile
+from springfit.records.reading_kinds import z_from_tail
 
 __all__ = ["from_the_rim"]
 
@@ -55,7 +56,8 @@ def _turned(
     outside = float(np.mean((z < bounds[0]) | (z > bounds[1])))
     rim = steel.rim_station(float(mine["rim_mm"].iloc[0]), float(mine["wall_mm"].iloc[0]))
     ends = [end for end in (rim, float(steel.z[-1])) if np.isfinite(end)]
-    fits = any(bool(((end - z >= bounds[0]) & (end - z <= bounds[1])).all()) for end in ends)
+    turned = [z_from_tail("rim", z, end) for end in ends]
+    fits = any(bool(((there >= bounds[0]) & (there <= bounds[1])).all()) for there in turned)
     other_way = grows <= -_GROWS and usually >= _GROWS
     clearly = grows <= -_CLEARLY and usually >= _CLEARLY
     return fits and (outside >= _MOST or (outside >= _SOME and other_way) or clearly)

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from springfit.lengths import in_words
 from springfit.records.blank_cells import USUAL_WALL_MM
 from springfit.records.checks.rough_gaps import MandrelProfile
+from springfit.records.reading_kinds import z_from_tail
 
 __all__ = ["odd_revision", "odd_target"]
 
@@ -133,7 +134,7 @@ def _undone(
     yield "radii were typed for diameters", steel, (z, 2 * diameter)
     half = np.where(diameter < _HALF_OR_WHOLE * np.interp(z, steel.z, steel.diameter), 2 * diameter, diameter)
     yield "radii were typed for diameters in some of the rows", steel, (z, half)
-    yield "z was counted from the rim", steel, ((z[-1] - z)[::-1], diameter[::-1])
+    yield "z was counted from the rim", steel, (z_from_tail("rim", z, z[-1])[::-1], diameter[::-1])
     wall = 2 * USUAL_WALL_MM / np.cos(steel.slope_at(z))
     yield "the outside was measured, not the inside", steel, (z, diameter - wall)
     yield from _rows(z, diameter, steel)

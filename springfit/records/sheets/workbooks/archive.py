@@ -14,7 +14,7 @@ from xml.etree import ElementTree
 
 __all__ = ["OpenWorkbook", "SheetPart", "TooLarge", "open_workbook"]
 
-_MEGABYTE = 2**20
+_MEGABYTE = 2**20  # bytes
 # A sheet of 600 000 readings unpacks to some 220 MB; what is larger is better kept as CSV.
 _LARGEST_UNPACKED = 256 * _MEGABYTE
 _LARGEST_OTHER = 64 * _MEGABYTE  # of the texts, or of any part that is no sheet; assumed

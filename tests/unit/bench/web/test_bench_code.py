@@ -32,16 +32,13 @@ def test_the_right_code_opens_a_session_however_it_is_typed(clock: Clock) -> Non
     assert not sessions.is_open("") and not sessions.is_open("another")
 
 
-def test_a_session_ends_by_itself_and_when_it_is_left(clock: Clock) -> None:
+def test_a_session_ends_by_itself(clock: Clock) -> None:
     sessions = Sessions("1234 5678", hours=12, clock=clock)
     name = sessions.enter("12345678")
     clock.now += 12 * 3600 - 1
     assert sessions.is_open(name)
     clock.now += 1
     assert not sessions.is_open(name)
-    other = sessions.enter("12345678")
-    sessions.leave(other)
-    assert not sessions.is_open(other)
 
 
 def test_each_wrong_code_doubles_the_wait_up_to_a_minute(clock: Clock) -> None:

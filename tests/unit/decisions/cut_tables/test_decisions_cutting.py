@@ -7,8 +7,9 @@ import pandas as pd
 import pytest
 
 from springfit.decisions.cut_tables.cutting import CUT_COLUMNS, cut_table, shortfall, turned_steps
-from springfit.geometry.meridian import Meridian, meridian_from_arc, offset
+from springfit.geometry.meridian import Meridian, offset
 from tests.helpers.corrections.decisions_shop import horn, ring
+from tests.helpers.corrections.made_meridians import meridian_from_arc
 
 CHORD = 0.025  # mm, between corners
 SCALLOP = 0.0025  # mm, how far the rebuilt solid may lie under the line

@@ -12,10 +12,11 @@ import pytest
 from springfit.decisions.cut_tables.facet_table import FACET_COLUMNS, facet_table
 from springfit.decisions.forecast import Forecast
 from springfit.geometry.facets.finder import FacetFinder
-from springfit.geometry.meridian import Meridian, meridian_from_stations, trim_at_rim
+from springfit.geometry.meridian import Meridian, meridian_from_stations
 from springfit.geometry.seating import best_slide, nearest_point
 from springfit.reporting.wording.facet_wording import facets_with_notes
 from tests.helpers.corrections.decisions_shop import growing
+from tests.helpers.corrections.made_meridians import trim_at_rim
 from tests.helpers.originals.facet_lines import FAIR, INCH, Line, Planted, stations
 
 STATED = 0.005  # [mm] 1 sd of a diameter

@@ -8,9 +8,10 @@ import pytest
 from springfit.decisions.need.inverse import bell_error, gap_on, mandrel_for
 from springfit.decisions.need.masking import find_masks
 from springfit.decisions.need.split import split_error
-from springfit.geometry.meridian import Meridian, meridian_from_arc, meridian_from_stations, offset
+from springfit.geometry.meridian import Meridian, meridian_from_stations, offset
 from springfit.geometry.seating import nearest_point
 from tests.helpers.corrections.decisions_shop import RIM_RADIUS, evidence, forecaster, growing, horn, ring
+from tests.helpers.corrections.made_meridians import meridian_from_arc
 
 TWO_MICRONS = 0.002
 HORN = horn()

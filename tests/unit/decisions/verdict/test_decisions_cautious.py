@@ -125,10 +125,11 @@ def test_nothing_open_nothing_cut() -> None:
 
 def test_masks_name_their_reason() -> None:
     fault = Fault(("A", "B"), 4, 150.0, 170.0, 0.4)
-    masks = find_masks(HORN, HORN, rim_mm=300.0, bead_mm=6.35, faults=(fault,), joint_mm=(100.0, 104.0))
+    masks = find_masks(HORN, HORN, rim_mm=300.0, beaded=True, faults=(fault,), joint_mm=(100.0, 104.0))
     place = {name: HORN.s[getattr(masks, name)] for name in ("nose", "rim", "fault", "joint")}
     assert place["nose"].max() < 5.0
-    assert place["rim"].min() == pytest.approx(293.65, abs=0.6)
+    left_for_a_bead = np.interp(300.0, HORN.s, HORN.r) - HORN.r[masks.rim].min()  # a quarter inch of radius
+    assert left_for_a_bead == pytest.approx(6.35, abs=0.5 * np.sin(HORN.slope[-1]))
     assert (place["fault"].min(), place["fault"].max()) == pytest.approx((150.0, 170.0), abs=0.6)
     assert (place["joint"].min(), place["joint"].max()) == pytest.approx((100.0, 104.0), abs=0.6)
     assert np.all(masks.open == ~(masks.nose | masks.rim | masks.fault | masks.joint | masks.no_data))

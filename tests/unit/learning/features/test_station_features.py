@@ -5,8 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from springfit.geometry.meridian import Meridian, meridian_from_arc
+from springfit.geometry.meridian import Meridian
 from springfit.learning.features.station_features import STATION_FEATURES, StationInputs, facet
+from tests.helpers.corrections.made_meridians import meridian_from_arc
 
 WALL, DRAW_END, RIM = 0.5, 150.0, 300.0
 FEATURES = {feature.name: feature for feature in STATION_FEATURES}

@@ -7,11 +7,10 @@ from pathlib import Path
 import openpyxl
 import pytest
 
-from springfit.records import new_book, read_book, save_book
+from springfit.records import new_book
 from springfit.records.sheets.cells import plain_texts
 from springfit.records.sheets.formula_guard import guarded
 from springfit.records.tables import TABLES
-from tests.helpers.books.small_book import sheets, write
 
 MARKED = ["'=1", "''=1", "'x", "'", "''", "'\t@x", "' x"]
 
@@ -23,17 +22,6 @@ def test_guard_and_back(text: str) -> None:
     written = guarded(text)
     assert written.lstrip()[0] not in "=+-@"
     assert plain_texts(np.array([written], dtype=object)).tolist() == [text]
-
-
-def test_a_saved_workbook_holds_no_formula(tmp_path: Path) -> None:
-    rows = sheets()
-    rows["bells.csv"][1][-1] = "=1+1"
-    book, _ = read_book(write(tmp_path / "book", rows))
-    save_book(book, tmp_path / "book.xlsx")
-    cell = openpyxl.load_workbook(tmp_path / "book.xlsx")["bells"].cell(2, len(TABLES["bells"].columns))
-    assert (cell.value, cell.data_type) == ("=1+1", "s")
-    with pytest.raises(FileExistsError):
-        save_book(book, tmp_path / "book.xlsx")
 
 
 def test_the_form_lists_every_choice(tmp_path: Path) -> None:
