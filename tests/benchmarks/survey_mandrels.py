@@ -9,7 +9,7 @@ import numpy as np
 
 from springfit.survey.mandrels.copying import copied
 from tests.helpers.originals.ranked_mandrels import ranked_first
-from tests.helpers.originals.worn_mandrels import RMS_MM, rms_off, worn_mandrel
+from tests.helpers.originals.worn_revisions import RMS_MM, rms_off, worn_mandrel
 
 RANKED, WORN = 100, 50
 

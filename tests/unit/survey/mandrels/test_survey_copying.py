@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from springfit.survey.mandrels.copying import copied
-from tests.helpers.originals.worn_mandrels import PLATING_MM, RMS_MM, WORN_MM, rms_off, worn_mandrel
+from tests.helpers.originals.worn_revisions import PLATING_MM, RMS_MM, WORN_MM, rms_off, worn_mandrel
 
 
 @pytest.mark.parametrize("seed", range(3))  # and fifty by hand: `tests.benchmarks.survey_mandrels`
