@@ -8,10 +8,16 @@ from xml.etree import ElementTree
 from xml.parsers import expat
 
 from springfit.findings import Finding
+from springfit.lengths import split_unit
 from springfit.records.columns import Table
 from springfit.records.sheets.sheet import Decimal, Sheet, text_sheet
 from springfit.records.sheets.workbooks.archive import OpenWorkbook, SheetPart, TooLarge, open_workbook
-from springfit.records.sheets.workbooks.cell_formats import CellFormats, formats_in, shared_texts
+from springfit.records.sheets.workbooks.cell_formats import (
+    CellFormats,
+    SharedTexts,
+    formats_in,
+    shared_texts,
+)
 from springfit.records.sheets.workbooks.worksheet import Worksheet, read_worksheet
 
 __all__ = ["workbook_sheets"]
@@ -24,6 +30,8 @@ _UNREADABLE = (
 )  # fmt: skip
 _NO_ARCHIVE = (zipfile.BadZipFile, OSError, EOFError)
 _MOST_NAMED = 6  # rows that a doubt lists one by one; what a line holds
+
+_SIZES = ("value", "diameter")  # what is read at one place, and is not the same at the next
 
 TableOf = Callable[[str], Table | None]
 
@@ -61,7 +69,7 @@ def workbook_sheets(
 
 
 def _sheet(
-    file: str, book: OpenWorkbook, one: SheetPart, table: Table, texts: list[str], formats: CellFormats,
+    file: str, book: OpenWorkbook, one: SheetPart, table: Table, texts: SharedTexts, formats: CellFormats,
     decimal: Decimal, findings: list[Finding],
 ) -> Sheet:  # fmt: skip
     """One worksheet as a sheet of its table; without columns when it cannot be read."""
@@ -94,6 +102,19 @@ def _odd_rows(name: str, one: SheetPart, read: Worksheet, sheet: Sheet) -> list[
             found.append(
                 Finding("doubt", name, rows[0], None, what, "rows that can be seen and count", remedy)
             )
+    return found + _merged_sizes(name, read, sheet)
+
+
+def _merged_sizes(name: str, read: Worksheet, sheet: Sheet) -> list[Finding]:
+    """A doubt for a column of sizes where a merged cell gives one size to several rows: one was read, not each."""
+    found, kept = [], set(sheet.rows.tolist())
+    for header, position in sheet.positions.items():
+        rows = [row for row in read.filled.get(position, ()) if row in kept]
+        if rows and split_unit(header)[0] in _SIZES:
+            many = f" and {len(rows) - 1} more" if len(rows) > 1 else ""
+            what = f"the size of row {rows[0]}{many} is that of the merged cell above: it counts as read there too"
+            remedy = "take the cells apart and leave out the rows where nothing was read"
+            found.append(Finding("doubt", name, rows[0], header, what, "a size of its own in every row", remedy))
     return found
 
 
