@@ -367,3 +367,11 @@ def _draft(folder: Path, trained: Trained) -> Path:
     first = [line.split(",")[2:] for line in rows if line.startswith(("mandrel_id", "OAK,0"))]
     draft.write_text("\n".join(",".join(row) for row in first) + "\n")
     return draft
+
+
+@pytest.mark.parametrize(
+    "words", [["new", "a\0b"], ["check", "a\0b"], ["train", "book", "--store", "a\0b"], ["check", "book", "--out", "\0"]]
+)
+def test_a_zero_byte_is_wrong_usage(words: list[str], capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(words) == 2
+    assert "zero byte" in capsys.readouterr().err

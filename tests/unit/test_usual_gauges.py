@@ -7,10 +7,11 @@ import pytest
 from springfit.records.rules.usual_gauges import usual_gauge
 
 KINDS = {
-    "6 in dial caliper": "dial caliper", "dial calipers": "dial caliper", "Digital Callipers, 150 mm": "digital caliper",
+    "6 in dial caliper": "dial caliper", "dial calipers": "dial caliper", "Digital Callipers, 6 in": "digital caliper",
     "calipers": "vernier caliper", "micrometers": "micrometer", "mike": "micrometer", "0-1 in mics": "micrometer",
     "bore gage": "telescoping gauge", "telescoping gages": "telescoping gauge", "ring gages": "ring gauges",
-    "feeler gage set": "feeler leaves", "feelers": "feeler leaves", "dial gage": "stylus or dial indicator on the slide",
+    "feeler gage set": "feeler leaves", "feelers": "feeler leaves",
+    "dial gage": "stylus or dial indicator on the slide",
     "outside micrometer over the flare": "micrometer", "ball micrometers": "ball micrometer for walls",
     "brass": None, "optical comparator": None, "": None,
 }  # fmt: skip

@@ -36,20 +36,23 @@ _REMARKS = ("note", "what", "fault")  # columns where a part may be struck throu
 @dataclass
 class Worksheet:
     """Rows with anything in them as (number, cells), faults of cells, the rows a spreadsheet hides or strikes, and by
-    column the rows that have their value from a merged cell above."""
+    column the rows `filled` from a merged cell above, and those that the spreadsheet holds as `days`."""
 
     rows: list[tuple[int, list[str]]] = field(default_factory=list)
     faults: Faults = field(default_factory=dict)
     hidden: list[int] = field(default_factory=list)
     struck: list[int] = field(default_factory=list)
     filled: dict[int, list[int]] = field(default_factory=dict)
+    days: dict[int, list[int]] = field(default_factory=dict)
 
 
 def read_worksheet(
-    book: OpenWorkbook, sheet: SheetPart, texts: SharedTexts, formats: CellFormats, decimal: Decimal
+    book: OpenWorkbook, sheet: SheetPart, texts: SharedTexts, formats: CellFormats, decimal: Decimal, *, fewest: int = 0
 ) -> Worksheet:
-    """The rows of one sheet. Raises TooLarge, or what XML raises when it is damaged."""
-    book.require_few_values(sheet)
+    """The rows of one sheet; with `fewest` little more than so many of the first ones, as they stand. Raises TooLarge,
+    or what XML raises when it is damaged."""
+    if not fewest:
+        book.require_few_values(sheet)
     reader = _Reader(texts, formats, decimal, CALENDAR_MAC_1904 if book.from_1904 else CALENDAR_WINDOWS_1900)
     parser = expat.ParserCreate()
     parser.buffer_text = True
@@ -58,6 +61,8 @@ def read_worksheet(
     with book.archive.open(sheet.part) as stream:
         for part in without_empty_cells(stream):
             parser.Parse(part, False)
+            if fewest and len(reader.made.rows) >= fewest:
+                return reader.made
     parser.Parse(b"", True)
     if not reader.seen_data:
         raise ValueError("no sheet data")
@@ -209,6 +214,7 @@ class _Reader:
             return value.removesuffix("T00:00:00")
         number = float(value)
         if self._format in self._formats.days:
+            self.made.days.setdefault(self._column, []).append(self._row)
             return _day(from_excel(number, self._epoch))
         text = repr(int(number)) if number.is_integer() and abs(number) < 1e15 else repr(number)
         return text.replace(".", self._decimal)
