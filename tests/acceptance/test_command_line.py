@@ -370,7 +370,7 @@ def _draft(folder: Path, trained: Trained) -> Path:
 
 
 @pytest.mark.parametrize(
-    "words", [["new", "a\0b"], ["check", "a\0b"], ["train", "book", "--store", "a\0b"], ["check", "book", "--out", "\0"]]
+    "words", [["new", "a\0b"], ["check", "a\0b"], ["train", "b", "--store", "a\0b"], ["check", "b", "--out", "\0"]]
 )
 def test_a_zero_byte_is_wrong_usage(words: list[str], capsys: pytest.CaptureFixture[str]) -> None:
     assert main(words) == 2
