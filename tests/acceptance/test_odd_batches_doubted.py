@@ -95,6 +95,14 @@ SLIPS: dict[str, tuple[Callable[[Sheets], None], str, list[str]]] = {
     "repeatability 25 times too large": (
         cell("repeatability_mm", "0.5", "FEEL", "gauges.csv"), "gauges.csv:3:repeatability_mm", ["another unit"],
     ),
+    "leaves read by the micrometer": (
+        lambda book: change(book["measurements.csv"], "gauge_id", lambda _: "MIC"),
+        "measurements.csv:37:gauge_id", ["clearance is read with gauge 'MIC', which is micrometer, and so on in 4"],
+    ),
+    "diameters read by leaves": (
+        lambda book: change(book["measurements.csv"], "gauge_id", lambda _: "FEEL", where={"z_mm": "200"}),
+        "measurements.csv:18:gauge_id", ["outside_diameter is read with gauge 'FEEL'", "feeler leaves for clearance"],
+    ),
     "station error in inches": (
         cell("station_mm", "0.004", "MIC", "gauges.csv"), "gauges.csv:2:station_mm", ["about 0.2 mm", "another unit"],
     ),

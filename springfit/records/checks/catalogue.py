@@ -9,7 +9,7 @@ from springfit.records.checks.copied_sheets import copied_sheets
 from springfit.records.checks.gauge_bias import biased_gauges
 from springfit.records.checks.mistakes import sheets_off_the_steel
 from springfit.records.checks.odd_batches import odd_batches, revisions_to_come
-from springfit.records.checks.odd_gauges import odd_balls, odd_gauges
+from springfit.records.checks.odd_gauges import gauges_of_another_kind, odd_balls, odd_gauges
 from springfit.records.checks.odd_labels import odd_labels
 from springfit.records.checks.odd_lines import odd_lines
 from springfit.records.checks.odd_targets import odd_targets
@@ -60,6 +60,7 @@ def doubts(book: Book) -> tuple[Finding, ...]:
         *odd_batches(book, of),
         *odd_labels(book),
         *odd_gauges(book),
+        *gauges_of_another_kind(book),
         *odd_balls(book, sound, of),
         *changed_steel(book, typed),
         *revisions_to_come(book),
