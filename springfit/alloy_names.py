@@ -52,13 +52,17 @@ ALLOY_NAMES: dict[str, AlloyName] = {
     "C75200": AlloyName("nickel silver 65-18", ("cuni18zn20", "cw409j"), "65 18", ("", "nickel silver")),
     "C77000": AlloyName("nickel silver 55-18", ("cuni18zn27", "cw410j"), "55 18", ("", "nickel silver")),
 }  # fmt: skip
-_OWN = re.compile(
-    r"E\s*=?\s*(\d+(?:\.\d+)?)\s*(GPa|MPa)\s*[,;]?\s*yield\s*=?\s*(\d+(?:\.\d+)?)\s*MPa", re.IGNORECASE | re.ASCII
-)
+# MPa in one of each; the pound of force by NIST SP 811, appendix B.8
+_PSI = 6.894757e-3
+_MPA = {"mpa": 1.0, "gpa": 1e3, "psi": _PSI, "ksi": 1e3 * _PSI, "msi": 1e6 * _PSI, "mpsi": 1e6 * _PSI}
+_STRESS = r"(\d+(?:\.\d+)?)\s*(GPa|MPa|Mpsi|Msi|ksi|psi)"
+_OWN = re.compile(rf"E\s*=?\s*{_STRESS}\s*[,;]?\s*yield\s*=?\s*{_STRESS}", re.IGNORECASE | re.ASCII)
 _OWN_AS_TOLD = "E {modulus:g} GPa, yield {strength:g} MPa"
 _OWN_RANGES = ((40e3, 250e3), (20.0, 700.0))  # MPa: magnesium to steel, soft aluminium to hard stainless sheet
+_TWO_NAMES = re.compile(r"([^()]+)\(([^()]+)\)")
 _UNS = re.compile(r"(?:uns )?([a-z]) ?(\d{5})")
-_THREE = re.compile(r"(?:cda |alloy |c ?)?(\d{3})(?: brass)?")  # the older three figures: C260, CDA 260, 260 brass
+# The older three figures: C260, CDA 260, 260 brass
+_THREE = re.compile(r"(?:cda |alloy |brass |c ?)?(\d{3})(?: brass)?")
 _OF_SHEET = re.compile(r"\b(sheet|strip|copper alloy)\b")
 
 
@@ -70,6 +74,8 @@ def uns_of(name: str) -> str | None:
     """
     if own := own_metal(name):
         return _OWN_AS_TOLD.format(modulus=own[0] / 1e3, strength=own[1])
+    if (two := _TWO_NAMES.fullmatch(name.strip())) and (both := {uns_of(two.group(1)), uns_of(two.group(2))}):
+        return both.pop() if len(both) == 1 else None  # `C26000 (cartridge brass)`: one metal by two names, or none
     said = _plain(name)
     number = _UNS.fullmatch(said)
     if number:
@@ -86,19 +92,21 @@ def uns_of(name: str) -> str | None:
 
 
 def own_metal(name: str) -> tuple[float, float] | None:
-    """Young's modulus and yield of the annealed sheet [MPa] of `E 103 GPa, yield 140 MPa`; None for anything else."""
+    """Young's modulus and yield of the annealed sheet [MPa] of `E 103 GPa, yield 140 MPa` or `E 15 Msi, yield 20 ksi`;
+    None for anything else."""
     found = _OWN.fullmatch(name.strip())
     if found is None:
         return None
-    modulus, giga, strength = float(found.group(1)), found.group(2).casefold() == "gpa", float(found.group(3))
-    own = (modulus * (1e3 if giga else 1.0), strength)
+    modulus, of_modulus, strength, of_yield = found.groups()
+    own = (float(modulus) * _MPA[of_modulus.casefold()], float(strength) * _MPA[of_yield.casefold()])
     return own if all(low <= one <= high for one, (low, high) in zip(own, _OWN_RANGES, strict=True)) else None
 
 
 def alloys_known() -> str:
     """The alloys of the table as a person may type them, `C26000 (cartridge brass 70/30), ...`, and another metal."""
     known = ", ".join(f"{uns} ({one.told})" for uns, one in ALLOY_NAMES.items())
-    return f"{known}; another metal by its modulus and its yield when annealed, such as 'E 103 GPa, yield 140 MPa'"
+    own = "'E 103 GPa, yield 140 MPa' or 'E 15 Msi, yield 20 ksi'"
+    return f"{known}; another metal by its modulus and its yield when annealed, such as {own}"
 
 
 def _whole(before: str, after: str) -> bool:

@@ -16,7 +16,11 @@ __all__ = ["main"]
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run `springfit` with `arguments` (the command line's own when None): 0 done, 1 input at fault, 2 wrong usage."""
-    options = parser().parse_args(arguments)
+    words = list(sys.argv[1:] if arguments is None else arguments)
+    if any("\0" in word for word in words):
+        print("an argument has a zero byte in it, expected a name or a path as it is typed", file=sys.stderr)
+        return 2
+    options = parser().parse_args(words)
     # The matrices are small: threads of a linear-algebra library would spend their time waiting for one another.
     os.environ.setdefault("OMP_NUM_THREADS", "1")
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")

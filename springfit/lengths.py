@@ -105,7 +105,9 @@ def _fraction(match: re.Match[str], text: str) -> float:
     numerator, denominator = int(top), int(bottom)
     if denominator not in _RULE_DENOMINATORS:
         raise UnreadNumberError(text, f"divides the inch by {denominator}, which no rule does")
-    if whole is not None and numerator >= denominator:
-        raise UnreadNumberError(text, "has a whole number and a fraction of one or more")
+    if numerator >= denominator:
+        # Nobody reads 23/8 off a rule: it is what is left of 2-3/8 where the 3 was raised, or the mark forgotten.
+        said = "has a whole number and a fraction" if whole is not None else "is a fraction"
+        raise UnreadNumberError(text, f"{said} of one or more")
     value = int(whole or 0) + numerator / denominator
     return -value if sign == "-" else value

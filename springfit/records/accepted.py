@@ -1,4 +1,5 @@
-"""The book's journal: doubts that a person has answered, open again when the sizes change, and cells replaced."""
+"""The book's journal: doubts that a person has answered, open again when the sizes change; cells replaced, and taken
+back."""
 
 from __future__ import annotations
 
@@ -13,7 +14,7 @@ from springfit.files import write_file
 from springfit.findings import Finding
 from springfit.records.sheets.formula_guard import guarded
 
-__all__ = ["JOURNAL", "accept", "open_doubts", "replaced_noted"]
+__all__ = ["JOURNAL", "accept", "note_taken_back", "open_doubts", "replaced_noted"]
 
 JOURNAL = "journal.csv"
 _HEADER = ["day", "what", "subject", "row", "said", "mark"]
@@ -51,6 +52,15 @@ def replaced_noted(book: Path, changes: Sequence[tuple[str, str, str]], reason: 
     path = _place(book)
     before = path.read_bytes() if path.is_file() else _lines([_HEADER])
     return {path.name: before + _lines([[guarded(cell) for cell in row] for row in rows])}
+
+
+def note_taken_back(book: Path, note: str) -> None:
+    """Notes in the journal, where there is one, that the change of this note was taken back: what it says of cells
+    replaced stands, and no longer holds. Raises OSError when it cannot be written."""
+    path = _place(book)
+    if path.is_file():
+        row = [datetime.date.today().isoformat(), "taken back", "", "", note, ""]
+        write_file(path, path.read_bytes() + _lines([[guarded(cell) for cell in row]]))
 
 
 def _lines(rows: Sequence[Sequence[str]]) -> bytes:

@@ -2,8 +2,8 @@
 
 A blank is *unknown*: NaN in a column of numbers, NaT in one of days, None in one of texts. It is never none, nought or
 the mean, and widens what is said. The exceptions are few: columns declared with a value that a blank stands for
-(`Column.blank_stands_for`), a bell's wall (that of its batch's sheet), a batch's revision (the one in force on its day,
-filled in by `rules.revisions`), a gauge's errors (its kind's, `rules.usual_gauges`).
+(`Column.blank_stands_for`), a bell's wall (that of its batch's sheet, else the one read), a batch's revision (the one
+in force on its day, filled in by `rules.revisions`), a gauge's errors (its kind's, `rules.usual_gauges`).
 
 Of a sheet that has to be laid or let go something must be assumed, and each room assumes what it alone asks: hump,
 passes and nose in `mechanics.laying.shop_words`, the anneal in `mechanics.metal.hardening`, where drawing stopped and
@@ -21,7 +21,9 @@ from numpy.typing import NDArray
 
 from springfit.records.columns import Column
 
-__all__ = ["USUAL_WALL_MM", "blank_column", "blanks_filled", "is_blank", "rim_at_stage", "stated_wall"]
+__all__ = [
+    "USUAL_WALL_MM", "blank_column", "blanks_filled", "is_blank", "known_walls", "rim_at_stage", "stated_wall",
+]  # fmt: skip
 
 # Stands in where a formula needs some wall and none is known. Bells are spun from sheet of 0.3 to 0.8 mm (the record
 # book's list of sizes to expect), so it is wrong by 0.3 mm at most: less than what makes a check look twice.
@@ -50,6 +52,18 @@ def blanks_filled(values: pd.Series, column: Column) -> pd.Series:
 def stated_wall(of_bell: pd.Series, of_batch: pd.Series) -> pd.Series:
     """Wall [mm] of each bell as far as it is written down: its own, else that of its batch's sheet, else NaN."""
     return of_bell.fillna(of_batch)
+
+
+def known_walls(rows: pd.DataFrame) -> pd.Series:
+    """Wall [mm] of the bell of each reading: as stated, else the median of the walls read on it, else on its batch's
+    bells, else NaN. Needs the columns of the measurements, `batch_id`, `wall_mm` and `wall_mm_of_batch`."""
+    stated = stated_wall(rows["wall_mm"], rows["wall_mm_of_batch"])
+    if not stated.isna().any():
+        return stated
+    read = rows["value_mm"].where(rows["kind"] == "wall")
+    for of_one in ("bell_id", "batch_id"):
+        stated = stated.fillna(read.groupby(rows[of_one]).transform("median"))
+    return stated
 
 
 def rim_at_stage(stage: Any, blank_rim: Any, finished_rim: Any) -> NDArray[np.float64]:

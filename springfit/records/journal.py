@@ -81,6 +81,8 @@ def undo_change(folder: Path) -> tuple[str, tuple[str, ...]]:
         note = (kept / "what-was-added.txt").read_text(encoding="utf-8").strip()
     except (OSError, ValueError, RecursionError):
         raise LookupError(f"what was added last is not known; the files before it are in {kept}") from None
+    if not (isinstance(marks, dict) and all(_is_plain(name) for name in marks)):
+        raise LookupError(f"what was added last is not known; the files before it are in {kept}")
     for name, mark in marks.items():
         path = folder / name
         if not path.is_file() or _mark(path.read_bytes()) != mark:
@@ -136,12 +138,22 @@ def _csv_paths(folder: Path) -> dict[str, Path]:
 
 
 def _gone(folder: Path) -> dict[str, Any]:
-    """What a change made good takes away: files `removed`, and the number of the change `undone`."""
+    """What a change made good takes away: files `removed`, and the number of the change `undone`; nothing where that is
+    not said as we say it, for a book may come from anybody."""
+    nothing: dict[str, Any] = {"removed": [], "undone": ""}
     try:
-        said: dict[str, Any] = json.loads((folder / _MADE_GOOD / _UNDO).read_text(encoding="utf-8"))
-    except OSError:
-        return {"removed": [], "undone": ""}
-    return said
+        said = json.loads((folder / _MADE_GOOD / _UNDO).read_text(encoding="utf-8"))
+    except (OSError, ValueError, RecursionError):
+        return nothing
+    if not (isinstance(said, dict) and isinstance(said.get("removed"), list) and isinstance(said.get("undone"), str)):
+        return nothing
+    sound = all(_is_plain(name) for name in said["removed"]) and said["undone"].isdecimal()
+    return said if sound else nothing
+
+
+def _is_plain(name: object) -> bool:
+    """Whether it is the name of a file in the book's own folder, and leads nowhere else."""
+    return isinstance(name, str) and name not in ("", ".", "..") and Path(name).name == name
 
 
 def _mark(data: bytes) -> str:

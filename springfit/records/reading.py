@@ -24,12 +24,9 @@ from springfit.records.sheets.schemas import schema_findings
 from springfit.records.sheets.sheet import Sheet
 from springfit.records.sheets.sources import read_sheets
 from springfit.records.tables import TABLES
+from springfit.records.telling.one_cause import told_by_cause
 
 __all__ = ["assemble", "check_book", "joined", "read_book"]
-
-_MOST_OF_A_KIND = 25  # doubts and notes of one kind in one column that are listed one by one; a screenful
-_MOST_OF_A_CAUSE = 5  # errors of one kind: more of them have one cause, and one sentence is enough
-
 
 def read_book(path: str | Path, *, decimal_comma: bool = False) -> tuple[Book, tuple[Finding, ...]]:
     """The book at `path` (a folder of CSV files, or a workbook) with its doubts and notes.
@@ -54,7 +51,7 @@ def assemble(
 ) -> tuple[Book, tuple[Finding, ...]]:
     """The book that the sheets make together, with its doubts and notes; BookError with every problem."""
     book, found = joined(sheets, findings, folder=folder)
-    return book, _folded([*found, *doubts(book)])
+    return book, told_by_cause([*found, *doubts(book)], {})
 
 
 def joined(
@@ -63,7 +60,9 @@ def joined(
     """The book that the sheets make together, not looked over for doubts yet; BookError with every problem."""
     found = list(findings)
     parsed: dict[str, list[Parsed]] = {name: [] for name in TABLES}
+    header_rows: dict[str, int] = {}
     for name, sheet in sheets:
+        header_rows[sheet.file] = sheet.header_row
         part = parse_sheet(sheet, TABLES[name])
         parsed[name].append(part)
         if sheet.header:
@@ -78,14 +77,18 @@ def joined(
     needed = [name for name, table in TABLES.items() if table.required]
     if frames["measurements"]["gauge_id"].notna().any():
         needed.append("gauges")
-    found += _missing_tables(folder, needed, {name for name, parts in parsed.items() if parts})
-    found += fill_revisions(frames, headers)
+    present = {name for name, parts in parsed.items() if parts}
+    if present or not only_errors(found):  # of a workbook that could not be read its own error tells all
+        found += _missing_tables(folder, needed, present)
+    whole, revised = _whole_tables(parsed, needed), fill_revisions(frames, headers)
+    if "mandrels" in whole:  # else what is said of days and revisions is said of cells that were not read
+        found += revised
     found += fill_gauges(frames, headers)
     found += alloy_findings(frames, headers)
-    found += key_findings(frames, headers, _whole_tables(parsed, needed))
+    found += key_findings(frames, headers, whole)
     found += steel_findings(frames, headers)
     if only_errors(found):
-        raise BookError(_folded(found))
+        raise BookError(told_by_cause(found, header_rows))
     digest = book_digest(frames)
     return Book(folder=folder, units=_units(headers), digest=digest, headers=headers, **frames), found
 
@@ -130,21 +133,3 @@ def _units(headers: Headers) -> Literal["mm", "in"]:
     millimetres = sum(unit == "mm" for unit in units)
     return "mm" if millimetres >= sum(unit is not None for unit in units) - millimetres else "in"
 
-
-def _folded(findings: list[Finding]) -> tuple[Finding, ...]:
-    """Errors, doubts, notes; past the first like ones in a column only their number."""
-    order = {"error": 0, "doubt": 1, "note": 2}
-    seen: dict[tuple[str, str, str | None, str], list[Finding]] = {}
-    for finding in findings:
-        seen.setdefault((finding.grade, finding.file, finding.column, finding.expected), []).append(finding)
-    kept: list[Finding] = []
-    for (_, file, column, expected), alike in seen.items():
-        # A doubt that sets a bell aside is never folded: its subject is used.
-        most = _MOST_OF_A_CAUSE if alike[0].grade == "error" else _MOST_OF_A_KIND
-        short = [f for n, f in enumerate(alike) if n < most or f.sets_aside or f.sets_row_aside]
-        kept += short
-        if len(alike) > len(short):
-            last = alike[-1]
-            what = f"and {len(alike) - len(short)} more like these, the last at row {last.row}"
-            kept.append(Finding(last.grade, file, last.row, column, what, expected))
-    return tuple(sorted(kept, key=lambda f: (order[f.grade], f.file, f.row or 0)))

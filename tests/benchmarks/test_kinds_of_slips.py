@@ -9,9 +9,11 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
+import pandas as pd
 import pytest
 
 from springfit.demo.locate import demo_folder
@@ -51,6 +53,17 @@ def test_sound_profiles_stop_nothing(demo: Book) -> None:
 def test_a_target_and_a_revision_spoilt_in_every_way_stop_the_correction(kind: str, demo: Book) -> None:
     assert stopped(plant_target(demo, "PLOVER-bell", kind, np.random.default_rng(5)))
     assert stopped(plant_mandrel(demo, "WREN", 1, kind, np.random.default_rng(5)))
+
+
+@pytest.mark.parametrize("other", ["WREN-bell", "TEAL-bell", "HERON-bell", "CURLEW-bell"])
+def test_a_target_with_another_s_shape_stops_the_correction(other: str, demo: Book) -> None:
+    """TEAL's tail is within 0.3 mm of PLOVER's, and only their flares tell them apart."""
+    rows = demo.target_profile
+    shape = rows[rows["target_id"] == other].assign(target_id="PLOVER-bell")
+    others = rows[rows["target_id"] != "PLOVER-bell"]
+    spoilt = replace(demo, target_profile=pd.concat([others, shape], ignore_index=True))
+    said = [f.what for f in size_doubts(spoilt, mandrel_profiles(spoilt)) if f.stops and f.subject == "PLOVER-bell"]
+    assert any(f"it fits mandrel '{other.removesuffix('-bell')}'" in what for what in said)
 
 
 def books(demo: Book, shared: Path) -> dict[str, Book]:

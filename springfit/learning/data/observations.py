@@ -23,7 +23,7 @@ from numpy.typing import NDArray
 
 from springfit.geometry.meridian import Meridian
 from springfit.learning.data.kinds_to_gaps import on_the_steel
-from springfit.records.blank_cells import stated_wall
+from springfit.records.blank_cells import USUAL_WALL_MM, known_walls
 from springfit.records.book import Book
 
 __all__ = ["Bell", "BellReadings", "Session", "bell_readings"]
@@ -99,7 +99,7 @@ def bell_readings(book: Book, meridian_of: Callable[[str, int], Meridian]) -> tu
     bells = book.bells.merge(book.batches, on="batch_id", suffixes=("", "_of_batch"))
     gauges = book.gauges.set_index("gauge_id")[["repeatability_mm", "station_mm", "ball_radius_mm"]]
     rows = book.measurements.merge(bells, on="bell_id", suffixes=("", "_of_bell")).join(gauges, on="gauge_id")
-    rows["stated_wall"] = stated_wall(rows["wall_mm"], rows["wall_mm_of_batch"])
+    rows["stated_wall"] = known_walls(rows)
     rows["session"] = rows.groupby(["bell_id", "stage", "datum", "gauge_id"], sort=False).ngroup()
     located = []
     for _, group in rows.groupby(["mandrel_id", "revision"], sort=False):
@@ -112,7 +112,8 @@ def bell_readings(book: Book, meridian_of: Callable[[str, int], Meridian]) -> tu
     of_bell = {bell: np.asarray(at) for bell, at in merged.groupby("bell_id", sort=False).indices.items()}
     columns = {name: merged[name].to_numpy() for name in _OF_A_ROW}
     batch_of = dict(zip(table["bell_id"], table["batch_id"], strict=True))
-    wall_of = dict(zip(table["bell_id"], table["stated_wall"], strict=True))
+    # Where no wall is known nothing read on the outside is left; the bell is let go as one of usual sheet.
+    wall_of = dict(zip(table["bell_id"], table["stated_wall"].fillna(USUAL_WALL_MM), strict=True))
     read = []
     for bell in bells["bell_id"]:
         at = of_bell.get(bell)

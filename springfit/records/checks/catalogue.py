@@ -8,8 +8,8 @@ from springfit.records.checks.clearances.odd_clearances import odd_clearances
 from springfit.records.checks.copied_sheets import copied_sheets
 from springfit.records.checks.gauge_bias import biased_gauges
 from springfit.records.checks.mistakes import sheets_off_the_steel
-from springfit.records.checks.odd_batches import odd_batches
-from springfit.records.checks.odd_gauges import odd_balls, odd_gauges
+from springfit.records.checks.odd_batches import odd_batches, revisions_to_come
+from springfit.records.checks.odd_gauges import gauges_of_another_kind, odd_balls, odd_gauges
 from springfit.records.checks.odd_labels import odd_labels
 from springfit.records.checks.odd_lines import odd_lines
 from springfit.records.checks.odd_targets import odd_targets
@@ -19,7 +19,13 @@ from springfit.records.checks.slid_sheets import slid_sheets
 from springfit.records.checks.slips.reading_slips import reading_slips
 from springfit.records.checks.slips.setting_aside import without_doubted_rows
 from springfit.records.checks.slips.size_slips import size_doubts
-from springfit.records.checks.unusual_sizes import changed_steel, odd_readings, odd_rims, unusual_sizes
+from springfit.records.checks.unusual_sizes import (
+    changed_steel,
+    odd_bell_walls,
+    odd_readings,
+    odd_rims,
+    unusual_sizes,
+)
 
 __all__ = ["doubts"]
 
@@ -42,6 +48,7 @@ def doubts(book: Book) -> tuple[Finding, ...]:
         *sizes,
         *odd_targets(book),
         *odd_readings(book),
+        *odd_bell_walls(book),
         *odd_clearances(book, of),
         *copied_sheets(book),
         *repeated_rows(book),
@@ -53,6 +60,8 @@ def doubts(book: Book) -> tuple[Finding, ...]:
         *odd_batches(book, of),
         *odd_labels(book),
         *odd_gauges(book),
+        *gauges_of_another_kind(book),
         *odd_balls(book, sound, of),
         *changed_steel(book, typed),
+        *revisions_to_come(book),
     )

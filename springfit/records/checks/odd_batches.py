@@ -1,4 +1,5 @@
-"""Batches written down as no batch of this shop was spun: another unit, a digit too many, a day out of its order."""
+"""Batches written down as no batch of this shop was spun: another unit, a digit too many, a day out of its order. And
+revisions of the steel from a day that is still to come."""
 
 from __future__ import annotations
 
@@ -17,7 +18,7 @@ from springfit.records.checks.rough_gaps import MandrelProfile
 from springfit.records.checks.slips.mistyped import likely_typed
 from springfit.records.tables import TABLES
 
-__all__ = ["odd_batches"]
+__all__ = ["odd_batches", "revisions_to_come"]
 
 # By judgement, looked at on the demo and the three sample shops, none of whose batches is doubted.
 _FEWEST_OTHERS = 3  # batches that say what is usual
@@ -25,6 +26,7 @@ _TIMES = 4.0  # so many times the shop's median, or less than its part: practice
 _LEAST_PASSES, _MOST_PASSES = 1, 15  # of a bell: two to six are usual, and each hardens the sheet
 _SPEEDS = (60.0, 6000.0)  # 1/min at which thin sheet is spun; common practice, no source
 _SHORT_DRAW = 1 / 15  # of the steel: a drawn part so short is none; in inches it would be a third of it
+_DRAW_TIMES = 2.0  # times what the mandrel's other batches are drawn to: there 0.84 to 1.16
 # A finished rim beside those of the same mandrel, which there are all alike: about a sixteenth of an inch on diameter,
 # as large a share of rims wider than 100 mm
 _RIM_MM, _RIM_SHARE = 1.5, 0.015
@@ -42,6 +44,22 @@ def odd_batches(book: Book, of: dict[tuple[str, int], MandrelProfile]) -> list[F
             subject=str(book.batches.at[row, "batch_id"]),
         )
         for row, column, what, expected, remedy in said
+    ]  # fmt: skip
+
+
+def revisions_to_come(book: Book) -> list[Finding]:
+    """A doubt, to be answered before steel is cut, for a revision from a day to come: no batch is put on it."""
+    mandrels, today = book.mandrels, pd.Timestamp(datetime.date.today())
+    days = mandrels["in_force_from"]
+    return [
+        book.finding(
+            "doubt", "mandrels", row, "in_force_from", subject=mandrel, stops=True,
+            what=f"{day.date()} is a day still to come", expected=f"at most {today.date()}",
+            remedy="was the year mistyped? It decides on which revision a batch was spun: correct it, or accept it "
+            f"with springfit check BOOK --accept {mandrel}",
+        )
+        for row, mandrel, day in zip(mandrels.index, mandrels["mandrel_id"].astype(str), days, strict=True)
+        if day > today
     ]  # fmt: skip
 
 
@@ -93,18 +111,24 @@ def _digits_of(typed: str, usual: float) -> str:
 
 
 def _draw_ends(book: Book, of: dict[tuple[str, int], MandrelProfile]) -> Iterator[Said]:
-    names = ("mandrel_id", "revision", "draw_end_mm", "source_file")
-    for row, *cells in zip(book.batches.index, *(book.batches[name] for name in names), strict=True):
-        mandrel, revision, draw_end, file = cells
-        last = float(of[mandrel, int(revision)].z[-1])
-        if 0 < draw_end < _SHORT_DRAW * last:
+    """A drawn part that is none, or half or twice that of the mandrel's other batches."""
+    drawn = book.batches["draw_end_mm"].where(book.batches["draw_end_mm"] > 0).dropna()
+    cells: Any = book.batches.at
+    for mandrel, values in drawn.groupby(book.batches["mandrel_id"], sort=False):
+        for (row, draw_end), usual in zip(values.items(), _usual_by_others(values).tolist(), strict=True):
+            last = float(of[str(mandrel), int(cells[row, "revision"])].z[-1])
+            file = cells[row, "source_file"]
             unit = split_unit(book.headers.get((file, "draw_end_mm"), "draw_end_mm"))[1] or "mm"
-            shown = f"{from_mm(draw_end, unit):.4g}"
-            remedy = f"was it typed in inches, {shown} in?" if unit == "mm" and draw_end * 25.4 <= last else "check it"
-            yield (
-                row, "draw_end_mm", f"drawing stops {shown} {unit} from the tail", "0, or a good part of the mandrel",
-                remedy,
-            )  # fmt: skip
+            what = f"drawing stops {(shown := f'{from_mm(draw_end, unit):.4g}')} {unit} from the tail"
+            if draw_end < _SHORT_DRAW * last:
+                in_inches = unit == "mm" and draw_end * 25.4 <= last
+                remedy = f"was it typed in inches, {shown} in?" if in_inches else "check it"
+                yield row, "draw_end_mm", what, "0, or a good part of the mandrel", remedy
+            elif not usual / _DRAW_TIMES <= draw_end <= usual * _DRAW_TIMES and usual > 0:
+                meant = from_mm(usual, unit)
+                guess = _digits_of(shown, meant)
+                about = f"about {meant:.4g} {unit} as in the mandrel's other batches"
+                yield row, "draw_end_mm", what, about, f"was it {guess}?" if guess else "check it"
 
 
 def _rims(book: Book) -> Iterator[Said]:

@@ -16,7 +16,7 @@ from springfit.records.reading_kinds import KINDS
 from springfit.records.rules.usual_gauges import usual_gauge
 from springfit.records.tables import TABLES
 
-__all__ = ["odd_balls", "odd_gauges"]
+__all__ = ["gauges_of_another_kind", "odd_balls", "odd_gauges"]
 
 # Gauges of one kind differ by a factor of three or four (the demo and the sample shops lie within 3.4 of the usual
 # figures); inches for millimetres is 25.
@@ -51,6 +51,30 @@ def odd_gauges(book: Book) -> list[Finding]:
                     expected=f"about {in_words(usual, unit)}, as usual for {kind.name}",  # type: ignore[union-attr]
                     remedy="was another unit typed, or a point misplaced?",
                 )
+            )  # fmt: skip
+    return found
+
+
+# What a kind of gauge reads and no other: leaves the room under a bell, a ball micrometer its wall.
+_ONLY = {"feeler leaves": "clearance", "ball micrometer for walls": "wall"}
+_NO_LEAVES = ("micrometer", "ring gauges", "pi tape", "telescoping gauge", "steel rule")  # and every caliper
+
+
+def gauges_of_another_kind(book: Book) -> list[Finding]:
+    """A doubt for each gauge and kind of reading that do not go together: a diameter by leaves, leaves by a caliper."""
+    kinds = {gauge: usual_gauge(what) for gauge, what in zip(book.gauges["gauge_id"], book.gauges["what"], strict=True)}
+    found = []
+    for (gauge, kind), rows in book.measurements.groupby(["gauge_id", "kind"], sort=False):
+        name = usual.name if (usual := kinds.get(gauge)) else ""
+        no_leaves = kind == "clearance" and (name in _NO_LEAVES or name.endswith("caliper"))
+        if name and (_ONLY.get(name, kind) != kind or no_leaves):
+            many = f", and so on in {len(rows)} readings" if len(rows) > 1 else ""
+            what = f"{kind} is read with gauge {gauge!r}, which is {name}{many}"
+            remedy = "was another gauge or kind meant?"
+            expected = f"{name} for {_ONLY[name]}" if name in _ONLY else "leaves for a clearance"
+            found.append(
+                book.finding("doubt", "measurements", rows.index[0], "gauge_id", what=what, expected=expected,
+                             remedy=remedy, subject=str(gauge))
             )  # fmt: skip
     return found
 

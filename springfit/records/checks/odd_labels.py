@@ -14,7 +14,8 @@ __all__ = ["odd_labels"]
 
 _LABELS = ("lot", "draw_ring", "lubricant", "spinner")  # columns of batches whose words are groups
 _UNKNOWN = re.compile(
-    r"[-?./x*~–—_ ]+|n\.?/?a\.?|na|nil|tbd|unknown|not known|don'?t know|no idea|same|as before|ditto|\"|''",
+    r"[-?./x*~–—_ ]+|n\.?/?a\.?|na|nil|tbd|unknown|(none|not) (known|noted|recorded)|don'?t know|forgotten|no idea"
+    r"|same|as before|ditto|\"|''",
     re.IGNORECASE,
 )  # fmt: skip
 # A word this long, so much alike, is one word spelt twice: `tallow` and `talow`; by judgement

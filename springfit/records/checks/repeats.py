@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import Counter
+
 import pandas as pd
 
 from springfit.findings import Finding
@@ -17,13 +19,23 @@ _PLACE = [*SHEET, "z_mm", "angle_deg", "gauge_id"]
 # all are somewhat oval. By judgement.
 _OVAL_MM = 0.5
 _OVAL_TIMES = 6.0
+_FEWEST_PASTED = 3  # sheets that repeat in one run of rows; two may be one bell typed twice
+_FEWEST_COPIED = 3  # readings of a file: one or two may have been typed twice
 
 
 def repeated_rows(book: Book) -> list[Finding]:
-    """A doubt for every sheet in which the same reading, value and all, stands more than once."""
+    """A doubt for every sheet in which the same reading, value and all, stands more than once; one alone for a whole
+    file that is a copy, and for rows of several sheets that were pasted twice."""
     readings = book.measurements
     again = readings[readings.duplicated([*_PLACE, "value_mm"])]
-    return [
+    copies = _copies(readings, again)
+    again = again[~again["source_file"].isin(copies)]
+    block = (pd.Series(again.index, index=again.index).diff() != 1).cumsum()
+    sheets = again.groupby(SHEET, sort=False, dropna=False).ngroup().groupby(block).transform("nunique")
+    pasted = sheets >= _FEWEST_PASTED
+    said = [_whole_file(book, readings[readings["source_file"] == file]) for file in copies]
+    said += [_pasted(book, rows) for _, rows in again[pasted].groupby(block[pasted])]
+    return said + [
         book.finding(
             "doubt",
             "measurements",
@@ -34,8 +46,24 @@ def repeated_rows(book: Book) -> list[Finding]:
             expected="each reading once",
             remedy="take them out if they were typed twice",
         )
-        for key, rows in _groups(again, SHEET)
+        for key, rows in _groups(again[~pasted], SHEET)
     ]
+
+
+def _whole_file(book: Book, rows: pd.DataFrame) -> Finding:
+    what = f"all {len(rows)} readings of this sheet stand in the book already: it is a copy"
+    remedy = "take the copy out of the book"
+    return book.finding(
+        "doubt", "measurements", rows.index[0], None, what=what, expected="each reading once", remedy=remedy
+    )
+
+
+def _pasted(book: Book, rows: pd.DataFrame) -> Finding:
+    what = f"{len(rows)} readings, to row {rows['source_row'].iloc[-1]}, repeat earlier rows one after another"
+    remedy = "take them out if they were pasted twice"
+    return book.finding(
+        "doubt", "measurements", rows.index[0], None, what=what, expected="each reading once", remedy=remedy
+    )
 
 
 def split_sheets(book: Book) -> list[Finding]:
@@ -44,7 +72,9 @@ def split_sheets(book: Book) -> list[Finding]:
     if readings["source_file"].nunique() < 2:
         return []
     by = [*SHEET, "gauge_id"]
-    files = readings.drop_duplicates([*by, "source_file"])
+    again = readings[readings.duplicated([*_PLACE, "value_mm"])]
+    single = readings[~readings["source_file"].isin(_copies(readings, again))]
+    files = single.drop_duplicates([*by, "source_file"])
     second = files[files.duplicated(by)]
     return [
         book.finding(
@@ -59,6 +89,12 @@ def split_sheets(book: Book) -> list[Finding]:
         )
         for key, rows in _groups(second, by)
     ]
+
+
+def _copies(readings: pd.DataFrame, again: pd.DataFrame) -> list[str]:
+    """Files of which every reading stands in the book before them, as the rows `again` say."""
+    of, repeated = (Counter(frame["source_file"]) for frame in (readings, again))
+    return [file for file, count in repeated.items() if count == of[file] and count >= _FEWEST_COPIED]
 
 
 def out_of_round(book: Book, readings: pd.DataFrame) -> list[Finding]:

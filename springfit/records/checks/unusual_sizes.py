@@ -9,12 +9,14 @@ from numpy.typing import NDArray
 from springfit.findings import Finding
 from springfit.lengths import from_mm, in_thousandths, in_words, split_unit
 from springfit.records.book import Book
+from springfit.records.checks.others_median import others_median
 from springfit.records.checks.rough_gaps import MandrelProfile
+from springfit.records.checks.slips.mistyped import likely_typed
 from springfit.records.rules.revisions import bells_on_steel, is_plated
 from springfit.records.sheets.schemas import other_unit
 from springfit.records.tables import TABLES
 
-__all__ = ["changed_steel", "is_odd", "odd_readings", "odd_rims", "odd_words", "unusual_sizes"]
+__all__ = ["changed_steel", "is_odd", "odd_bell_walls", "odd_readings", "odd_rims", "odd_words", "unusual_sizes"]
 
 Floats = NDArray[np.float64]
 
@@ -23,6 +25,8 @@ Floats = NDArray[np.float64]
 # more; the median of a whole sheet has a narrower limit (`mistakes`)
 _LARGEST_CLEARANCE_MM = 3.0
 _WALL_RATIOS = (0.5, 1.6)  # a wall beside its sheet, there 0.87 to 1.06: half or double is another sheet or unit
+# Walls of bells of one batch differ there by 3 %, and from what was read on the bell by 4 %: four times that
+_BELL_WALLS, _FEWEST_BELLS, _FEWEST_READ = 0.12, 3, 2
 _RIM_RATIOS = (0.6, 1.1)  # a blank's rim beside the steel it is spun on to, there 0.96 to 1.03: half of it is a radius
 _LEAST_FINISHED = 0.6  # of the blank's rim left after trimming, there 0.81 to 0.96: half of it is a radius
 
@@ -84,6 +88,35 @@ def odd_readings(book: Book) -> list[Finding]:
                     expected=expected, remedy=remedy,
                 )
             )  # fmt: skip
+    return findings
+
+
+def odd_bell_walls(book: Book) -> list[Finding]:
+    """A doubt for a bell's wall that what was read on it does not bear out or, where nothing was, its batch's bells."""
+    walls = book.bells["wall_mm"]
+    read = book.measurements[book.measurements["kind"] == "wall"].groupby("bell_id")["value_mm"].agg(["median", "size"])
+    own = book.bells["bell_id"].map(read["median"].where(read["size"] >= _FEWEST_READ))
+    sheet = book.bells["batch_id"].map(dict(zip(book.batches["batch_id"], book.batches["wall_mm"], strict=True)))
+    own = own.where(~is_odd("wall", own.to_numpy(float), sheet.to_numpy(float)))  # those are told, and no witness
+    known = book.bells[walls.notna()].groupby("batch_id")["wall_mm"]
+    others = known.transform(lambda some: others_median(some.to_numpy(float)))
+    others = others.where(known.transform("size") > _FEWEST_BELLS)
+    expected = own.fillna(others)
+    findings = []
+    for row in walls.index[(walls / expected - 1).abs() > _BELL_WALLS]:
+        bell, borne_out = str(book.bells.at[row, "bell_id"]), float(expected[row])
+        shown, about = in_words(float(walls[row]), book.units), in_words(borne_out, book.units)
+        by = "as was read on it" if np.isfinite(own[row]) else "as the other bells of its batch"
+        header = book.headers.get((str(book.bells.at[row, "source_file"]), "wall_mm"), "wall_mm")
+        unit = split_unit(header)[1] or "mm"
+        meant = from_mm(borne_out, unit)
+        guess = likely_typed(f"{from_mm(float(walls[row]), unit):.6g}", meant, meant * _BELL_WALLS / 2)
+        remedy = f"was it {guess}?" if guess else "check it"
+        what = f"the wall of bell {bell!r} is {shown}"
+        findings.append(
+            book.finding("doubt", "bells", row, "wall_mm", what=what, expected=f"about {about}, {by}", remedy=remedy,
+                         subject=bell)
+        )  # fmt: skip
     return findings
 
 

@@ -198,7 +198,7 @@ def _other_values(old: TableSheets, fresh: TableSheets) -> list[Finding]:
             header,
             f"bell {place[0]!r} has another value at this place, in {known[place][0]}:{known[place][1]}",
             "a new reading",
-            "if the book is wrong correct it there, else take the row out",
+            "if the book is wrong add the sheet with --replace, else take the row out",
         )
         for place, where, header in _places(fresh)
         if place in known

@@ -15,6 +15,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 from springfit.files import write_folder
 from springfit.findings import BookError, Finding
+from springfit.lengths import from_mm
 from springfit.records.columns import Column, Table
 from springfit.records.editing.cell_writing import csv_lines, header_in, workbook_bytes
 from springfit.records.editing.data_package import PACKAGE, package_bytes
@@ -81,28 +82,42 @@ def _form_sheet(sheet: Worksheet, table: Table, units: str) -> None:
         if not column.numeric or (column.kind == "length" and units == "in"):
             # Text, so that neither a fraction nor a name is turned into a date.
             sheet.column_dimensions[letter].number_format = "@"
-        rule = _rule(column, units)
+        rule = _rule(column, units, letter)
         if rule is not None:
             sheet.add_data_validation(rule)
             rule.add(f"{letter}2:{letter}{_FORM_ROWS}")
     sheet.freeze_panes = "A2"
 
 
-def _rule(column: Column, units: str) -> DataValidation | None:
-    """What the sheet itself checks: one of the choices, a number in its range. A fraction is text, and let through."""
+def _rule(column: Column, units: str, letter: str) -> DataValidation | None:
+    """What the sheet itself checks in the column of that `letter`: one of the choices, a number in its range. A
+    fraction is let through."""
     if column.choices:
         listed = f'"{",".join(column.choices)}"'
         rule = DataValidation(type="list", formula1=listed, allow_blank=True, showErrorMessage=True)
         rule.error = f"one of: {', '.join(column.choices)}"
         return rule
-    if column.low is None or column.high is None or (column.kind == "length" and units == "in"):
+    if column.low is None or column.high is None:
         return None
+    if column.kind == "length" and units == "in":
+        return _inches_between(from_mm(column.low, "in"), from_mm(column.high, "in"), letter)
     kind = "whole" if column.kind == "whole" else "decimal"
     low, high = f"{column.low:.6g}", f"{column.high:.6g}"
     rule = DataValidation(
         type=kind, operator="between", formula1=low, formula2=high, allow_blank=True, showErrorMessage=True
     )
     rule.error = f"a number from {low} to {high}"
+    return rule
+
+
+def _inches_between(low: float, high: float, letter: str) -> DataValidation:
+    """A rule for cells of text, an inch mark behind the number or none. It warns and may be passed over: where numbers
+    are written with a comma the sheet cannot tell what 0.020 is."""
+    number = f'VALUE(SUBSTITUTE({letter}2,CHAR(34),""))'
+    formula = f'IFERROR(OR(ISNUMBER(FIND("/",{letter}2)),AND({number}>={low:.4g},{number}<={high:.4g})),FALSE)'
+    rule = DataValidation(type="custom", formula1=formula, allow_blank=True, showErrorMessage=True)
+    rule.errorStyle = "warning"
+    rule.error = f"a number from {low:.4g} to {high:.4g}, or a fraction such as 2-3/8"
     return rule
 
 

@@ -32,23 +32,24 @@ class UsualGauge:
 
 
 # The figures of each: see above.
-LEAVES = UsualGauge("feeler leaves", ("feeler", "feelers", "thickness gauge leaves"), 0.02, 0.4)
+LEAVES = UsualGauge("feeler leaves", ("feeler", "thickness gauge leaves"), 0.02, 0.4)
 # Of a reading of which no gauge is named: the one that lies on every bench
-UNNAMED = UsualGauge("dial caliper", ("dial caliper", "dial calliper"), 0.03, 0.4)
+UNNAMED = UsualGauge("dial caliper", ("dial caliper",), 0.03, 0.4)
 # The first that fits counts, so the narrower names come first.
 USUAL_GAUGES = (
     LEAVES,
     UsualGauge("ball micrometer for walls", ("ball micrometer", "wall micrometer", "tube micrometer"), 0.006, 1.0),
-    UsualGauge("ring gauges", ("ring gauge", "ring gauges", "rings"), 0.005, 0.1),
+    UsualGauge("ring gauges", ("ring gauge", "ring"), 0.005, 0.1),
     UsualGauge("pi tape", ("pi tape", "circumference tape"), 0.03, 0.4),
     UsualGauge("telescoping gauge", ("telescoping", "telescopic", "bore gauge"), 0.02, 0.3),
-    UsualGauge("micrometer", ("micrometer", "mic", "mike"), 0.01, 0.2),
+    UsualGauge("micrometer", ("micrometer",), 0.01, 0.2),
     UNNAMED,
-    UsualGauge("digital caliper", ("digital caliper", "digital calliper"), 0.03, 0.4),
-    UsualGauge("vernier caliper", ("vernier", "caliper", "calliper", "calipers", "callipers"), 0.04, 0.4),
-    UsualGauge("stylus or dial indicator on the slide", ("stylus", "dial indicator", "indicator", "trace"), 0.02, 0.1),
+    UsualGauge("digital caliper", ("digital caliper",), 0.03, 0.4),
+    UsualGauge("vernier caliper", ("vernier", "caliper"), 0.04, 0.4),
+    UsualGauge("stylus or dial indicator on the slide", ("stylus", "indicator", "dial gauge", "trace"), 0.02, 0.1),
     UsualGauge("steel rule", ("rule", "ruler", "scale"), 0.3, 0.5),
 )
+_SPELT = {"gage": "gauge", "calliper": "caliper", "mike": "micrometer", "mic": "micrometer"}
 _FIGURES = ("repeatability_mm", "station_mm")
 
 
@@ -56,8 +57,14 @@ def usual_gauge(what: object) -> UsualGauge | None:
     """The usual kind that a gauge's description names; None where it names none."""
     if is_blank(what):
         return None
-    said = f" {' '.join(re.findall(r'[a-z]+', str(what).casefold()))} "
-    return next((kind for kind in USUAL_GAUGES if any(f" {word} " in said for word in kind.words)), None)
+    said = f" {_plain(str(what))} "
+    return next((kind for kind in USUAL_GAUGES if any(f" {_plain(word)} " in said for word in kind.words)), None)
+
+
+def _plain(words: str) -> str:
+    """Small letters, each word in the singular and as the British spell it: `dial calipers` are a dial caliper."""
+    singular = (re.sub(r"s$", "", word) for word in re.findall(r"[a-z]+", words.casefold()))
+    return " ".join(_SPELT.get(word, word) for word in singular)
 
 
 def fill_gauges(frames: Frames, headers: Headers) -> list[Finding]:

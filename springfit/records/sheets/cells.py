@@ -18,15 +18,15 @@ import pandas as pd
 from springfit.alloy_names import ALLOY_NAMES, alloys_known, uns_of
 from springfit.lengths import MM_PER_UNIT, UnreadNumberError, parse_length, parse_number, split_unit
 from springfit.records.columns import Column
-from springfit.records.sheets.days import DayOrder, bare_number_remedy, day_of, is_iso_day, is_other_day
+from springfit.records.sheets.days import DayOrder, bare_number_remedy, day_of, is_other_day
 from springfit.records.sheets.formula_guard import unguarded
 from springfit.records.sheets.layout.invisible import plain_number_signs
 from springfit.records.sheets.made_dates import fractions_of_days, is_made_date
+from springfit.records.sheets.number_remedies import number_remedy
 from springfit.records.sheets.sheet import Decimal
 
 __all__ = ["Refuse", "TypedColumn", "plain_texts", "read_column"]
 
-_MADE_A_DATE = "the spreadsheet has made a date of it: set the column's cells to text there and type them again"
 _DAY = "a day as year-month-day, such as 2025-03-04"
 _MOST_OF_A_CAUSE = 3  # cells of a column at fault for one cause that are listed one by one; they show what is wrong
 _LONGEST_ID = 200  # characters; no name is so long
@@ -96,7 +96,7 @@ def _refuse_by_cause(typed: TypedColumn, wrong: Mapping[int, str], unit: str | N
     expected = f"a number in {unit}" if unit else "a number"
     causes: dict[str, list[int]] = {}
     for row in wrong:
-        causes.setdefault(_remedy(typed.cells[row], unit), []).append(row)
+        causes.setdefault(number_remedy(typed.cells[row], unit), []).append(row)
     for remedy, rows in causes.items():
         many = len(rows) > _MOST_OF_A_CAUSE
         for n, row in enumerate(rows):
@@ -126,17 +126,6 @@ def _refuse_points(typed: TypedColumn) -> None:
     for row, cell in enumerate(typed.cells):
         if "." in cell and "," not in cell:
             typed.refuse(row, f"{cell!r} has a point where numbers have commas", "a decimal comma")
-
-
-def _remedy(cell: str, unit: str | None) -> str:
-    """What to do about a cell that is no number."""
-    if "," in cell:
-        return "write a decimal point, or read the book with --decimal-comma"
-    if is_iso_day(cell) or (unit == "in" and is_made_date(cell)):
-        return _MADE_A_DATE
-    if "/" in cell and unit is not None and unit != "in":
-        return "fractions are read in columns that end in _in only"
-    return "correct the cell, or leave it blank if it is not known"
 
 
 def _read_dates(typed: TypedColumn) -> np.ndarray:
@@ -216,7 +205,7 @@ def _read_ids(typed: TypedColumn) -> np.ndarray:
         if text in odd:
             expected = f"at most {_LONGEST_ID} letters, all of them visible"
             typed.refuse(row, f"{_shortened(ascii(text))} is not a name", expected, "type the cell again")
-    return texts
+    return _mapped(texts, {text: None if text in odd else text for text in set(texts)}) if odd else texts
 
 
 def _plain(cell: str) -> str | None:

@@ -1,6 +1,7 @@
 """The bytes of a CSV file as a sheet: encoding, separator, quotes.
 
-A spreadsheet's habits are forgiven (byte-order mark, UTF-16, line ends, tabs, semicolons, a `sep=` line, blank rows);
+A spreadsheet's habits are forgiven (byte-order mark, UTF-16, line ends, tabs, semicolons, upright strokes, a `sep=`
+line, blank rows);
 what would make the meaning of a cell a guess is refused by name.
 """
 
@@ -16,13 +17,15 @@ from dataclasses import dataclass
 from springfit.findings import Finding
 from springfit.records.columns import Table
 from springfit.records.sheets.layout.table_rows import HEADER_WITHIN, header_score
-from springfit.records.sheets.sheet import LARGEST_SHEET, Decimal, Fault, Faults, Sheet, text_sheet
+from springfit.records.sheets.layout.told_rows import Fault, Faults
+from springfit.records.sheets.sheet import LARGEST_SHEET, Decimal, Sheet, text_sheet
 
-__all__ = ["CsvForm", "csv_form", "csv_sheet"]
+__all__ = ["CsvForm", "csv_form", "csv_sheet", "first_rows"]
 
 _BROKEN_LINES_ALLOWED = ("note", "what", "fault")  # columns where a cell may run over several lines
 _LARGEST_CELL = 20_000  # characters of such a cell; more is an unclosed quote
-_SEPARATORS = (",", ";", "\t")
+_SEPARATORS = (",", ";", "\t", "|")
+_BEGINNING = 16_384  # bytes that are looked at in a file under no table's name: its header stands there; even
 _BROKEN = Fault("the cell runs over several lines", "one line", "look for a quote mark that is not closed")
 _ENCODINGS = {
     codecs.BOM_UTF8: "utf-8", codecs.BOM_UTF16_LE: "utf-16-le", codecs.BOM_UTF16_BE: "utf-16-be", b"": "utf-8",
@@ -70,6 +73,13 @@ def csv_sheet(
     faults: Faults = {}
     records = _records(file, text, separator, first, faults, findings)
     return text_sheet(file, records, findings, table=table, decimal=decimal, faults=faults), findings
+
+
+def first_rows(data: bytes) -> list[list[str]]:
+    """The first rows of text, parted as each of the usual marks parts them; none of what is no text."""
+    text = _decoded("", data[:_BEGINNING], [])
+    lines = (text or "").splitlines()[:HEADER_WITHIN]
+    return [[cell.strip(' "') for cell in line.split(mark)] for line in lines for mark in _SEPARATORS if mark in line]
 
 
 def _decoded(file: str, data: bytes, findings: list[Finding]) -> str | None:
@@ -128,7 +138,7 @@ def _separator(text: str, table: Table) -> tuple[str, int]:
     named = _SEP_LINE.fullmatch(lines[first]) if lines else None
     if named:
         return named.group(1), first + 1
-    some = [line for line in lines if line.strip(" \t,;")][:HEADER_WITHIN]
+    some = [line for line in lines if line.strip(" \t,;|")][:HEADER_WITHIN]
     scores = {mark: max((_score(line, mark, table) for line in some), default=0) for mark in _SEPARATORS}
     best = max(_SEPARATORS, key=lambda mark: scores[mark])
     if scores[best] < 1 and some:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+import re
 
 from springfit.findings import Finding
 from springfit.lengths import MM_PER_UNIT, split_unit
@@ -88,6 +89,11 @@ def _no_unit(sheet: Sheet, header: str, column: Column) -> Finding:
 def _missing(sheet: Sheet, extras: list[str], columns: list[Column]) -> list[Finding]:
     """An error for each column that must be there, with the extra header that may be meant for it."""
     findings = []
+    if columns and len(sheet.header) == 1 and (names := _names_in(sheet.header[0], columns)):
+        what = f"the columns {', '.join(names)} stand in one cell: the cells of a row are not parted"
+        expected = "cells parted by commas, semicolons or tabs"
+        remedy = "save the sheet as CSV UTF-8; what parts the cells may also be named in a first line such as sep=;"
+        return [Finding("error", sheet.file, sheet.header_row, None, what, expected, remedy)]
     if len(columns) >= _ALL_WRONG and not any(_close(column.name, extras) for column in columns):
         what = f"the columns {', '.join(column.name for column in columns)} are missing"
         expected = f"a row of column names: {', '.join(_written(column) for column in columns)}"
@@ -101,6 +107,13 @@ def _missing(sheet: Sheet, extras: list[str], columns: list[Column]) -> list[Fin
             Finding("error", sheet.file, sheet.header_row, column.name, what, _written(column), remedy)
         )
     return findings
+
+
+def _names_in(header: str, columns: list[Column]) -> list[str]:
+    """Those of the columns that one cell names, where it names several."""
+    words = {split_unit(word)[0] for word in re.findall(r"[a-z0-9_]+", header)}
+    names = [column.name for column in columns if column.name in words]
+    return names if len(names) > 1 else []
 
 
 def _extra(sheet: Sheet, extras: list[str], absent: list[Column]) -> list[Finding]:

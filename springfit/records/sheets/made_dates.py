@@ -20,6 +20,8 @@ _DAY_MONTH = re.compile(
     r"(\d{1,2})-([A-Za-z]{3})", re.ASCII
 )  # as a spreadsheet shows it, and saves it as CSV
 _MONTH_YEAR = re.compile(r"([A-Za-z]{3})-(\d{2})", re.ASCII)
+# A whole date as a country shows it, and as it is saved as CSV: `1/4/2004` of 1-1/4
+_WHOLE = re.compile(r"(\d{1,2})([./-])(\d{1,2})\2(\d{4}|\d{2})", re.ASCII)
 _MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
 _DIVISIONS = (2, 4, 8, 16, 32, 64, 128)  # of an inch rule
 
@@ -95,6 +97,13 @@ def _parts(cell: str) -> list[tuple[int, int, int]] | None:
         mixed = [(month, day, short), (day, month, short)]
         plain = [(0, month, day), (0, day, month)]
         return plain + mixed + ([(0, month, short)] if day == 1 else [])
+    if shown := _WHOLE.fullmatch(cell):
+        first, second, year = int(shown.group(1)), int(shown.group(3)), int(shown.group(4)) % 100
+        if max(first, second) > 31 or min(first, second) > 12 or not min(first, second):
+            return None
+        orders = ((first, second), (second, first))
+        mixed = [(a, b, year) for a, b in orders]
+        return mixed + [(0, a, b) for a, b in orders] + [(0, a, year) for a, b in orders if b == 1]
     if (shown := _DAY_MONTH.fullmatch(cell)) and shown.group(2).lower() in _MONTHS:
         day, month = int(shown.group(1)), _MONTHS.index(shown.group(2).lower()) + 1
         return [(0, month, day), (0, day, month)]

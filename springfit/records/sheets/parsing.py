@@ -47,6 +47,12 @@ def parse_sheet(sheet: Sheet, table: Table) -> Parsed:
     for extra in sheet.header:
         if extra not in frame_names and extra not in arrays:
             arrays[extra] = plain_texts(sheet.cells[extra])
+    if sheet.faulty:
+        place = {line: row for row, line in enumerate(sheet.rows.tolist())}
+        parsed.unread.update(
+            (place[line], frame_names[header])
+            for line, header in sheet.faulty if line in place and header in frame_names
+        )  # fmt: skip
     arrays["source_file"] = np.full(len(sheet), sheet.file, dtype=object)
     arrays["source_row"] = sheet.rows
     parsed.frame = pd.DataFrame({name: pd.Series(array, dtype=array.dtype) for name, array in arrays.items()})

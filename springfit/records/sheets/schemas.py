@@ -11,6 +11,7 @@ from pandera.errors import SchemaErrors
 from springfit.findings import Finding
 from springfit.lengths import MM_PER_UNIT, from_mm, split_unit
 from springfit.records.columns import Column, Table
+from springfit.records.sheets.days import is_bare_number
 from springfit.records.sheets.parsing import Parsed
 
 __all__ = ["other_unit", "schema_findings", "schema_of"]
@@ -64,6 +65,8 @@ def _finding(parsed: Parsed, frame_name: str, row: int, check: str) -> Finding:
     low, high = (from_mm(bound, unit) if unit else bound for bound in (column.low, column.high))
     expected = f"{low:.6g} to {high:.6g} {unit or ''}".rstrip()
     remedy = other_unit(column, unit, parsed.frame[frame_name].iloc[row])
+    if unit == "in" and is_bare_number(cell):
+        remedy = "is it a fraction that the spreadsheet made a day of? Set its cells to text and type them again"
     return Finding("error", *place, f"{cell!r} is impossible", expected, remedy)
 
 

@@ -15,43 +15,37 @@ from springfit.records.columns import Table
 from springfit.records.sheets.days import DayOrder
 from springfit.records.sheets.layout.header_words import header_names
 from springfit.records.sheets.layout.invisible import visible
-from springfit.records.sheets.layout.record_rows import quoted, record_rows
+from springfit.records.sheets.layout.record_rows import note_passed_over, record_rows
 from springfit.records.sheets.layout.table_rows import (
     HEADER_WITHIN,
     PassedOver,
     Row,
     header_place,
-    units_against,
     units_given,
 )
+from springfit.records.sheets.layout.told_rows import (
+    Faults,
+    drop_again,
+    header_is_sound,
+    say_faults,
+    say_header,
+    say_passed_over,
+    say_units_against,
+)
 
-__all__ = ["LARGEST_SHEET", "Decimal", "Fault", "Faults", "Sheet", "text_sheet"]
+__all__ = ["LARGEST_SHEET", "Decimal", "Sheet", "text_sheet"]
 
 LARGEST_SHEET = 128 * 2**20  # bytes; a million readings typed as CSV are about 70 MB
-_NO_NAME = "cells stand in a column without a name; they are not read"
-_FEWEST_QUOTED = 3  # letters: less says nothing
 
 Decimal = Literal[".", ",", ".,"]  # the decimal mark of a sheet; ".,": either, but one in each column
-
-
-@dataclass(frozen=True)
-class Fault:
-    """What is wrong with one cell as it stands in the file, whatever it may mean; in the columns `but_in` it is not."""
-
-    what: str
-    expected: str
-    remedy: str
-    but_in: tuple[str, ...] = ()
-
-
-Faults = dict[tuple[int, int], Fault]  # by line and position in the row
 
 
 @dataclass(frozen=True)
 class Sheet:
     """Cells as stripped text: `cells[header]` is an object array, `rows` the line of each (header = 1).
 
-    `positions[header]` counts the cells before the column in a row as it stands in the file.
+    `positions[header]` counts the cells before the column in a row as it stands in the file; `faulty`: (line, header)
+    of cells that stand blank here for a fault that was told.
     """
 
     file: str
@@ -62,6 +56,7 @@ class Sheet:
     header_row: int = 1
     days: DayOrder = ""
     positions: dict[str, int] = field(default_factory=dict)
+    faulty: frozenset[tuple[int, str]] = frozenset()
 
     def __len__(self) -> int:
         return len(self.rows)
@@ -92,33 +87,56 @@ def text_sheet(
     if not rows:
         findings.append(Finding("error", file, 1, None, "the sheet is empty", "a row of column names"))
         return None
-    place = header_place(rows, table)
-    header_line, header = rows[place][0], header_names(rows[place][1], table)
-    passed = [PassedOver("title", [line for line, _ in rows[:place]], quoted(rows[0][1]))] if place else []
-    rows = rows[place + 1 :] or list(islice(stream, 1))
-    if rows and (known := units_given(rows[0][1], header, table)) is not None:
-        _say_units_against(file, rows[0], header, table, findings)
-        header = known
-        passed.append(PassedOver("row of units", [rows.pop(0)[0]]))
-    if not _header_is_sound(file, header_line, header, findings):
+    below = _header_of(file, rows, stream, table, findings)
+    if below is None:
         deque(stream, maxlen=0)  # what is wrong with the rows below is told all the same
         return None
-    found = record_rows(chain(rows, stream), header, table, lambda: {line for line, _ in faults}, passed)
+    header, passed = below.header, below.passed
+    found = record_rows(chain(below.rows, stream), header, table, lambda: {line for line, _ in faults}, passed)
     beside = _say_too_long(file, found.too_long, len(header), findings, ragged=ragged)
-    _say_faults(file, found.lines, header, faults, findings)
-    _say_passed_over(file, passed, findings)
-    if beside or any(not name and any(column) for name, column in zip(header, found.columns, strict=True)):
-        findings.append(Finding("doubt", file, header_line, None, _NO_NAME, "a name above every column"))
+    faulty = say_faults(file, found.lines, header, faults, findings, table)
+    say_passed_over(file, passed, header, findings)
+    unnamed = (n for n, name in enumerate(header) if not name and n not in below.dropped)
+    if beside or any(any(found.columns[n]) for n in unnamed):
+        what = "cells stand in a column without a name; they are not read"
+        findings.append(Finding("doubt", file, below.line, None, what, "a name above every column"))
     cells_of = {name: column for name, column in zip(header, found.columns, strict=True) if name}
     positions = {name: position for position, name in enumerate(header) if name}
-    return Sheet(file, tuple(cells_of), cells_of, found.lines, decimal, header_line, positions=positions)
+    return Sheet(
+        file, tuple(cells_of), cells_of, found.lines, decimal, below.line, positions=positions, faulty=faulty
+    )
 
 
-def _say_units_against(file: str, row: Row, header: list[str], table: Table, findings: list[Finding]) -> None:
-    """An error for each column that has one unit in the header and another in the row of units below it."""
-    for name, unit in units_against(row[1], header, table):
-        what, remedy = f"the row of units says {unit!r} below {name}", "take out the one that is wrong"
-        findings.append(Finding("error", file, row[0], name, what, "the unit of the column's name", remedy))
+@dataclass(frozen=True)
+class _Header:
+    """The `header` on its `line`, places of columns `dropped`, the `rows` read that stand below it, what was passed."""
+
+    line: int
+    header: list[str]
+    dropped: set[int]
+    rows: list[Row]
+    passed: list[PassedOver]
+
+
+def _header_of(
+    file: str, rows: list[Row], stream: Iterator[Row], table: Table, findings: list[Finding]
+) -> _Header | None:
+    """The header among the first rows, its units from the row below it where they stand there; None for an odd one."""
+    place = header_place(rows, table)
+    line, typed = rows[place]
+    header = header_names(typed, table)
+    passed: list[PassedOver] = []
+    for above, cells in rows[:place]:
+        note_passed_over(passed, "title", above, cells)
+    rows = rows[place + 1 :] or list(islice(stream, 1))
+    if rows and (known := units_given(rows[0][1], header, table)) is not None:
+        say_units_against(file, rows[0], header, table, findings)
+        header = known
+        passed.append(PassedOver("row of units", [rows.pop(0)[0]]))
+    say_header(file, (line, typed), header, table, findings)
+    dropped = drop_again(file, line, header, table, findings)
+    sound = header_is_sound(file, line, header, findings)
+    return _Header(line, header, dropped, rows, passed) if sound else None
 
 
 class _Visible(dict[str, str]):
@@ -145,39 +163,3 @@ def _say_too_long(file: str, rows: list[Row], width: int, findings: list[Finding
         remedy = "a decimal comma or an unquoted comma splits a cell in two: write a point, or quote it"
         findings.append(Finding("error", file, line, None, what, "no more cells than the header", remedy))
     return ragged and bool(rows)
-
-
-def _say_faults(file: str, lines: np.ndarray, header: list[str], faults: Faults, findings: list[Finding]) -> None:
-    """An error for each fault in a cell that is read."""
-    read = set(lines.tolist()) if faults else set()
-    for (line, position), fault in faults.items():
-        name = header[position] if position < len(header) else ""
-        if line in read and name and name not in fault.but_in:
-            findings.append(Finding("error", file, line, name, fault.what, fault.expected, fault.remedy))
-
-
-def _say_passed_over(file: str, passed: list[PassedOver], findings: list[Finding]) -> None:
-    for part in passed:
-        many = len(part.lines) > 1
-        lines = f"rows {part.lines[0]} to {part.lines[-1]}" if many else f"row {part.lines[0]}"
-        said = f" ({part.text!r}{', ...' if many else ''})" if len(part.text) >= _FEWEST_QUOTED else ""
-        what = f"{lines} {'are' if many else 'is'} not read: {part.kind}{said}"
-        findings.append(Finding("note", file, part.lines[0], None, what, ""))
-
-
-def _header_is_sound(file: str, line: int, header: list[str], findings: list[Finding]) -> bool:
-    """Whether every named column stands once; columns without a name are dropped by the caller."""
-    twice = sorted({name for name in header if name and header.count(name) > 1})
-    for name in twice:
-        findings.append(
-            Finding(
-                "error",
-                file,
-                line,
-                name,
-                "the column stands twice",
-                "each column once",
-                "delete or rename one",
-            )
-        )
-    return not twice

@@ -8,7 +8,7 @@ from pathlib import Path
 from springfit.findings import BookError, Finding
 from springfit.records.columns import Table
 from springfit.records.journal import book_files
-from springfit.records.sheets.csv_text import csv_sheet
+from springfit.records.sheets.csv_text import csv_sheet, first_rows
 from springfit.records.sheets.days import DayOrder
 from springfit.records.sheets.sheet import LARGEST_SHEET, Sheet
 from springfit.records.sheets.strays import OWN_FILES, not_a_table, stray_findings
@@ -53,7 +53,7 @@ def _folder_sheets(folder: Path, decimal_comma: bool) -> tuple[TableSheets, list
         if name in OWN_FILES:
             continue
         if table is None:
-            findings.append(not_a_table(name, name))
+            findings.append(not_a_table(name, name, first_rows(data) if isinstance(data, bytes) else ()))
         elif isinstance(data, int):
             findings.append(_too_large(name, data))
             sheets.append((table, Sheet(name)))
@@ -69,7 +69,7 @@ def workbook_tables(
 ) -> tuple[TableSheets, list[Finding]]:
     """(table, sheet) of every table in the bytes of a workbook called `name`, as `read_sheets` gives them."""
     sheets, findings, others = workbook_sheets(name, data, _named_table, decimal_comma=decimal_comma)
-    return sheets, findings + [not_a_table(f"{name}[{title}]", title) for title in others]
+    return sheets, findings + [not_a_table(f"{name}[{title}]", title, rows) for title, rows in others.items()]
 
 
 def _workbook_at(path: Path, decimal_comma: bool) -> tuple[TableSheets, list[Finding]]:

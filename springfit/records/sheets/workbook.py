@@ -8,10 +8,17 @@ from xml.etree import ElementTree
 from xml.parsers import expat
 
 from springfit.findings import Finding
+from springfit.lengths import split_unit
 from springfit.records.columns import Table
+from springfit.records.sheets.layout.table_rows import HEADER_WITHIN
 from springfit.records.sheets.sheet import Decimal, Sheet, text_sheet
 from springfit.records.sheets.workbooks.archive import OpenWorkbook, SheetPart, TooLarge, open_workbook
-from springfit.records.sheets.workbooks.cell_formats import CellFormats, formats_in, shared_texts
+from springfit.records.sheets.workbooks.cell_formats import (
+    CellFormats,
+    SharedTexts,
+    formats_in,
+    shared_texts,
+)
 from springfit.records.sheets.workbooks.worksheet import Worksheet, read_worksheet
 
 __all__ = ["workbook_sheets"]
@@ -25,19 +32,22 @@ _UNREADABLE = (
 _NO_ARCHIVE = (zipfile.BadZipFile, OSError, EOFError)
 _MOST_NAMED = 6  # rows that a doubt lists one by one; what a line holds
 
+_SIZES = ("value", "diameter")  # what is read at one place, and is not the same at the next
+
 TableOf = Callable[[str], Table | None]
 
 
 def workbook_sheets(
     file: str, data: bytes, table_of: TableOf, *, decimal_comma: bool = False
-) -> tuple[list[tuple[str, Sheet]], list[Finding], list[str]]:
-    """(table, sheet) of every worksheet that `table_of` knows by its title; findings; titles of the others.
+) -> tuple[list[tuple[str, Sheet]], list[Finding], dict[str, list[list[str]]]]:
+    """(table, sheet) of every worksheet that `table_of` knows by its title; findings; titles of the others, each with
+    its first rows.
 
     A sheet is called `file[title]`; one that cannot be read has no columns.
     """
     findings: list[Finding] = []
     sheets: list[tuple[str, Sheet]] = []
-    others: list[str] = []
+    others: dict[str, list[list[str]]] = {}
     decimal: Decimal = "," if decimal_comma else "."
     try:
         book = open_workbook(data)
@@ -46,7 +56,7 @@ def workbook_sheets(
         for one in book.sheets:
             table = table_of(one.title)
             if table is None:
-                others.append(one.title)
+                others[one.title] = _first_rows(book, one, texts, formats)
             else:
                 sheets.append((table.name, _sheet(file, book, one, table, texts, formats, decimal, findings)))
     except TooLarge as large:
@@ -60,8 +70,17 @@ def workbook_sheets(
     return sheets, findings, others
 
 
+def _first_rows(book: OpenWorkbook, one: SheetPart, texts: SharedTexts, formats: CellFormats) -> list[list[str]]:
+    """The first rows of a sheet that is under no table's name; none of one that cannot be read: it is not asked for."""
+    try:
+        rows = read_worksheet(book, one, texts, formats, ".", fewest=HEADER_WITHIN).rows
+    except _UNREADABLE:
+        return []
+    return [cells for _, cells in rows[:HEADER_WITHIN]]
+
+
 def _sheet(
-    file: str, book: OpenWorkbook, one: SheetPart, table: Table, texts: list[str], formats: CellFormats,
+    file: str, book: OpenWorkbook, one: SheetPart, table: Table, texts: SharedTexts, formats: CellFormats,
     decimal: Decimal, findings: list[Finding],
 ) -> Sheet:  # fmt: skip
     """One worksheet as a sheet of its table; without columns when it cannot be read."""
@@ -71,7 +90,7 @@ def _sheet(
         name, iter(read.rows), findings, table=table, decimal=decimal, faults=read.faults, ragged=True
     )
     if sheet is not None:
-        findings += _odd_rows(name, one, read, sheet)
+        findings += [*_odd_rows(name, one, read, sheet), *_days_for_names(name, read, sheet, table)]
     return Sheet(name) if sheet is None else sheet
 
 
@@ -94,6 +113,37 @@ def _odd_rows(name: str, one: SheetPart, read: Worksheet, sheet: Sheet) -> list[
             found.append(
                 Finding("doubt", name, rows[0], None, what, "rows that can be seen and count", remedy)
             )
+    return found + _merged_sizes(name, read, sheet)
+
+
+def _merged_sizes(name: str, read: Worksheet, sheet: Sheet) -> list[Finding]:
+    """A doubt for a column of sizes where a merged cell gives one size to several rows: one was read, not each."""
+    found, kept = [], set(sheet.rows.tolist())
+    for header, position in sheet.positions.items():
+        rows = [row for row in read.filled.get(position, ()) if row in kept]
+        if rows and split_unit(header)[0] in _SIZES:
+            many = f" and {len(rows) - 1} more" if len(rows) > 1 else ""
+            what = f"the size of row {rows[0]}{many} is that of the merged cell above: it counts as read there too"
+            remedy = "take the cells apart and leave out the rows where nothing was read"
+            found.append(Finding("doubt", name, rows[0], header, what, "a size of its own in every row", remedy))
+    return found
+
+
+def _days_for_names(name: str, read: Worksheet, sheet: Sheet, table: Table) -> list[Finding]:
+    """A doubt for a column of names that the spreadsheet holds as days: it makes a day of 3-1. A batch that is named by
+    the day it was spun on is so named on purpose."""
+    found, kept = [], {row: n for n, row in enumerate(sheet.rows.tolist())}
+    for header in table.key[:1]:  # where a thing has its name; elsewhere the same is only repeated
+        rows = [row for row in read.days.get(sheet.positions.get(header, -1), ()) if row in kept]
+        if not rows:
+            continue
+        names, days = sheet.cells[header], sheet.cells.get("spun_on", sheet.rows)
+        rows = [row for row in rows if names[kept[row]] != days[kept[row]]]
+        if rows:
+            more = f", and so on in {len(rows)} cells of the column" if len(rows) > 1 else ""
+            what = f"{names[kept[rows[0]]]!r} is a day{more}: did the spreadsheet make it of a name such as 3-1?"
+            remedy = "set the column's cells to text there, and type the names again"
+            found.append(Finding("doubt", name, rows[0], header, what, "a name", remedy))
     return found
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import pandas as pd
 
 from springfit.findings import Finding
+from springfit.records.blank_cells import known_walls
 from springfit.records.book import Book
 from springfit.records.reading_kinds import KINDS
 from springfit.records.tables import CONDITIONS
@@ -76,16 +77,25 @@ def _unlearned(book: Book, findings: Sequence[Finding]) -> list[str]:
         _said("batch", [b for b in batches if b not in set(book.bells["batch_id"])], "no bell of it is in the book"),
         _said("bell", [b for b in bells if b not in measured], "not measured"),
         _said("bell", [b for b in bells if b in measured - placed], "only its wall was measured"),
+        _said("bell", _without_wall(book), "no wall of theirs is written down or read", "the outside of "),
         _said("mandrel", [m for m in pd.unique(book.mandrels["mandrel_id"]) if m not in spun_on], "no batch on it"),
     ]  # fmt: skip
     return [reason for reason in told if reason]
 
 
-def _said(noun: str, names: Sequence[str], why: str) -> str:
+def _without_wall(book: Book) -> list[str]:
+    """Bells of which a reading through the wall cannot be told from the wall."""
+    bells = book.bells.merge(book.batches[["batch_id", "wall_mm"]], on="batch_id", suffixes=("", "_of_batch"))
+    rows = book.measurements.merge(bells, on="bell_id", suffixes=("", "_of_bell"))
+    outside = rows["kind"].isin([kind.name for kind in KINDS.values() if kind.of_place and kind.through_wall])
+    return list(pd.unique(rows["bell_id"][outside & known_walls(rows).isna()]))
+
+
+def _said(noun: str, names: Sequence[str], why: str, begin: str = "") -> str:
     if not names:
         return ""
     listed = ", ".join(names[:_MOST_NAMES]) + (", ..." if len(names) > _MOST_NAMES else "")
-    return f"{_some(len(names), noun)} ({listed}): {why}"
+    return f"{begin}{_some(len(names), noun)} ({listed}): {why}"
 
 
 def _some(count: int, noun: str, several: str = "") -> str:

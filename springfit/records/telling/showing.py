@@ -63,7 +63,7 @@ def shown(book: Book, findings: Sequence[Finding], name: str | None, *, units: s
     """
     what = _Shown(book, findings, units)
     if name is None:
-        return tuple(_shop(what)[:SCREENFUL])
+        return _screenful(_shop(what))
     tellers: dict[str, Callable[[_Shown, str], list[str]]] = {
         "batches": _batch, "bells": _bell, "mandrels": _mandrel, "targets": _target,
     }  # fmt: skip
@@ -75,10 +75,15 @@ def shown(book: Book, findings: Sequence[Finding], name: str | None, *, units: s
         if name in ids:
             lines += tell(what, name)
     if not lines:
-        close = difflib.get_close_matches(name, known, 3)
+        spelt = {one.casefold(): one for one in known}
+        close = [spelt[one] for one in difflib.get_close_matches(name.casefold(), list(spelt), 3)]
         remedy = f"is it {' or '.join(close)}?" if close else "springfit show BOOK lists them"
         expected = "the name of a batch, bell, mandrel or target"
         raise BookError([Finding("error", book.folder, None, None, f"the book has no {name!r}", expected, remedy)])
+    return _screenful(lines)
+
+
+def _screenful(lines: list[str]) -> tuple[str, ...]:
     return tuple(lines if len(lines) <= SCREENFUL else [*lines[: SCREENFUL - 1], f"... and {len(lines)} lines in all"])
 
 

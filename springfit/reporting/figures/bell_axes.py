@@ -77,6 +77,8 @@ def _at_round_z(tick: float, s: Array, z: Array, units: Units, spacing: float) -
 
 def key_above(axes: Axes, *, columns: int, left: float = 0.0) -> None:
     """The key above the plot, handles long enough to tell dashes apart; left: its beginning as a share of the axes."""
+    if not axes.get_legend_handles_labels()[0]:
+        return  # a bell of which nothing could be read on the steel
     axes.legend(
         loc="lower left",
         bbox_to_anchor=(left, 1.01),

@@ -31,7 +31,7 @@ def shop() -> Sheets:
         for n, day in enumerate(days, start=1)
     ]  # fmt: skip
     book[BATCHES] = [header, *rows]
-    walls = [[f"B{n}-{k}", f"B{n}", str(k), "", "", ""] for n in (4, 5, 6) for k in (1, 2, 3)]
+    walls = [[f"B{n}-{k}", f"B{n}", str(k), "", "", ""] for n in (4, 5, 6) for k in (1, 2, 3, 4)]
     book["bells.csv"] = [["bell_id", "batch_id", "order_in_batch", "witness_z_mm", "verdict", "wall_mm"],
                          *(row[:5] + [""] for row in book["bells.csv"][1:]),
                          *(row[:5] + ["0.49"] for row in walls)]  # fmt: skip
@@ -44,13 +44,17 @@ def shop() -> Sheets:
 
 
 def cell(column: str, new: str, batch: str = "B5", sheet: str = BATCHES) -> Callable[[Sheets], None]:
-    key = "gauge_id" if sheet == "gauges.csv" else "batch_id"
+    key = {"gauges.csv": "gauge_id", "bells.csv": "bell_id"}.get(sheet, "batch_id")
     return lambda book: change(book[sheet], column, lambda _: new, where={key: batch})
 
 
 # What was done; the row and column of the doubt; what its line says.
 SLIPS: dict[str, tuple[Callable[[Sheets], None], str, list[str]]] = {
     "draw end in inches": (cell("draw_end_mm", "5.9"), "batches.csv:6:draw_end_mm", ["typed in inches, 5.9 in?"]),
+    "draw end a tenth": (
+        cell("draw_end_mm", "50"), "batches.csv:6:draw_end_mm", ["about 150 mm as in the mandrel's other batches"]
+    ),
+    "a point too few in the draw end": (cell("draw_end_mm", "350"), "batches.csv:6:draw_end_mm", ["about 150 mm"]),
     "33 passes": (cell("passes", "33"), "batches.csv:6:passes", ["passes is 33", "was it 3?"]),
     "speed of five digits": (cell("spindle_rpm", "13000"), "batches.csv:6:spindle_rpm", ["is 13000", "was it 1000?"]),
     "speed tenfold": (cell("spindle_rpm", "9000"), "batches.csv:6:spindle_rpm", ["was it 900?"]),
@@ -74,8 +78,12 @@ SLIPS: dict[str, tuple[Callable[[Sheets], None], str, list[str]]] = {
         "batches.csv:6:spun_on", ["out of the order", "2025-06-11", "revision"],
     ),
     "before the revision was in force": (cell("spun_on", "2025-04-21"), "batches.csv:6:spun_on", ["out of the order"]),
-    "wall 0.6 typed for 0.5": (cell("wall_mm", "0.6"), "batches.csv:6:wall_mm", ["0.49 mm (median of 3)"]),
+    "wall 0.6 typed for 0.5": (cell("wall_mm", "0.6"), "batches.csv:6:wall_mm", ["0.49 mm (median of 4)"]),
     "wall 0.4 typed for 0.5": (cell("wall_mm", "0.4"), "batches.csv:6:wall_mm", ["another size"]),
+    "a bell's wall, figures swapped": (
+        cell("wall_mm", "0.94", "B5-2", "bells.csv"), "bells.csv:11:wall_mm", ["about 0.49 mm", "was it 0.49?"]
+    ),
+    "none known": (cell("draw_ring", "none known"), "batches.csv:6:draw_ring", ["leave the cell blank"]),
     "n/a": (cell("draw_ring", "n/a"), "batches.csv:6:draw_ring", ["'n/a'", "leave the cell blank"]),
     "?": (cell("lot", "?"), "batches.csv:6:lot", ["'?'", "leave the cell blank"]),
     "-": (cell("spinner", "-"), "batches.csv:6:spinner", ["'-'", "leave the cell blank"]),
@@ -86,6 +94,14 @@ SLIPS: dict[str, tuple[Callable[[Sheets], None], str, list[str]]] = {
     ),
     "repeatability 25 times too large": (
         cell("repeatability_mm", "0.5", "FEEL", "gauges.csv"), "gauges.csv:3:repeatability_mm", ["another unit"],
+    ),
+    "leaves read by the micrometer": (
+        lambda book: change(book["measurements.csv"], "gauge_id", lambda _: "MIC"),
+        "measurements.csv:37:gauge_id", ["clearance is read with gauge 'MIC', which is micrometer, and so on in 4"],
+    ),
+    "diameters read by leaves": (
+        lambda book: change(book["measurements.csv"], "gauge_id", lambda _: "FEEL", where={"z_mm": "200"}),
+        "measurements.csv:18:gauge_id", ["outside_diameter is read with gauge 'FEEL'", "feeler leaves for clearance"],
     ),
     "station error in inches": (
         cell("station_mm", "0.004", "MIC", "gauges.csv"), "gauges.csv:2:station_mm", ["about 0.2 mm", "another unit"],
@@ -102,6 +118,29 @@ def test_each_slip_is_doubted_by_its_row(name: str, tmp_path: Path) -> None:
     assert not [one for one in found if one.grade == "error"], found
     lines = [one.line() for one in found if one.grade == "doubt" and one.place().startswith(place)]
     assert len(lines) == 1 and all(word in lines[0] for word in words), lines
+
+
+def test_a_revision_from_a_day_to_come_stops_the_correction(tmp_path: Path) -> None:
+    book = shop()
+    change(book["mandrels.csv"], "in_force_from", lambda _: "2125-05-01", where={"revision": "1"})
+    (doubt,) = (one for one in check_book(small_book.write(tmp_path / "book", book)) if one.stops)
+    assert doubt.place() == "mandrels.csv:3:in_force_from" and "--accept OAK" in doubt.remedy
+
+
+def test_a_bell_s_wall_goes_by_what_was_read_on_it(tmp_path: Path) -> None:
+    """Two walls read on the bell say more than its batch; walls of another unit are told, and no witness."""
+    book = shop()
+    change(book["bells.csv"], "wall_mm", lambda _: "0.59", where={"bell_id": "B5-2"})
+    header = book["measurements.csv"][0]
+    rows = [["B5-2", "trimmed", "wall", "tail", z, "0.59", "", "MIC"] for z in ("200", "220")]
+    book["measurements.csv"] += rows
+    assert len(header) == len(rows[0])
+    assert not [one for one in check_book(small_book.write(tmp_path / "sound", book)) if one.file == "bells.csv"]
+    change(book["bells.csv"], "wall_mm", lambda _: "0.49", where={"bell_id": "B5-2"})
+    found = [one for one in check_book(small_book.write(tmp_path / "slip", book)) if one.file == "bells.csv"]
+    assert [one.column for one in found] == ["wall_mm"] and "as was read on it" in found[0].expected
+    change(book["measurements.csv"], "value_mm", lambda _: "0.0193", where={"bell_id": "B5-2"})
+    assert not [one for one in check_book(small_book.write(tmp_path / "inches", book)) if one.file == "bells.csv"]
 
 
 FILES = ("measurements_b024.csv", "measurements (2).csv", "bells.txt", "batch b024/measurements.csv", "b024.xlsx")

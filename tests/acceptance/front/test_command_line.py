@@ -110,3 +110,11 @@ def test_a_process_of_its_own_says_the_same(tmp_path: Path) -> None:
     assert list(tmp_path.iterdir()) == []
     version = subprocess.run([*call, "--version"], capture_output=True, text=True, check=True)
     assert version.stdout.strip() == f"springfit {springfit.__version__}"
+
+
+@pytest.mark.parametrize(
+    "words", [["new", "a\0b"], ["check", "a\0b"], ["train", "b", "--store", "a\0b"], ["check", "b", "--out", "\0"]]
+)
+def test_a_zero_byte_is_wrong_usage(words: list[str], capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(words) == 2
+    assert "zero byte" in capsys.readouterr().err

@@ -13,7 +13,7 @@ import pytest
 
 from springfit.records import check_book, read_book
 from tests.helpers.books.small_book import sheets, write
-from tests.helpers.books.small_workbook import as_workbook
+from tests.helpers.books.small_workbook import as_workbook, zipped
 
 
 def test_workbook_reads_as_the_folder_does(tmp_path: Path) -> None:
@@ -38,13 +38,6 @@ def test_workbook_cells_that_are_refused(value: object, reason: str, tmp_path: P
     findings = check_book(tmp_path / "book.xlsx")
     places = [(f.file, f.row, f.column) for f in findings if reason in f.line()]
     assert places == [("book.xlsx[measurements]", 5, "value_mm")], findings
-
-
-def zipped(path: Path, parts: dict[str, bytes]) -> Path:
-    with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as archive:
-        for name, data in parts.items():
-            archive.writestr(name, data)
-    return path
 
 
 def refused_quickly(path: Path, reason: str) -> None:

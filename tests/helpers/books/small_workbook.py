@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import zipfile
 from pathlib import Path
 
 import openpyxl
@@ -31,3 +32,11 @@ def _typed(cell: str) -> object:
         return datetime.date.fromisoformat(cell)
     except ValueError:
         return cell or None
+
+
+def zipped(path: Path, parts: dict[str, bytes]) -> Path:
+    """A zip archive of these parts."""
+    with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as archive:
+        for name, data in parts.items():
+            archive.writestr(name, data)
+    return path

@@ -16,6 +16,7 @@ from tests.helpers.books.small_book import sheets
 from tests.helpers.books.small_workbook import as_workbook
 
 Shape = Callable[[Workbook], None]
+LAST = 146  # row of the last reading of the small book
 
 
 def tables(workbook: Workbook) -> list[Worksheet]:
@@ -24,6 +25,10 @@ def tables(workbook: Workbook) -> list[Worksheet]:
 
 def on(name: str, do: Callable[[Worksheet], object]) -> Shape:
     return lambda workbook: do(workbook[name]) and None
+
+
+def readings(do: Callable[[Worksheet], object]) -> Shape:
+    return on("measurements", do)
 
 
 def each(do: Callable[[Worksheet], object]) -> Shape:
@@ -61,3 +66,12 @@ def kept_as_workbook(folder: Path, shape: Shape) -> Path:
     shape(workbook)
     workbook.save(path)
     return path
+
+
+def errors(path: Path) -> list[str]:
+    """The sentences that the book is refused with; none for one that is read."""
+    try:
+        read_book(path)
+    except BookError as refused:
+        return [finding.line() for finding in refused.findings if finding.grade == "error"]
+    return []

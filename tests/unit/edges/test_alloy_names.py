@@ -17,6 +17,8 @@ NAMES = {
     "65/35 brass": "C27000", "63/37": "C27200", "CuZn37": "C27200", "red brass": "C23000", "85/15": "C23000",
     "commercial bronze": "C22000", "90/10 brass": "C22000", "nickel silver 65-18": "C75200", "CuNi18Zn27": "C77000",
     "brass": None, "nickel silver": None, "bronze 90/10": None, "nickel silver 70/30": None, "170/30": None, "": None,
+    "Cartridge Brass (C260)": "C26000", "C26000 (cartridge brass 70/30)": "C26000", "CuZn30 (CW505L)": "C26000",
+    "brass 260": "C26000", "63/37 (C260)": None, "C26000 (not sure)": None, "70/30 brass (half hard)": None,
     "100": None, "C99999": "C99999", "30/70": None, "n/a": None,
 }  # fmt: skip
 
@@ -44,6 +46,13 @@ def test_a_metal_of_ones_own_by_modulus_and_annealed_yield(said: str) -> None:
     assert metal.youngs_modulus == 117e3 and yield_strength(metal, "O61").value == pytest.approx(69.0)
     hard, soft = (yield_strength(metal, temper).value for temper in ("H04", "O61"))
     assert hard / soft == pytest.approx(yield_strength(brass, "H04").value / yield_strength(brass, "O61").value)
+
+
+@pytest.mark.parametrize("said", ["E 17 Msi, yield 10 ksi", "E=17000 ksi; yield=10000 psi", "E 17 Mpsi yield 10 ksi"])
+def test_a_metal_in_the_units_of_an_inch_shop(said: str) -> None:
+    own = own_metal(said)
+    assert own == pytest.approx((117.211e3, 68.948), rel=1e-5)
+    assert own_metal(str(uns_of(said))) == pytest.approx(own, rel=1e-5)
 
 
 @pytest.mark.parametrize("said", ["E 117, yield 69", "E 117 GPa", "E 1170 GPa, yield 69 MPa", "E 117 GPa, yield 9 GPa"])

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["ProfileSlip", "profile_slips", "repeated_sizes", "swapped_sizes"]
+__all__ = ["ProfileSlip", "dragged_rows", "profile_slips", "repeated_sizes", "swapped_sizes"]
 
 Floats = NDArray[np.float64]
 
@@ -23,6 +23,11 @@ _LEAST_MM = 0.05
 _SWAPPED = 0.2
 _SAME_SHARE = 0.05  # of the steps before and after: a step so small between two larger ones is none; by judgement
 _LEAST_STEP_MM = 0.05  # of diameter: smaller steps are those of a cylinder, and of how sizes are written; two thou
+_SAME_MM = 1e-6  # a nanometre, rounding of a conversion: the same as written
+_FEWEST_REPEATED, _FEWEST_STEPS = 2, 3  # steps in a run; one alone is a row typed twice, two stations may lie so
+# Of the pace before the run, that the shape has over the run and the step behind it; and of the pace further on, that
+# this step has: behind a band that is a cylinder the shape goes on at the pace it has; by judgement
+_CAUGHT_UP, _TOO_FAST = 0.6, 1.3
 _FLOOR_MM = 0.008  # normal: sizes are written to 0.01 or 0.02 mm (a thou)
 
 
@@ -68,6 +73,35 @@ def repeated_sizes(z: Floats, diameter: Floats) -> list[int]:
     before, here, after = steps[:-2], np.abs(steps[1:-1]), steps[2:]
     goes_on = np.minimum(np.abs(before), np.abs(after)) * (before * after > 0)
     return [int(n) + 2 for n in np.flatnonzero((goes_on > _LEAST_STEP_MM) & (here < _SAME_SHARE * goes_on))]
+
+
+def dragged_rows(z: Floats, diameter: Floats) -> list[tuple[int, int, str]]:
+    """First and last row of each run that was dragged down, and what of it: `size` where one stands in three rows or
+    more and then catches up with the shape, `station` where z goes on by a small even step and then catches up with
+    the usual one. A band that is a cylinder does not catch up behind it."""
+    sizes, stations = np.diff(diameter), np.diff(z)
+    usual = float(np.median(stations)) if len(stations) else 0.0
+    found = []
+    for first, last in _runs(np.abs(sizes) < _SAME_MM):
+        if not first or last + 1 >= len(sizes):
+            continue
+        before, after, on = (sizes[n] / stations[n] for n in (first - 1, last, last + 1))
+        whole = after * stations[last] / float(z[last + 1] - z[first])  # pace of the run, the step behind it counted in
+        if before * stations[first - 1] > _LEAST_STEP_MM and whole > _CAUGHT_UP * before and after > _TOO_FAST * on:
+            found.append((first + 1, last, "size"))
+    for first, last in _runs(stations < usual / 2):
+        even = np.ptp(stations[first:last]) < _SAME_MM * len(z)
+        whole = float(z[last + 1] - z[first]) / usual
+        if last - first >= _FEWEST_STEPS and even and abs(whole - (last + 1 - first)) < _SAME_SHARE:
+            found.append((first + 1, last, "station"))
+    return found
+
+
+def _runs(of: NDArray[np.bool_]) -> list[tuple[int, int]]:
+    """Beginning and end of each run of at least two true steps with one behind it that is not."""
+    edges = np.flatnonzero(np.diff(np.concatenate(([False], of, [False])).astype(int)))
+    pairs = zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True)
+    return [(a, b) for a, b in pairs if b - a >= _FEWEST_REPEATED and b < len(of)]
 
 
 def swapped_sizes(z: Floats, diameter: Floats) -> list[int]:

@@ -15,7 +15,12 @@ from springfit.records.book import Book
 from springfit.records.checks.rough_gaps import MandrelProfile
 from springfit.records.checks.slips.mistyped import likely_typed
 from springfit.records.checks.slips.profile_reach import short_profile, short_revision
-from springfit.records.checks.slips.profile_slips import profile_slips, repeated_sizes, swapped_sizes
+from springfit.records.checks.slips.profile_slips import (
+    dragged_rows,
+    profile_slips,
+    repeated_sizes,
+    swapped_sizes,
+)
 from springfit.records.checks.slips.whole_profiles import odd_revision, odd_target
 
 __all__ = ["size_doubts"]
@@ -42,12 +47,14 @@ def _mandrel_doubts(book: Book, of: Mapping[tuple[str, int], MandrelProfile]) ->
         before = [of[key] for key in of if key[0] == mandrel and key[1] < revision]
         at = rows.index[(rows["mandrel_id"] == mandrel) & (rows["revision"] == revision)]
         name = f"mandrel {mandrel!r} revision {revision}"
-        said = odd_revision(steel, before[-1], units=book.units) if before else ""
+        dragged = dragged_rows(steel.z, steel.diameter)
+        said = odd_revision(steel, before[-1], units=book.units) if before and not dragged else ""
         short = short_profile(steel.z, steel.diameter, rims.get(mandrel, np.nan), units=book.units)
         short = short or (short_revision(steel.z, before[-1].z, units=book.units) if before else "")
         for what in (said, short):
             found += _said(book, "mandrel_profile", at, name, mandrel, what)
-        if not said:
+        found += _dragged(book, "mandrel_profile", at, name, mandrel, dragged)
+        if not said and not dragged:
             slips = _with_change(steel, before)
             again = _others(repeated_sizes(steel.z, steel.diameter), slips)
             found += _slipped(book, "mandrel_profile", at, name, mandrel, slips)
@@ -63,11 +70,14 @@ def _target_doubts(book: Book, of: Mapping[tuple[str, int], MandrelProfile]) -> 
         at = rows.index[rows["target_id"] == target]
         z, diameter = book.target_profile_of(target)
         others = {name: steel for name, steel in newest.items() if name != mandrel}
-        said = odd_target(z, diameter, newest[mandrel], others, units=book.units) if mandrel in newest else ""
+        dragged = dragged_rows(z, diameter)
+        beside = mandrel in newest and not dragged
+        said = odd_target(z, diameter, newest[mandrel], others, units=book.units) if beside else ""
         name = f"target {target!r}"
         for what in (said, short_profile(z, diameter, rims.get(mandrel, np.nan), units=book.units)):
             found += _said(book, "target_profile", at, name, target, what)
-        if not said:
+        found += _dragged(book, "target_profile", at, name, target, dragged)
+        if not said and not dragged:
             slips = sorted(_slips(z, diameter).items())
             again = _others(repeated_sizes(z, diameter), slips)
             found += _slipped(book, "target_profile", at, name, target, slips)
@@ -160,3 +170,22 @@ def _repeated(book: Book, table: str, at: Any, name: str, subject: str, places: 
         )
         for place in places
     ]  # fmt: skip
+
+
+def _dragged(
+    book: Book, table: str, at: Any, name: str, subject: str, runs: list[tuple[int, int, str]]
+) -> list[Finding]:
+    """A doubt for each run of rows that a spreadsheet filled by dragging one cell down."""
+    columns = {"size": "diameter_mm", "station": "z_mm"}
+    said = {"size": "one size stands in all rows", "station": "stations go on by a small even step"}
+    found = []
+    for first, last, what in runs:
+        line = getattr(book, table).at[at[last], "source_row"]
+        found.append(
+            book.finding(
+                "doubt", table, at[first], columns[what], subject=subject, stops=True,
+                what=f"{name}: {said[what]} from here to row {line}, and the one after goes on as if they had not",
+                expected=f"a {what} of its own in every row", remedy=f"was a cell dragged down? {_ANSWER} {subject}",
+            )
+        )  # fmt: skip
+    return found

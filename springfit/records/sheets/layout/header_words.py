@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from springfit.lengths import MM_PER_UNIT, split_unit
 from springfit.records.columns import Table
 
-__all__ = ["UNIT_WORDS", "header_names", "names_a_column", "unit_of_word"]
+__all__ = ["UNIT_WORDS", "header_names", "names_a_column", "unit_of_word", "words_left_out"]
 
 _PLAIN = re.compile(r"[a-z0-9_]+")
 _WORDS = re.compile(r"[^\W_]+|\"", re.UNICODE)
@@ -36,6 +36,20 @@ def names_a_column(header: str, table: Table) -> bool:
     name, unit = split_unit(header)
     column = table.by_name.get(name if unit else header)
     return column is not None and (unit is None or column.kind == "length")
+
+
+def words_left_out(cells: Sequence[str], header: Sequence[str], table: Table) -> list[tuple[str, str]]:
+    """Name of each column of numbers whose cell has more than a unit in brackets, and what else stands there."""
+    found = []
+    for cell, name in zip(cells, header, strict=False):
+        quantity, unit = split_unit(name)
+        column = table.by_name.get(quantity if unit else name)
+        said = " ".join(part[1:-1].strip() for part in _BRACKETS.findall(cell))
+        words = " ".join(_WORDS.findall(said.casefold()))
+        numbers = column is not None and column.numeric and (unit is not None or column.kind != "length")
+        if numbers and words and unit_of_word(words) is None and words.replace(" ", "_") not in name:
+            found.append((name, said))
+    return found
 
 
 def unit_of_word(word: str) -> str | None:

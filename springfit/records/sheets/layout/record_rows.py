@@ -13,9 +13,11 @@ from operator import itemgetter
 import numpy as np
 
 from springfit.records.columns import Table
+from springfit.records.sheets.layout.header_words import header_names, names_a_column
+from springfit.records.sheets.layout.other_units import units_named
 from springfit.records.sheets.layout.table_rows import PassedOver, Row, passed_over
 
-__all__ = ["RecordRows", "quoted", "record_rows"]
+__all__ = ["RecordRows", "note_passed_over", "record_rows"]
 
 _LONGEST_QUOTED = 60  # characters of a row passed over that a note repeats; what a line holds
 
@@ -51,7 +53,7 @@ def record_rows(
             kind = passed_over(row, header, table, computed=line in faulty)
             if kind:
                 keep[place] = False
-                _note(passed, kind, line, row)
+                note_passed_over(passed, kind, line, row)
                 continue
         if any(row[width:]):
             too_long.append((line, row))
@@ -80,7 +82,7 @@ def _gathered(
     return np.array(lines, dtype=np.int64), flat.reshape(-1, width), others
 
 
-def quoted(row: list[str]) -> str:
+def _quoted(row: list[str]) -> str:
     """What a row says, shortened."""
     text = " ".join(cell for cell in row if cell)
     return text if len(text) <= _LONGEST_QUOTED else f"{text[:_LONGEST_QUOTED]}..."
@@ -92,11 +94,27 @@ def _at_first_sight(header: list[str], table: Table) -> Callable[[list[str]], bo
     needed = [n for n, name in enumerate(header) if name in filled or name.rpartition("_")[0] in filled]
     if not needed or len(needed) != len(filled):
         return lambda row: False
-    first, name, of = needed[0], header[needed[0]], itemgetter(*needed, needed[0])
-    return lambda row: all(of(row)) and row[first].casefold() != name
+    first, of = needed[0], itemgetter(*needed, needed[0])
+    names = _NamesAColumn(table)
+    return lambda row: all(of(row)) and not names[row[first]]
 
 
-def _note(passed: list[PassedOver], kind: str, line: int, row: list[str]) -> None:
+class _NamesAColumn(dict[str, bool]):
+    """Whether a cell may be part of a header that stands again, each worked out and kept once."""
+
+    def __init__(self, table: Table) -> None:
+        super().__init__()
+        self.table = table
+
+    def __missing__(self, cell: str) -> bool:
+        self[cell] = found = names_a_column(header_names([cell], self.table)[0], self.table)
+        return found
+
+
+def note_passed_over(passed: list[PassedOver], kind: str, line: int, row: list[str]) -> None:
+    """Notes that a row is no record and what it is instead; like rows after one another are told together."""
     if not passed or passed[-1].kind != kind:
-        passed.append(PassedOver(kind, text=quoted(row)))
+        passed.append(PassedOver(kind, text=_quoted(row)))
     passed[-1].lines.append(line)
+    if kind in ("title", "remark"):
+        passed[-1].units.update(units_named(row))

@@ -39,6 +39,7 @@ _TOTALS = re.compile(
 )
 _ISO_DAY = re.compile(r"\d{4}-\d{2}-\d{2}.*")
 _WORDS = ("id", "text", "alloy")  # kinds of columns that may hold any words
+_FEWEST_NAMES = 2  # of columns in one row: one alone may be a word like any other
 _SENTENCE = 3  # words: a name of a bell or batch has fewer
 
 Row = tuple[int, list[str]]
@@ -46,11 +47,13 @@ Row = tuple[int, list[str]]
 
 @dataclass
 class PassedOver:
-    """Rows that are no records, by what they are: `title`, `units`, `header again`, `totals`, `remark`."""
+    """Rows that are no records, by what they are: `title`, `row of units`, `header again`, `another header`, `totals`,
+    `remark`; `units` are those that their words name."""
 
     kind: str
     lines: list[int] = field(default_factory=list)
     text: str = ""
+    units: set[str] = field(default_factory=set)
 
 
 def header_score(cells: Sequence[str], table: Table) -> int:
@@ -93,16 +96,13 @@ def _with_unit(name: str, unit: str | None, table: Table) -> str:
 
 
 def passed_over(cells: Sequence[str], header: Sequence[str], table: Table, *, computed: bool) -> str:
-    """What a row is that is no record: `header again`, `totals`, `remark`; "" for one that is to be read.
+    """What a row is that is no record (a kind of `PassedOver`); "" for one that is to be read.
 
     `computed`: a cell of the row held a formula. Only rows that leave a needed cell blank may be totals or remarks.
     """
     said = [(name, cell) for name, cell in zip(header, cells, strict=False) if cell]
-    names = header_names(cells, table)
-    if said and sum(a == b for a, b in zip(names, header, strict=False) if a) > len(said) / 2 and (
-        header_score(cells, table) >= min(2, len(said))
-    ):  # fmt: skip
-        return "header again"
+    if again := _header_or_units(cells, header, table):
+        return again
     columns = {name: _column(name, table) for name, _ in said}
     needed = {column.name for column in table.columns if column.filled}
     filled = {columns[name].name for name, cell in said if _fits(columns[name], name, cell)}  # type: ignore[union-attr]
@@ -123,6 +123,22 @@ def passed_over(cells: Sequence[str], header: Sequence[str], table: Table, *, co
     if words >= _SENTENCE and not (len(said) > 1 and _value(said, first)):
         return "remark"
     return "remark" if alone and said[0][0] != first else ""
+
+
+def _header_or_units(cells: Sequence[str], header: Sequence[str], table: Table) -> str:
+    """`header again`, `another header` that names the columns otherwise, `row of units`; "" for another row."""
+    names = header_names(cells, table)
+    declared = [(a, b) for a, b in zip(names, header, strict=False) if a and names_a_column(a, table)]
+    if len(declared) >= _FEWEST_NAMES and 2 * len(declared) >= sum(map(bool, cells)):
+        return "header again" if all(_same_column(a, b) for a, b in declared) else "another header"
+    if len(cells) <= len(header) and units_given(cells, header, table) is not None:
+        return "another header" if units_against(cells, header, table) else "row of units"
+    return ""
+
+
+def _same_column(again: str, name: str) -> bool:
+    """Whether a header that stands again names its column as above, with the unit or without."""
+    return again == name or again == split_unit(name)[0]
 
 
 def _value(said: list[tuple[str, str]], name: str) -> bool:

@@ -8,7 +8,9 @@ from xml.parsers import expat
 
 from openpyxl.styles.numbers import BUILTIN_FORMATS, is_date_format
 
-__all__ = ["CellFormats", "formats_in", "shared_texts"]
+from springfit.records.sheets.workbooks.text_runs import Crossed, TextRuns
+
+__all__ = ["CellFormats", "SharedTexts", "formats_in", "shared_texts"]
 
 _MOST_FORMATS = 100_000  # of cells: the format allows 65 490
 
@@ -19,6 +21,14 @@ class CellFormats:
 
     days: frozenset[int]
     struck: frozenset[int]
+
+
+@dataclass(frozen=True)
+class SharedTexts:
+    """The `texts` that cells share, and by their number those of which something is struck through."""
+
+    texts: list[str]
+    crossed: dict[int, Crossed]
 
 
 def formats_in(styles: bytes) -> CellFormats:
@@ -42,40 +52,39 @@ def formats_in(styles: bytes) -> CellFormats:
     return CellFormats(frozenset(days), frozenset(struck))
 
 
-def shared_texts(part: bytes) -> list[str]:
-    """The texts of `xl/sharedStrings.xml` in their order, reading aids left out."""
+def shared_texts(part: bytes) -> SharedTexts:
+    """The texts of `xl/sharedStrings.xml` in their order."""
     texts: list[str] = []
-    open_text: list[str] = []
-    state = {"t": False, "aid": 0}
+    crossed: dict[int, Crossed] = {}
+    runs = TextRuns()
+    inside = [False]
 
-    def start(name: str, _: dict[str, str]) -> None:
+    def start(name: str, attributes: dict[str, str]) -> None:
         local = name.rpartition(":")[2]
         if local == "si":
-            open_text.clear()
-        elif local == "rPh":
-            state["aid"] += 1
-        elif local == "t":
-            state["t"] = True
+            runs.clear()
+        inside[0] = local == "t"
+        runs.start(local, attributes)
 
     def end(name: str) -> None:
         local = name.rpartition(":")[2]
+        inside[0] = False
+        runs.end(local)
         if local == "si":
-            texts.append("".join(open_text))
-        elif local == "rPh":
-            state["aid"] -= 1
-        elif local == "t":
-            state["t"] = False
+            if said := runs.crossed():
+                crossed[len(texts)] = said
+            texts.append(runs.text())
 
     def data(text: str) -> None:
-        if state["t"] and not state["aid"]:
-            open_text.append(text)
+        if inside[0]:
+            runs.piece.append(text)
 
     if part:
         parser = expat.ParserCreate()
         parser.buffer_text = True
         parser.StartElementHandler, parser.EndElementHandler, parser.CharacterDataHandler = start, end, data
         parser.Parse(part, True)
-    return texts
+    return SharedTexts(texts, crossed)
 
 
 def _local(element: ElementTree.Element) -> str:

@@ -8,51 +8,61 @@ from __future__ import annotations
 
 import datetime
 import re
-from collections.abc import Iterator
 from dataclasses import dataclass, field
-from typing import IO, Any
+from typing import Any
 from xml.parsers import expat
 
 from openpyxl.utils.datetime import CALENDAR_MAC_1904, CALENDAR_WINDOWS_1900, from_excel
 
-from springfit.records.sheets.sheet import Decimal, Fault, Faults
+from springfit.records.sheets.layout.told_rows import Fault, Faults
+from springfit.records.sheets.sheet import Decimal
 from springfit.records.sheets.workbooks.archive import OpenWorkbook, SheetPart
-from springfit.records.sheets.workbooks.cell_formats import CellFormats
+from springfit.records.sheets.workbooks.cell_formats import CellFormats, SharedTexts
+from springfit.records.sheets.workbooks.empty_cells import without_empty_cells
+from springfit.records.sheets.workbooks.text_runs import Crossed, TextRuns
 
 __all__ = ["Worksheet", "read_worksheet"]
 
 _MOST_COLUMNS = 500  # cells further right are not read; the widest table has 22; a bound on memory
 _MOST_FILLED = 2_000_000  # cells filled from merged ones; a bound on memory
 _PLACE = re.compile(r"([A-Z]{1,3})(\d{1,7})")
-_CHUNK = 2**18  # bytes read at once; any size will do
-_EMPTY_CELL = re.compile(rb'<c r="[A-Z]{1,3}\d{1,7}"[^<>]*/>')
-_EMPTY_ROW = re.compile(rb'<row r="\d{1,7}"[^<>]*(?:/>|></row>)')
+_LONGEST_CELL = 32_767  # letters; spreadsheets hold no more in a cell
+_LONGEST_QUOTED = 60  # letters of a formula or a text that a message repeats; what a line holds
 _REMEDY = "copy the column and paste its values only"
+_TYPE_AGAIN = "type the cell again with only what counts"
+_REMARKS = ("note", "what", "fault")  # columns where a part may be struck through: nothing is computed from them
 
 
 @dataclass
 class Worksheet:
-    """Rows with anything in them as (number, cells), faults of cells, and the rows a spreadsheet hides or strikes."""
+    """Rows with anything in them as (number, cells), faults of cells, the rows a spreadsheet hides or strikes, and by
+    column the rows `filled` from a merged cell above, and those that the spreadsheet holds as `days`."""
 
     rows: list[tuple[int, list[str]]] = field(default_factory=list)
     faults: Faults = field(default_factory=dict)
     hidden: list[int] = field(default_factory=list)
     struck: list[int] = field(default_factory=list)
+    filled: dict[int, list[int]] = field(default_factory=dict)
+    days: dict[int, list[int]] = field(default_factory=dict)
 
 
 def read_worksheet(
-    book: OpenWorkbook, sheet: SheetPart, texts: list[str], formats: CellFormats, decimal: Decimal
+    book: OpenWorkbook, sheet: SheetPart, texts: SharedTexts, formats: CellFormats, decimal: Decimal, *, fewest: int = 0
 ) -> Worksheet:
-    """The rows of one sheet. Raises TooLarge, or what XML raises when it is damaged."""
-    book.require_few_values(sheet)
+    """The rows of one sheet; with `fewest` little more than so many of the first ones, as they stand. Raises TooLarge,
+    or what XML raises when it is damaged."""
+    if not fewest:
+        book.require_few_values(sheet)
     reader = _Reader(texts, formats, decimal, CALENDAR_MAC_1904 if book.from_1904 else CALENDAR_WINDOWS_1900)
     parser = expat.ParserCreate()
     parser.buffer_text = True
     parser.StartElementHandler, parser.EndElementHandler = reader.start, reader.end
     parser.CharacterDataHandler = reader.data
     with book.archive.open(sheet.part) as stream:
-        for part in _without_empty_cells(stream):
+        for part in without_empty_cells(stream):
             parser.Parse(part, False)
+            if fewest and len(reader.made.rows) >= fewest:
+                return reader.made
     parser.Parse(b"", True)
     if not reader.seen_data:
         raise ValueError("no sheet data")
@@ -60,28 +70,11 @@ def read_worksheet(
     return reader.made
 
 
-def _without_empty_cells(stream: IO[bytes]) -> Iterator[bytes]:
-    """The sheet's XML without cells and rows that have a format and nothing in them, but say where they stand.
-
-    Taken out a chunk at a time, for the parser calls us back at each: a million such rows would cost it ten seconds.
-    """
-    rest, plain = b"", True
-    while chunk := stream.read(_CHUNK):
-        data = rest + chunk
-        plain = plain and b"<!" not in data  # in a comment or a quoted part they would be no elements
-        end = data.rfind(b">") + 1 if plain else len(data)
-        if len(data) - end > _CHUNK:
-            end = len(data)
-        rest = data[end:]
-        yield _EMPTY_ROW.sub(b"", _EMPTY_CELL.sub(b"", data[:end])) if plain else data[:end]
-    yield rest
-
-
 class _Reader:
     """Handlers of one worksheet's elements; `made` grows row by row."""
 
     def __init__(
-        self, texts: list[str], formats: CellFormats, decimal: Decimal, epoch: datetime.datetime
+        self, texts: SharedTexts, formats: CellFormats, decimal: Decimal, epoch: datetime.datetime
     ) -> None:
         self.made = Worksheet()
         self.seen_data = False
@@ -95,6 +88,7 @@ class _Reader:
         self._value: list[str] = []
         self._formula: list[str] | None = None
         self._into: list[str] | None = None
+        self._runs = TextRuns()
         self._merged: list[tuple[int, int, int]] = []
 
     def start(self, name: str, attributes: dict[str, str]) -> None:
@@ -102,7 +96,7 @@ class _Reader:
         local = name.rpartition(":")[2]
         if local == "c":
             self._begin_cell(attributes)
-        elif local == "v" or (local == "t" and self._kind == "inlineStr"):
+        elif local == "v":
             self._into = self._value
         elif local == "f":
             self._formula = self._into = []
@@ -114,13 +108,19 @@ class _Reader:
             self._note_merged(attributes.get("ref", ""))
         elif local == "sheetData":
             self.seen_data = True
+        elif self._kind == "inlineStr":
+            self._runs.start(local, attributes)
+            self._into = self._runs.piece if local == "t" else None
 
     def end(self, name: str) -> None:
         """An element ends."""
         local = name.rpartition(":")[2]
         if local in ("v", "t", "f"):
             self._into = None
+            self._runs.end(local)
         elif local == "c":
+            if self._kind == "inlineStr":
+                self._value = [self._runs.text()]
             if self._value or self._formula is not None:
                 self._end_cell()
         elif local == "row" and self._cells:
@@ -151,6 +151,7 @@ class _Reader:
                     cells = self.made.rows[at][1]
                     cells.extend([""] * (column + 1 - len(cells)))
                     cells[column] = top
+                    self.made.filled.setdefault(column, []).append(row)
 
     def _cell(self, at: int | None, column: int) -> str:
         cells = [] if at is None else self.made.rows[at][1]
@@ -163,30 +164,48 @@ class _Reader:
         if self._value:
             self._value = []
         self._formula = None
+        if self._kind == "inlineStr":
+            self._runs.clear()
 
     def _end_cell(self) -> None:
         if self._column >= _MOST_COLUMNS:
             return
         value = "".join(self._value)
         if self._formula is not None:
-            self._fault(f"the cell holds a formula (={''.join(self._formula)})")
+            self._fault(f"the cell holds a formula (={''.join(self._formula)[:_LONGEST_QUOTED]})")
         elif self._kind == "e":
-            self._fault(f"the cell shows {value}")
+            self._fault(f"the cell shows {value[:_LONGEST_QUOTED]}")
         else:
-            text = self._text(value)
-            if text:
-                self._cells[self._column] = text
-                if self._format in self._formats.struck and self.made.struck[-1:] != [self._row]:
-                    self.made.struck.append(self._row)
+            self._end_text(self._text(value), self._crossed(value))
 
-    def _fault(self, what: str) -> None:
+    def _end_text(self, text: str, crossed: Crossed) -> None:
+        """A cell with a text that is to be read, if it can be."""
+        if len(text) > _LONGEST_CELL:
+            self._fault(f"the cell holds {len(text)} letters", _TYPE_AGAIN)
+            return
+        if crossed == "part":
+            what = f"part of the cell is struck through ({text[:_LONGEST_QUOTED]!r} in all)"
+            self._fault(what, _TYPE_AGAIN, but_in=_REMARKS)
+        if text:
+            self._cells[self._column] = text
+            struck = crossed == "all" or self._format in self._formats.struck
+            if struck and self.made.struck[-1:] != [self._row]:
+                self.made.struck.append(self._row)
+
+    def _fault(self, what: str, remedy: str = _REMEDY, *, but_in: tuple[str, ...] = ()) -> None:
         self._cells[self._column] = ""
-        self.made.faults[self._row, self._column] = Fault(what, "a value", _REMEDY)
+        self.made.faults[self._row, self._column] = Fault(what, "a value", remedy, but_in)
+
+    def _crossed(self, value: str) -> Crossed:
+        """What of the cell's text is struck through by its own runs."""
+        if self._kind == "s" and self._texts.crossed:
+            return self._texts.crossed.get(int(value), "")
+        return self._runs.crossed() if self._kind == "inlineStr" else ""
 
     def _text(self, value: str) -> str:
         """A cell as a person would type it: shortest decimal, ISO day."""
         if self._kind == "s":
-            return self._texts[int(value)]
+            return self._texts.texts[int(value)]
         if self._kind == "b":
             return "yes" if value == "1" else "no"
         if self._kind in ("inlineStr", "str"):
@@ -195,6 +214,7 @@ class _Reader:
             return value.removesuffix("T00:00:00")
         number = float(value)
         if self._format in self._formats.days:
+            self.made.days.setdefault(self._column, []).append(self._row)
             return _day(from_excel(number, self._epoch))
         text = repr(int(number)) if number.is_integer() and abs(number) < 1e15 else repr(number)
         return text.replace(".", self._decimal)

@@ -16,6 +16,7 @@ from springfit.learning.data.kinds_to_gaps import FEELER_STEP_MM
 from springfit.learning.data.mandrel_steel import steel_meridian
 from springfit.learning.data.observations import BellReadings, bell_readings
 from springfit.records.reading import read_book
+from springfit.records.telling.book_counts import book_counts
 from tests.helpers.books.small_book import OAK, STATIONS, diameter
 
 GAP, WALL, BALL, RIM = 0.14, 0.5, 0.8, 100.0
@@ -154,3 +155,25 @@ def test_more_sessions_than_a_bell_can_have_are_left_out_whole(tmp_path: Path) -
     kept = bell.first_sessions(3)
     assert len(bell.sessions) == 4 and kept.sessions == bell.sessions[:3]
     assert set(kept.session) == {0, 1, 2} and len(kept.gap) == 3
+
+
+def test_a_wall_that_is_not_stated_is_the_one_that_was_read(
+    steel: Meridian, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setitem(SHEETS, "batches", SHEETS["batches"].replace(f",{WALL},", ",,"))
+    walls = [f"B1-1,trimmed,wall,tail,{z},{WALL + more:g},,BALL" for z, more in ((340, -0.01), (350, 0), (360, 0.02))]
+    (bell,) = read(tmp_path, [*rows_of(steel, "outside_diameter", "tail", "MIC", stands=GAP + WALL), *walls])
+    assert bell.wall == pytest.approx(WALL)
+    assert np.abs(bell.gap[bell.springs > 0] - GAP).max() < TWO_MICRONS
+
+
+def test_a_bell_of_no_known_wall_says_what_needs_none(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setitem(SHEETS, "batches", SHEETS["batches"].replace(f",{WALL},", ",,"))
+    leaf, outside = "B1-1,trimmed,clearance,tail,370,0.1,,FEEL", "B1-1,trimmed,outside_diameter,tail,370,64,,MIC"
+    (bell,) = read(tmp_path, [leaf, outside])
+    assert bell.readings == 1 and bell.through_wall.tolist() == [0.0]
+    assert np.isfinite(bell.wall)
+    book, findings = read_book(tmp_path)
+    assert book_counts(book, findings).unlearned == (
+        "the outside of 1 bell (B1-1): no wall of theirs is written down or read",
+    )

@@ -31,7 +31,7 @@ def test_the_form_lists_every_choice(tmp_path: Path) -> None:
     for name, table in TABLES.items():
         rules = form[name].data_validations.dataValidation
         lists = [rule.formula1 for rule in rules if rule.type == "list"]
-        assert all(rule.formula1 and rule.formula2 for rule in rules if rule.type != "list")
+        assert all(rule.formula1 and rule.formula2 for rule in rules if rule.type not in ("list", "custom"))
         assert lists == [f'"{",".join(column.choices)}"' for column in table.columns if column.choices]
         header = [cell.value for cell in form[name][1]]
         assert header == [c.name + ("_in" if c.kind == "length" else "") for c in table.columns]
@@ -44,3 +44,7 @@ def test_the_form_lists_every_choice(tmp_path: Path) -> None:
             if column.kind == "length":
                 letter = form[name].cell(1, number).column_letter
                 assert form[name].column_dimensions[letter].number_format == "@", "a fraction must stay text"
+                (rule,) = (rule for rule in form[name].data_validations.dataValidation if f"{letter}2" in rule.sqref)
+                low, high = (f"{bound / 25.4:.4g}" for bound in (column.low, column.high))
+                assert f">={low}," in rule.formula1 and f"<={high})" in rule.formula1
+                assert rule.errorStyle == "warning" and f'FIND("/",{letter}2)' in rule.formula1
