@@ -18,7 +18,7 @@ from springfit.watching.kept.judgement_text import Judgement, judgement_of, text
 
 __all__ = ["KeptJudgements", "judgement_keys"]
 
-FORMAT = 3  # raised when a judgement comes to be made or written otherwise: those kept before are then not found
+FORMAT = 4  # raised when a judgement comes to be made or written otherwise: those kept before are then not found
 FOLDER = "judged"
 
 

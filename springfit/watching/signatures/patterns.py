@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from springfit.geometry.facets.finder import Facet
 from springfit.learning.data.observations import Bell
-from springfit.watching.signatures.facet_patterns import facet_patterns
+from springfit.watching.signatures.facet_patterns import facet_patterns, worn_patterns
 from springfit.watching.signatures.pattern import Pattern
 
 __all__ = ["Readings", "whole_patterns"]
@@ -94,6 +94,8 @@ def _all_of(readings: Readings) -> Iterator[Pattern]:
     yield _one("bead_pull", pulled, BEAD_MM, "mm", (readings.rim_arc - 3.0 * decay, readings.rim_arc))
     yield from _lumps(readings, arc, springs)
     yield from facet_patterns(arc, springs, readings.facets, readings.length)
+    if len(readings.bells) > 1:  # steel is under all bells of a batch, and one alone does not tell of it
+        yield from worn_patterns(arc, springs * (1.0 - readings.column("felt")), readings.facets)
 
 
 def _lumps(readings: Readings, arc: Floats, springs: Floats) -> Iterator[Pattern]:
