@@ -170,9 +170,18 @@ class _Judge:
         steel, bells = self.made.meridian(self.batch), [one.bell for one in predictive.bells]
         points = steel.at(np.clip(np.concatenate([bell.arc for bell in bells]), 0.0, steel.length))
         rim = float(self.made.measured_bases[self.batch].arc[-1])
+        # Steel is under all bells of a batch, and one alone does not tell of it; and what bells keep of a facet is told
+        # by bells of it: until those came, what is not forecast is not yet wear.
+        worn = self.line.facets if len(bells) > 1 and self._taught >= LEAST_EARLIER else ()
         return Readings(
-            bells, predictive.multiplier, rim, steel.length, self.draw_end, points.z, points.r, self.line.facets
+            bells, predictive.multiplier, rim, steel.length, self.draw_end, points.z, points.r, self.line.facets, worn
         )
+
+    @property
+    def _taught(self) -> int:
+        """Earlier batches of this mandrel."""
+        mandrel = self.made.facts[self.batch].mandrel_id
+        return sum(one.mandrel_id == mandrel for one in self.known.layout.facts.values())
 
 
 def _said_by(of_all: Named, shown: Named) -> bool:

@@ -132,7 +132,8 @@ class _Limits:
 
 def _drift(place: _Place, limit: float, spun: float, kind: str) -> Wear | None:
     """The wear of one place; None where it is as ever."""
-    slope, slope_sd, _ = _line(place.bells, place.size, place.sd)
+    slope, stated_sd, left = _line(place.bells, place.size, place.sd)
+    slope_sd = stated_sd * _as_shown(left, len(place.size))
     if slope > -limit * slope_sd or slope * spun > -LEAST_TOLD_MM:
         return None
     one = place.seen[0]
@@ -145,7 +146,8 @@ def _scar(place: _Place, limit: float, spun: float, wins: float) -> Wear | None:
     """The scar of one place near the rim; None where it is as ever, or drifts: a step has to win by `wins` squares."""
     if not place.near_rim or len(place.size) < 2 * BESIDE_STEP:
         return None
-    step, step_sd, at, left = _step(place.size, place.sd)
+    step, stated_sd, at, left = _step(place.size, place.sd)
+    step_sd = stated_sd * _as_shown(left, len(place.size))
     drifts = _line(place.bells, place.size, place.sd)[2] - left < wins
     if drifts or abs(step) < LEAST_TOLD_MM or abs(step) < limit * step_sd:
         return None
@@ -154,6 +156,12 @@ def _scar(place: _Place, limit: float, spun: float, wins: float) -> Wear | None:
     return Wear(
         "trim_scar", one.mandrel_id, one.revision, place.arc, step, step_sd, int(spun), since, step / step_sd
     )
+
+
+def _as_shown(left: float, batches: int) -> float:
+    """What the stated errors are to be multiplied by when a line or a step leaves so many weighted squares of batches:
+    where one batch was read ill, neither is believed."""
+    return float(np.sqrt((KNOWN_AS + left) / (KNOWN_AS + batches - 2)))
 
 
 def _line(x: Floats, y: Floats, sd: Floats) -> tuple[float, float, float]:

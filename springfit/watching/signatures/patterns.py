@@ -54,6 +54,8 @@ class Readings:
     z: Floats
     radius: Floats
     facets: Sequence[Facet] = ()
+    may_be_worn: Sequence[Facet] = ()
+    """Those of them whose wear these readings could tell."""
 
     def column(self, name: str) -> Floats:
         """A column of the readings."""
@@ -94,8 +96,7 @@ def _all_of(readings: Readings) -> Iterator[Pattern]:
     yield _one("bead_pull", pulled, BEAD_MM, "mm", (readings.rim_arc - 3.0 * decay, readings.rim_arc))
     yield from _lumps(readings, arc, springs)
     yield from facet_patterns(arc, springs, readings.facets, readings.length)
-    if len(readings.bells) > 1:  # steel is under all bells of a batch, and one alone does not tell of it
-        yield from worn_patterns(arc, springs * (1.0 - readings.column("felt")), readings.facets)
+    yield from worn_patterns(arc, springs * (1.0 - readings.column("felt")), readings.may_be_worn)
 
 
 def _lumps(readings: Readings, arc: Floats, springs: Floats) -> Iterator[Pattern]:
