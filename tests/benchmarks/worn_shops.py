@@ -22,7 +22,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
-from worn_mandrels import LEARNED, MANDRELS, SCARRED, STAYS, WEARS, Life, life_of, mandrel_of, tables_of
+from worn_mandrels import MANDRELS, SCARRED, STAYS, WEARS, Life, life_of, mandrel_of, tables_of
 
 from springfit.demo.keeping.book_sheets import write_book
 from springfit.learning.experience import Experience, experience_of
@@ -49,8 +49,7 @@ def book_of(life: Life, seed: int, place: Path) -> tuple[Book, SpringModel]:
     store = ModelStore(place / "models")
     if not store.versions():
         write_book(tables_of(life, seed), place / "book", units="mm")
-        first = list(life.counts)[: LEARNED * len(MANDRELS)]
-        fit = fit_model(experience_of(part_of(read_book(place / "book")[0], first)))
+        fit = fit_model(experience_of(part_of(read_book(place / "book")[0], life.first)))
         assert fit is not None
         store.save(fit.model("v0001"))
     return read_book(place / "book")[0], store.load("v0001")
@@ -63,7 +62,7 @@ def judged(book: Book, model: SpringModel, life: Life) -> dict[str, list[JudgedB
     each = known_before_each(made, model, order)
     learned = {batch.batch_id for batch in model.batches}
     once = {batch: each[batch] if batch in learned else known_by(model) for batch in order}
-    facets = {name: facets_of_steel(made.steel[name, 0], *book.profile(name, 0)) for name in MANDRELS}
+    facets = {name: facets_of_steel(made.steel[name, 0], *book.profile(name, 0)) for name in life.mandrels}
 
     def all_of(known: Mapping[str, KnownBefore]) -> list[JudgedBatch]:
         return [judged_batch(made, _bells(made, b), known[b], model, facets[mandrel_of(b)]) for b in order]
@@ -173,7 +172,7 @@ def false_ones(asked: Mapping[str, Sequence[Asked]], life: Life) -> tuple[str, C
 def of_states(batches: Sequence[JudgedBatch], life: Life) -> Counter[str]:
     """Batches on unworn steel that were not learned from, and how many are not usual."""
     marks = Counter[str]()
-    for state in batch_states(batches)[LEARNED * len(MANDRELS) :]:
+    for state in batch_states(batches)[len(life.first) :]:
         name = state.judged.batch_id
         if mandrel_of(name) == STAYS or (mandrel_of(name) == SCARRED and name < life.scar.since):
             marks += Counter({"sound batches": 1, "sound batches not usual": state.state != "usual"})

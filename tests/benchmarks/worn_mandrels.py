@@ -65,6 +65,11 @@ class Life:
     worn: Worn
     scar: Scar
 
+    @property
+    def first(self) -> list[str]:
+        """The batches that are learned from before any is watched."""
+        return list(self.counts)[: LEARNED * len(self.mandrels)]
+
     def spun_by(self, batch: str) -> int:
         """Bells that the mandrel of a batch has made when that batch is done."""
         return sum(n for name, n in self.counts.items() if mandrel_of(name) == mandrel_of(batch) and name <= batch)
@@ -86,8 +91,8 @@ def mandrel_of(batch: str) -> str:
     return batch.partition("-")[0]
 
 
-def life_of(seed: int, *, batches: int = LEARNED + WATCHED) -> Life:
-    """The life of the shop of a seed, `batches` on each mandrel."""
+def life_of(seed: int, *, batches: int = LEARNED + WATCHED, only: tuple[str, ...] = MANDRELS) -> Life:
+    """The life of the shop of a seed, `batches` on each of its mandrels, or of `only` some of them."""
     rng = np.random.default_rng([seed, 83])
     drawn = make_shop(seed, batches=4, mandrels=len(MANDRELS), bells=1, story="right", steady=True, blanks=0.0)
     faceted = {name: _faceted(drawn.mandrels[name], rng) for name in MANDRELS}
@@ -98,10 +103,10 @@ def life_of(seed: int, *, batches: int = LEARNED + WATCHED) -> Life:
     since = f"{SCARRED}-{int(rng.integers(3, batches - 2)) + 1:02d}"
     at = _rim_arc(faceted[SCARRED][0]) - rng.uniform(*SCAR_BACK_MM)
     scar = Scar(at, rng.uniform(*SCAR_WIDTH_MM), rng.uniform(*SCAR_DEPTH_MM), since)
+    kept = {batch: count for batch, count in counts.items() if mandrel_of(batch) in only}
     return Life(
-        drawn, {name: one for name, (one, _, _) in faceted.items()}, counts,
-        {name: place for name, (_, place, _) in faceted.items()}, worn, scar,
-    )  # fmt: skip
+        drawn, {name: faceted[name][0] for name in only}, kept, {name: faceted[name][1] for name in only}, worn, scar
+    )
 
 
 def tables_of(life: Life, seed: int) -> dict[str, pd.DataFrame]:
