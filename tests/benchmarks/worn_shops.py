@@ -17,11 +17,12 @@ import sys
 import tempfile
 import time
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
+import pandas as pd
 from worn_mandrels import MANDRELS, SCARRED, STAYS, WEARS, Life, life_of, mandrel_of, tables_of
 
 from springfit.demo.keeping.book_sheets import write_book
@@ -42,13 +43,15 @@ ASKED_MM, GRACE_BELLS = 0.05, 8  # a worn facet is to be found before so much is
 BESIDE_MM = 16.0  # of arc from a worn facet's or a scar's middle within which it is that which was told
 SHOWS = 3.8  # deviate that a drift should have when it is due: nine in ten of those are past a limit of 2.5
 WAYS = ("learned once", "learned after each")
+Tables = Callable[[Life, int], dict[str, pd.DataFrame]]
 
 
-def book_of(life: Life, seed: int, place: Path) -> tuple[Book, SpringModel]:
-    """The book of a shop and the model of its first batches; from `place` where they are there, else put there."""
+def book_of(life: Life, seed: int, place: Path, tables: Tables = tables_of) -> tuple[Book, SpringModel]:
+    """The book of a shop (its `tables`) and the model of its first batches; from `place` where they are there, else put
+    there."""
     store = ModelStore(place / "models")
     if not store.versions():
-        write_book(tables_of(life, seed), place / "book", units="mm")
+        write_book(tables(life, seed), place / "book", units="mm")
         fit = fit_model(experience_of(part_of(read_book(place / "book")[0], life.first)))
         assert fit is not None
         store.save(fit.model("v0001"))
