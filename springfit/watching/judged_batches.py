@@ -16,12 +16,12 @@ from springfit.learning.regression.summaries import SEATS
 from springfit.watching.batches.batch_size import BatchSize, batch_size
 from springfit.watching.batches.bell_zones import ZONES, zones_of
 from springfit.watching.batches.known_before import KnownBefore
-from springfit.watching.batches.local_places import LocalPlaces, local_places
+from springfit.watching.batches.local_places import LocalPlaces, facet_places, local_places
 from springfit.watching.batches.predictive import BellRows, Predictive, predictive_of
 from springfit.watching.batches.steel_line import SteelLine
 from springfit.watching.batches.zone_scores import ZoneScore, zone_scores
 from springfit.watching.charts.control_chart import LEAST_EARLIER
-from springfit.watching.signatures.bell_faults import searched
+from springfit.watching.signatures.bell_faults import SearchedBell, alike, searched
 from springfit.watching.signatures.naming import Named, named_in
 from springfit.watching.signatures.patterns import Readings
 
@@ -30,7 +30,7 @@ __all__ = ["BellCurve", "JudgedBatch", "judged_batch"]
 Floats = NDArray[np.float64]
 Facets = tuple[Facet, ...]
 
-LOCAL = ("throat_hump", "swelling", "dent", "reading_slip", "facet_washed_out", "facet_lifted")
+LOCAL = ("throat_hump", "swelling", "dent", "reading_slip", "facet_washed_out", "facet_lifted", "worn_facet")
 OVER_FACET = ("facet_lifted", "facet_washed_out")
 BESIDE_MM = 8.0  # of arc within which a bell's readings are drawn as one point: swellings and facets are thrice as long
 
@@ -50,8 +50,8 @@ class BellCurve:
 @dataclass(frozen=True)
 class JudgedBatch:
     """A batch beside what was known before it: `earlier` batches that rests on and the version that said it (empty:
-    solved again), `zones` as scored, faults `named`, the `curves` of its bells drawn, the line of its `steel`, and
-    the `size` of all its springback."""
+    solved again), `zones` as scored, faults `named`, the `curves` of its bells drawn, single `places` all along and
+    `facet_places`, the line of its `steel`, and the `size` of all its springback."""
 
     batch_id: str
     mandrel_id: str
@@ -67,6 +67,7 @@ class JudgedBatch:
     rim_arc: float
     steel: SteelLine
     size: BatchSize | None
+    facet_places: LocalPlaces | None = None
 
 
 def judged_batch(
@@ -79,8 +80,7 @@ def judged_batch(
     whole = judge.predictive(bells)
     named: list[Named] = []
     kept: list[Bell] = []
-    for index, one in enumerate(whole.bells):
-        left = searched(one, whole.factor[whole.part(index)], judge.draw_end)
+    for one, left in zip(whole.bells, _searched(whole, judge.draw_end), strict=True):
         found = [judge.explained(fault, one.bell) for fault in left.named]
         # A bell off its seat reads wrong everywhere: its worst reading is no slip of its own.
         seated = not any(fault.name == "off_seat" for fault in found)
@@ -88,18 +88,27 @@ def judged_batch(
         if left.sound is not None:
             kept.append(left.sound)
     zones: tuple[ZoneScore, ...] = ()
-    places, rest, size = None, None, None
+    places, of_facets, rest, size = None, None, None, None
     if kept:
         rest = judge.predictive(kept)
         zone = np.concatenate([judge.zones(bell.arc, bell.slope) for bell in kept])
-        zones, places, size = zone_scores(rest, zone), local_places(rest), batch_size(rest)
+        zones, size = zone_scores(rest, zone), batch_size(rest)
+        places, of_facets = local_places(rest), facet_places(rest, facets)
         if known.batches >= LEAST_EARLIER:
             named += [judge.placed(fault) for fault in judge.whole_faults(rest, size)]
     return JudgedBatch(
         batch, made.facts[batch].mandrel_id, made.revision[batch], made.spun_on[batch], known.batches, known.said_by,
         zones, tuple(named), tuple(bell.bell_id for bell in bells), _curves(whole, rest),
-        places, float(made.measured_bases[batch].arc[-1]), judge.line, size,
+        places, float(made.measured_bases[batch].arc[-1]), judge.line, size, of_facets,
     )  # fmt: skip
+
+
+def _searched(whole: Predictive, draw_end: float) -> list[SearchedBell]:
+    """The bells of a batch searched one by one; once more where several of them stand out alike, which is the steel."""
+    bells = [(one, whole.factor[whole.part(index)]) for index, one in enumerate(whole.bells)]
+    left = [searched(*one, draw_end) for one in bells]
+    steel = alike(left)
+    return [searched(*one, draw_end, steel) for one in bells] if steel.size else left
 
 
 @dataclass(frozen=True)
@@ -132,7 +141,7 @@ class _Judge:
         found = [of_all] if of_all else []
         for one in rest.bells:
             shown = self._shown_by(one.bell)
-            if shown and not (of_all and set(shown.group) & set(of_all.group)):
+            if shown and not (of_all and _said_by(of_all, shown)):
                 found.append(shown)
         return found
 
@@ -161,9 +170,24 @@ class _Judge:
         steel, bells = self.made.meridian(self.batch), [one.bell for one in predictive.bells]
         points = steel.at(np.clip(np.concatenate([bell.arc for bell in bells]), 0.0, steel.length))
         rim = float(self.made.measured_bases[self.batch].arc[-1])
+        # Steel is under all bells of a batch, and one alone does not tell of it; and what bells keep of a facet is told
+        # by bells of it: until those came, what is not forecast is not yet wear.
+        worn = self.line.facets if len(bells) > 1 and self._taught >= LEAST_EARLIER else ()
         return Readings(
-            bells, predictive.multiplier, rim, steel.length, self.draw_end, points.z, points.r, self.line.facets
+            bells, predictive.multiplier, rim, steel.length, self.draw_end, points.z, points.r, self.line.facets, worn
         )
+
+    @property
+    def _taught(self) -> int:
+        """Earlier batches of this mandrel."""
+        mandrel = self.made.facts[self.batch].mandrel_id
+        return sum(one.mandrel_id == mandrel for one in self.known.layout.facts.values())
+
+
+def _said_by(of_all: Named, shown: Named) -> bool:
+    """Whether what one bell shows is what the batch does. Of one facet the batch says more than a bell: where the steel
+    is worn every bell lacks some of it."""
+    return bool(set(shown.group) & set(of_all.group)) or (shown.name in OVER_FACET and shown.at == of_all.at)
 
 
 def _curves(whole: Predictive, rest: Predictive | None) -> tuple[BellCurve, ...]:

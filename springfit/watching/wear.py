@@ -2,6 +2,10 @@
 
 A worn crest gives smaller bells by a little with every bell that goes over it, whoever spins; a scar is there from one
 batch on. Either asks for the mandrel to be measured again before anything is made of it, and a new revision closes it.
+
+A mandrel is asked anew after every batch, at some eighty places. Steel wears at its facets first, so that these have a
+chance of a false answer to themselves; all other places share another, and need the more to be told. What is stated of
+the readings' errors is what places along a flare differ by from batch to batch (see `worn_shops`, tests).
 """
 
 from __future__ import annotations
@@ -13,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.stats import t as student
 
-from springfit.watching.batches.local_places import STEP_MM
+from springfit.watching.batches.local_places import STEP_MM, LocalPlaces
 from springfit.watching.judged_batches import JudgedBatch
 
 __all__ = ["LEAST_TOLD_MM", "Wear", "worn_places"]
@@ -22,11 +26,16 @@ Floats = NDArray[np.float64]
 Stretches = Sequence[tuple[float, float]]
 
 LEAST_BATCHES = 3  # of one revision, to tell a drift from a batch
-CHANCE = 0.01  # of any place of one revision by chance, all its places tried; one in a hundred; assumed
+BESIDE_STEP = 2  # batches on either side of a step: one may be read ill at a place, two not alike; assumed
+# Of a false answer by chance, each time a revision is asked: one in a hundred for all its facets, half as often for all
+# its other places; assumed
+CHANCE, CHANCE_ELSEWHERE = 0.01, 0.005
 # Half a thou: a difference that no caliper in the shop tells from none, of steel or bells; common practice, no source
 LEAST_TOLD_MM = 0.0127
 SCATTER = 0.004  # [mm] 1 sd by which one place differs from batch to batch beyond its readings; assumed
-STEP_WINS = 9.0  # weighted squares that a step must leave fewer of than a drift to be called one: three sds
+# Weighted squares that a step must leave fewer of than a drift to be called one on a facet: three sds. Elsewhere near
+# the rim a scar is as likely as wear, and the better of the two is said.
+STEP_WINS = 9.0
 KNOWN_AS = 20.0  # degrees of freedom that the stated errors of readings count as; that is to 16 %; assumed
 NEAR_RIM_MM = 45.0  # of arc back from the rim: where trimming tools reach; common practice, no source
 
@@ -62,20 +71,17 @@ def worn_places(
 def _of_revision(mine: Sequence[JudgedBatch], counts: Mapping[str, int]) -> list[Wear]:
     spun = np.array([counts.get(one.batch_id, len(one.bells)) for one in mine], dtype=float)
     bells = np.cumsum(spun) - spun / 2.0  # the middle of each batch
-    arcs = sorted({round(float(arc), 3) for one in mine if one.places for arc in one.places.arc})
-    limit = float(student.ppf(1.0 - CHANCE / (2.0 * max(len(arcs), 1)), max(len(mine) - 2, 1) + KNOWN_AS))
-    found: list[Wear] = []
-    for arc in arcs:
-        size, sd = (np.array(v) for v in zip(*(one.places.at(arc) for one in mine if one.places), strict=True))
-        read = np.isfinite(size)
-        if read.sum() < LEAST_BATCHES:
-            continue
-        seen = [one for one, kept in zip(mine, read, strict=True) if kept]
-        place = _Place(arc, bells[read], size[read], np.hypot(sd, SCATTER)[read], seen)
-        worn = _at_place(place, int(spun.sum()), limit, mine[-1].steel.stretches)
-        if worn:
-            found.append(worn)
-    return _apart(found)
+    along = _read(mine, bells, [one.places for one in mine])
+    facets = _read(mine, bells, [one.facet_places for one in mine])
+    if not along:
+        return []
+    limits, stretches = _Limits.of(along, len(facets)), mine[-1].steel.stretches
+    tried = [_drift(place, limits.facet, spun.sum(), "worn_facet") for place in facets]
+    for place in along:
+        on_facet = any(low - STEP_MM <= place.arc <= high + STEP_MM for low, high in stretches)
+        drift = _drift(place, limits.other, spun.sum(), "worn_facet" if on_facet else "wear")
+        tried.append(_scar(place, limits.other, spun.sum(), STEP_WINS if on_facet else 0.0) or drift)
+    return _apart([one for one in tried if one is not None])
 
 
 @dataclass(frozen=True)
@@ -88,25 +94,74 @@ class _Place:
     sd: Floats
     seen: Sequence[JudgedBatch]
 
+    @property
+    def near_rim(self) -> bool:
+        """Whether a trimming tool reaches it."""
+        return self.seen[0].rim_arc - self.arc <= NEAR_RIM_MM
 
-def _at_place(place: _Place, spun: int, limit: float, facets: Stretches) -> Wear | None:
-    """The wear or scar of one place; None where it is as ever."""
-    slope, slope_sd, misfit = _line(place.bells, place.size, place.sd)
-    step, step_sd, at, step_misfit = _step(place.size, place.sd)
-    one = place.seen[0]
-    near_rim = one.rim_arc - place.arc <= NEAR_RIM_MM
-    steps = misfit - step_misfit > STEP_WINS and abs(step) > LEAST_TOLD_MM
-    if near_rim and steps and abs(step / step_sd) > limit:
-        since = place.seen[at].batch_id
-        return Wear(
-            "trim_scar", one.mandrel_id, one.revision, place.arc, step, step_sd, spun, since, step / step_sd
-        )
-    change, change_sd, deviate = slope * spun, slope_sd * spun, slope / slope_sd
-    if abs(deviate) < limit or change > -LEAST_TOLD_MM:
+
+def _read(mine: Sequence[JudgedBatch], bells: Floats, places: Sequence[LocalPlaces | None]) -> list[_Place]:
+    """The places of the bell that batches enough have read; past its rim there is none of it."""
+    found, rim = [], min(one.rim_arc for one in mine)
+    for arc in sorted({round(float(arc), 3) for one in places if one for arc in one.arc if arc <= rim}):
+        size, sd = np.array([one.at(arc) if one else (np.nan, np.nan) for one in places]).T
+        read = np.isfinite(size)
+        if read.sum() >= LEAST_BATCHES:
+            seen = [one for one, kept in zip(mine, read, strict=True) if kept]
+            found.append(_Place(arc, bells[read], size[read], np.hypot(sd, SCATTER)[read], seen))
+    return found
+
+
+@dataclass(frozen=True)
+class _Limits:
+    """The deviates at which a drift of a `facet` is told, and a drift or step of any `other` place."""
+
+    facet: float
+    other: float
+
+    @classmethod
+    def of(cls, along: Sequence[_Place], facets: int) -> _Limits:
+        """Those for so many places and `facets`. A steel only loses; a step has two sides, for a scar has its burr, and
+        any batch to begin with."""
+        freedom = KNOWN_AS + max(len(one.size) for one in along) - 2
+        steps = sum(2 * max(len(one.size) + 1 - 2 * BESIDE_STEP, 0) for one in along if one.near_rim)
+        chances = CHANCE / max(facets, 1), CHANCE_ELSEWHERE / (len(along) + steps)
+        facet, other = (float(student.isf(chance, freedom)) for chance in chances)
+        return cls(facet, other)
+
+
+def _drift(place: _Place, limit: float, spun: float, kind: str) -> Wear | None:
+    """The wear of one place; None where it is as ever."""
+    slope, stated_sd, left = _line(place.bells, place.size, place.sd)
+    slope_sd = stated_sd * _as_shown(left, len(place.size))
+    if slope > -limit * slope_sd or slope * spun > -LEAST_TOLD_MM:
         return None
-    on_facet = any(low - STEP_MM <= place.arc <= high + STEP_MM for low, high in facets)
-    kind = "worn_facet" if on_facet else "wear"
-    return Wear(kind, one.mandrel_id, one.revision, place.arc, change, change_sd, spun, "", deviate)
+    one = place.seen[0]
+    return Wear(
+        kind, one.mandrel_id, one.revision, place.arc, slope * spun, slope_sd * spun, int(spun), "", slope / slope_sd
+    )
+
+
+def _scar(place: _Place, limit: float, spun: float, wins: float) -> Wear | None:
+    """The scar of one place near the rim; None where it is as ever, or drifts: a step has to win by `wins` squares."""
+    if not place.near_rim or len(place.size) < 2 * BESIDE_STEP:
+        return None
+    step, stated_sd, at, left = _step(place.size, place.sd)
+    step_sd = stated_sd * _as_shown(left, len(place.size))
+    drifts = _line(place.bells, place.size, place.sd)[2] - left < wins
+    if drifts or abs(step) < LEAST_TOLD_MM or abs(step) < limit * step_sd:
+        return None
+    one = place.seen[0]
+    since = place.seen[at].batch_id
+    return Wear(
+        "trim_scar", one.mandrel_id, one.revision, place.arc, step, step_sd, int(spun), since, step / step_sd
+    )
+
+
+def _as_shown(left: float, batches: int) -> float:
+    """What the stated errors are to be multiplied by when a line or a step leaves so many weighted squares of batches:
+    where one batch was read ill, neither is believed."""
+    return float(np.sqrt((KNOWN_AS + left) / (KNOWN_AS + batches - 2)))
 
 
 def _line(x: Floats, y: Floats, sd: Floats) -> tuple[float, float, float]:
@@ -121,7 +176,7 @@ def _line(x: Floats, y: Floats, sd: Floats) -> tuple[float, float, float]:
 def _step(y: Floats, sd: Floats) -> tuple[float, float, int, float]:
     """The best single step: its height with sd, before which value, and the weighted sum of squares it leaves."""
     best = (0.0, 1.0, 1, float("inf"))
-    for at in range(1, len(y)):
+    for at in range(BESIDE_STEP, len(y) + 1 - BESIDE_STEP):
         weights = sd[:at] ** -2, sd[at:] ** -2
         levels = [float(np.average(part, weights=w)) for part, w in zip((y[:at], y[at:]), weights, strict=True)]
         left = sum(float(np.sum(w * (part - level) ** 2)) for part, w, level in

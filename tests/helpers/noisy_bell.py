@@ -22,4 +22,5 @@ def rows(seed: int, more: np.ndarray | float = 0.0, *, step: float = 8.0) -> Bel
         springs=ones, session=np.zeros(len(arc), dtype=np.intp), sessions=session, wall=0.5, readings=len(arc),
         design=np.zeros((len(arc), 1)), envelope=REACH * ones,
     )  # fmt: skip
-    return BellRows(bell, rest, bell.variance, -SEAT_SD * np.sin(slope)[:, None], np.zeros_like(arc))
+    none = np.zeros_like(arc)
+    return BellRows(bell, rest, bell.variance, -SEAT_SD * np.sin(slope)[:, None], none, none)

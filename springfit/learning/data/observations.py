@@ -34,12 +34,14 @@ Floats = NDArray[np.float64]
 @dataclass(frozen=True)
 class Session:
     """One setting-up of one bell: what its readings share. `anchor_arc` [mm] is the station whose axial motion
-    the datum follows (nan: the tail end, or no axial reference at all for `free`)."""
+    the datum follows (nan: the tail end, or no axial reference at all for `free`). `felt`: by leaves between the bell
+    and its steel, as the steel is by then and not as it was measured."""
 
     stage: str
     datum: str
     gauge_id: str
     anchor_arc: float
+    felt: bool = False
 
 
 @dataclass(frozen=True)
@@ -64,6 +66,11 @@ class BellReadings:
     wall: float
     readings: int
     """Count of readings behind the rows (two diameters at one station make one row)."""
+
+    @property
+    def felt(self) -> NDArray[np.bool_]:
+        """Which rows (n,) leaves between bell and steel gave."""
+        return np.array([session.felt for session in self.sessions])[self.session]
 
     def first_sessions(self, most: int) -> Self:
         """The bell with its first `most` sessions and their rows."""
@@ -124,7 +131,7 @@ def bell_readings(book: Book, meridian_of: Callable[[str, int], Meridian]) -> tu
 
 
 _NUMBERS = ("arc", "slope", "gap", "variance", "through_wall", "springs")
-_OF_A_ROW = (*_NUMBERS, "session", "stage", "datum", "gauge_id", "anchor_arc", "count")
+_OF_A_ROW = (*_NUMBERS, "session", "kind", "stage", "datum", "gauge_id", "anchor_arc", "count")
 
 
 def _merged(table: pd.DataFrame) -> pd.DataFrame:
@@ -149,9 +156,12 @@ def _one_bell(bell: str, rows: Mapping[str, NDArray[Any]], batch: str, wall: flo
     numbers, first = np.unique(rows["session"][placed], return_index=True)
     session = np.where(rows["springs"] > 0, np.searchsorted(numbers, rows["session"]), 0)
     sessions = tuple(
-        Session(rows["stage"][at], rows["datum"][at], rows["gauge_id"][at], float(rows["anchor_arc"][at]))
+        Session(
+            rows["stage"][at], rows["datum"][at], rows["gauge_id"][at], float(rows["anchor_arc"][at]),
+            rows["kind"][at] == "clearance",
+        )
         for at in placed[first]
-    )
+    )  # fmt: skip
     return BellReadings(
         bell_id=bell, batch_id=batch, **{name: rows[name].astype(float) for name in _NUMBERS},
         session=session, sessions=sessions, wall=wall, readings=int(rows["count"].sum()),

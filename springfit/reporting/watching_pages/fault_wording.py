@@ -54,6 +54,7 @@ _SETTLE = {
 _TOGETHER = {
     frozenset({"wrong_wall", "gauge_zero"}): "take the wall of three bells with a ball micrometer at the tail",
     frozenset({"off_seat", "lengthened"}): "measure the length from tail to rim against a bell of the batch before",
+    frozenset({"worn_facet", "facet_washed_out"}): "lay a straightedge over the facet of bell and mandrel",
     frozenset({"temper", "warm"}): "let the bell lie on the surface plate for an hour and read the rim again",
 }
 

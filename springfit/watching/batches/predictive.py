@@ -30,13 +30,15 @@ Floats = NDArray[np.float64]
 @dataclass(frozen=True)
 class BellRows:
     """One bell: residuals `rest` (n,) [mm] of its readings, their `noise` variance (n,) [mm^2], what its own unknowns
-    do to them (`local`, n x m, one sd a column), the gap that was `expected` and its elastic `envelope`, (n,) [mm]."""
+    do to them (`local`, n x m, one sd a column), the gap that was `expected` and how much of that is what earlier bells
+    of this very steel showed beside springback (`of_steel`), (n,) [mm]."""
 
     bell: Bell
     rest: Floats
     noise: Floats
     local: Floats
     expected: Floats
+    of_steel: Floats
 
     def solve(self, right: Floats) -> Floats:
         """The inverse of the bell's own covariance times `right` (n, m)."""
@@ -71,6 +73,11 @@ class Predictive:
         """Residuals of all bells, (rows,) [mm]."""
         return np.concatenate([one.rest for one in self.bells])
 
+    @cached_property
+    def of_steel(self) -> Floats:
+        """What was known to be this very steel's own, (rows,) [mm]."""
+        return np.concatenate([one.of_steel for one in self.bells])
+
     def rows(self, name: str) -> Floats:
         """A column of the readings of all bells, (rows,)."""
         return np.concatenate([getattr(one.bell, name) for one in self.bells])
@@ -102,6 +109,7 @@ def predictive_of(
     """The readings of a batch's `bells` beside what was `known` before them."""
     k, own, unknown = known.of_batch(facts, columns)
     spreads, gap_columns = known.structure.spreads, len(FIELDS) + REMAINDERS
+    remainder = slice(len(FIELDS), gap_columns)
     turn = local_jacobian(columns, k)
     sized = own[:, :2].sum(axis=1)
     rows, factors, multipliers = [], [], []
@@ -112,7 +120,7 @@ def predictive_of(
         rows.append(
             BellRows(
                 bell, bell.gap - shared @ k, bell.variance * scale**2, bell.design @ turn * np.sqrt(variance),
-                shared[:, :gap_columns] @ k[:gap_columns],
+                shared[:, :gap_columns] @ k[:gap_columns], shared[:, remainder] @ k[remainder],
             )
         )  # fmt: skip
         factors.append(shared @ unknown)

@@ -51,19 +51,23 @@ def _plain(value: Any) -> Any:
 
 
 def _judged(told: Mapping[str, Any]) -> JudgedBatch:
-    places, size = told["places"], told["size"]
+    size = told["size"]
     return JudgedBatch(**{
         **told,
         "zones": tuple(ZoneScore(**one) for one in told["zones"]),
         "named": tuple(_named(one) for one in told["named"]),
         "bells": tuple(told["bells"]),
         "curves": tuple(BellCurve(**_arrays(one, ("arc", "gap", "expected", "sd"))) for one in told["curves"]),
-        "places": None if places is None else LocalPlaces(**_arrays(places, ("arc", "size", "sd"))),
+        "places": _places(told["places"]), "facet_places": _places(told["facet_places"]),
         "steel": SteelLine(**{
             **_arrays(told["steel"], ("arc", "z")), "facets": tuple(Facet(**one) for one in told["steel"]["facets"]),
         }),
         "size": None if size is None else BatchSize(**size),
     })  # fmt: skip
+
+
+def _places(told: Mapping[str, Any] | None) -> LocalPlaces | None:
+    return None if told is None else LocalPlaces(**_arrays(told, ("arc", "size", "sd")))
 
 
 def _named(told: Mapping[str, Any]) -> Named:

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from springfit.geometry.facets.finder import Facet
 from springfit.learning.data.observations import Bell
 from springfit.mechanics.shell.decay import decay_length
-from springfit.watching.signatures.facet_patterns import facet_patterns
+from springfit.watching.signatures.facet_patterns import facet_patterns, worn_patterns
 from springfit.watching.signatures.pattern import Pattern
 
 __all__ = ["Readings", "whole_patterns"]
@@ -56,6 +56,8 @@ class Readings:
     z: Floats
     radius: Floats
     facets: Sequence[Facet] = ()
+    may_be_worn: Sequence[Facet] = ()
+    """Those of them whose wear these readings could tell."""
 
     def column(self, name: str) -> Floats:
         """A column of the readings."""
@@ -97,6 +99,7 @@ def _all_of(readings: Readings) -> Iterator[Pattern]:
     yield _one("bead_pull", pulled, PULLED_MM, "mm", (readings.rim_arc - 3.0 * decay, readings.rim_arc))
     yield from _lumps(readings, arc, springs)
     yield from facet_patterns(arc, springs, readings.facets, readings.length)
+    yield from worn_patterns(arc, springs * (1.0 - readings.column("felt")), readings.may_be_worn)
 
 
 def _lumps(readings: Readings, arc: Floats, springs: Floats) -> Iterator[Pattern]:

@@ -40,7 +40,7 @@ def judgement() -> Judgement:
     judged = JudgedBatch(
         "b", "M", 1, "2024-01-02", 9, "v0001", (zone,), (named,), ("b1", "b2"), (curve,),
         LocalPlaces(ARC, ARC, ARC), 99.0, SteelLine(ARC, ARC, (FACET,)),
-        BatchSize(-0.1, 0.2, 0.1, 6.0),
+        BatchSize(-0.1, 0.2, 0.1, 6.0), LocalPlaces(ARC, ARC, ARC),
     )  # fmt: skip
     why = Doubted("why"), AnotherSteel(), UnlikeItsBatch(0.1), BeyondReach(-1 / 3, 0.1), OneReadingOff(0.1, 0.2)
     return Judgement(judged, tuple(SetAside(f"b{number}", "b", one) for number, one in enumerate(why, 3)))
@@ -52,6 +52,7 @@ def test_a_judgement_comes_back_as_it_was(tmp_path: Path) -> None:
     back = kept.read(KEY)
     assert back is not None and text_of(back) == text_of(one) and back.set_aside == one.set_aside
     assert back.judged is not None and back.judged.named == (one.judged.named if one.judged else ())
+    assert back.judged.facet_places is not None and back.judged.facet_places.sd.tolist() == ARC.tolist()
     assert back.judged.curves[0].gap.tolist() == (ARC / 3.0).tolist()
     assert kept.read("none") == Judgement(None, ())
 

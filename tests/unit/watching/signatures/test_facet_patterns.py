@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from springfit.geometry.facets.finder import Facet
 from springfit.watching.batches.bell_zones import ZONES, zones_of
 from springfit.watching.batches.steel_line import SteelLine
-from springfit.watching.signatures.facet_patterns import facet_patterns
+from springfit.watching.signatures.facet_patterns import facet_patterns, worn_patterns
 from springfit.watching.signatures.pattern import Shown, best_of
 
 LENGTH, NOISE, SEAT = 400.0, 0.006, 0.3  # [mm]
@@ -59,3 +61,17 @@ def test_readings_on_a_facet_are_of_its_zone() -> None:
 def test_a_facet_on_stations_too_sparse_for_its_depth_is_not_looked_for() -> None:
     sparse = Facet("dish", 300.0, 290.0, 0.08, 0.003, 36.0, 0.02, 12.0, 9.0)
     assert not tuple(facet_patterns(ARC, np.ones_like(ARC), [sparse], LENGTH))
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_steel_worn_at_a_facet_is_told_from_a_facet_washed_out_by_leaves(seed: int) -> None:
+    """A crown that lost as much in the bells alone, or in the steel: every third reading by leaves tells which."""
+    rng, felt = np.random.default_rng(seed), np.arange(len(ARC)) % 3 == 0
+    crown = replace(DISH, kind="crown", kink=-DISH.kink)
+    noise = NOISE / np.sqrt(FIVE_BELLS)
+    patterns = (*facet_patterns(ARC, np.ones_like(ARC), [crown], LENGTH), *worn_patterns(ARC, 1.0 - felt, [crown]))
+    (worn,) = (one for one in patterns if one.name == "worn_facet")
+    rest = -0.05 * worn.columns[:, 0] + rng.normal(0.0, noise, len(ARC))
+    first = best_of(patterns, rest, lambda right: right / noise**2)[0]
+    assert first.pattern.name == "worn_facet"
+    assert first.size == pytest.approx(-0.05, abs=4.0 * first.size_sd)

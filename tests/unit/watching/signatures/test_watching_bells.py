@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from springfit.watching.batches.predictive import BellRows
-from springfit.watching.signatures.bell_faults import SearchedBell, searched
+from springfit.watching.signatures.bell_faults import SearchedBell, alike, searched
 from springfit.watching.signatures.pattern import Pattern, best_of
 from tests.helpers.noisy_bell import rows
 
@@ -55,6 +57,34 @@ def test_two_wrong_readings_apart_are_both_named() -> None:
     more = np.zeros(43)
     more[[6, 30]] = SLIP_MM
     assert [named.name for named in found(rows(3, more)).named] == ["reading_slip"] * 2
+
+
+def test_what_half_the_bells_show_at_one_place_is_no_wrong_reading() -> None:
+    """A dent of the steel that one station of each bell meets: every bell alone would be called misread there."""
+    more = np.zeros(43)
+    more[20] = -SLIP_MM
+    alone = [rows(seed, more if seed < 3 else 0.0) for seed in range(5)]
+    bells = [replace(one, bell=replace(one.bell, bell_id=str(number))) for number, one in enumerate(alone)]
+    place = alike([found(one) for one in bells])
+    assert set(place) == {bells[0].bell.arc[20]}
+    again = [searched(one, np.zeros((43, 1)), DRAW_END, place) for one in bells]
+    assert [one.named for one in again] == [()] * 5
+    assert all(one.sound is not None and len(one.sound.arc) == 43 for one in again)
+
+
+def test_one_bell_misread_where_the_others_are_not_stays_misread() -> None:
+    more = np.zeros(43)
+    more[20] = SLIP_MM
+    assert alike([found(rows(seed, more if seed == 0 else 0.0)) for seed in range(5)]).size == 0
+
+
+def test_a_slip_beside_a_place_of_the_steel_is_named_still() -> None:
+    more = np.zeros(43)
+    more[[10, 30]] = -SLIP_MM, SLIP_MM
+    one = rows(4, more)
+    result = searched(one, np.zeros((43, 1)), DRAW_END, one.bell.arc[[10]])
+    assert [named.at[0] for named in result.named] == [one.bell.arc[30]]
+    assert result.sound is not None and one.bell.arc[10] in result.sound.arc
 
 
 def test_sound_bells_show_nothing() -> None:

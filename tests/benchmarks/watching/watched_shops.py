@@ -1,6 +1,6 @@
 """Faults planted in the newest batches of invented shops, and what the watch says of each.
 
-    python -m tests.benchmarks.watched_shops FIRST SHOPS [KEPT]
+    python -m tests.benchmarks.watching.watched_shops FIRST SHOPS [KEPT]
 
 KEPT is a folder that the shops' books and models are kept in: with them a change of the watch alone is tried in seconds
 a shop. It must be emptied after a change of the demo's bells or of learning.
