@@ -9,7 +9,15 @@ from pathlib import Path
 import pytest
 
 from tests.benchmarks.watching.mandrels_that_wear import WEARS, life_of
-from tests.benchmarks.watching.worn_shops import ASKED_MM, GRACE_BELLS, WAYS, asked_of, book_of, judged, scored
+from tests.benchmarks.watching.worn_shops import (
+    ASKED_MM,
+    GRACE_BELLS,
+    WAYS,
+    asked_of,
+    book_of,
+    judged,
+    scored,
+)
 
 GENTLE, BATCHES = 913, 8  # a development seed, its facet where the bell is not steep
 SHOPS = range(610, 622)

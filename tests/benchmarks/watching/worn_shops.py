@@ -7,8 +7,8 @@ KEPT is a folder that the shops' books and models are kept in: with them a chang
 ten seconds a shop. It must be emptied after a change of the demo's bells or of learning.
 
 Each shop (`mandrels_that_wear`) is learned when it has made four batches a mandrel and asked about its steel after
-each of its batches, in two ways: by that version alone, and by one that has learned every batch but the newest, worn bells
-among them. Developed on seeds 900 to 913, and 600 to 605 were looked at; those that score are 610 and up.
+each of its batches, in two ways: by that version alone, and by one that has learned every batch but the newest, worn
+bells among them. Developed on seeds 900 to 913, and 600 to 605 were looked at; those that score are 610 and up.
 """
 
 from __future__ import annotations
@@ -38,8 +38,15 @@ from springfit.watching.batches.steel_line import facets_of_steel
 from springfit.watching.judged_batches import JudgedBatch, judged_batch
 from springfit.watching.wear import LEAST_BATCHES, Wear, worn_places
 from tests.benchmarks.watching.mandrels_that_wear import (
-    MANDRELS, SCARRED, STAYS, WEARS, Life, life_of, mandrel_of, tables_of,
-)  # fmt: skip
+    MANDRELS,
+    SCARRED,
+    STAYS,
+    WEARS,
+    Life,
+    life_of,
+    mandrel_of,
+    tables_of,
+)
 
 ASKED_MM, GRACE_BELLS = 0.05, 8  # a worn facet is to be found before so much is gone, or within so many bells of it
 BESIDE_MM = 16.0  # of arc from a worn facet's or a scar's middle within which it is that which was told
