@@ -15,7 +15,7 @@ import numpy as np
 import pandas as pd
 
 from springfit.decisions.cut_tables.turning_sizes import radius_at_z
-from springfit.decisions.need.masking import runs_of_true
+from springfit.flag_runs import runs_of_true
 from springfit.geometry.meridian import Meridian, offset
 from springfit.geometry.points import STEEP_RAD, FloatArray
 

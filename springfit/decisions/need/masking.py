@@ -10,12 +10,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from springfit.decisions.evidence import Fault
+from springfit.flag_runs import runs_of_true
 from springfit.geometry.meridian import Meridian
 from springfit.geometry.points import FloatArray
 from springfit.geometry.seating import nearest_point
 from springfit.learning.basis.spun_sheet import bead_arc
 
-__all__ = ["BoolArray", "Masks", "fill_masked", "find_masks", "runs_of_true"]
+__all__ = ["BoolArray", "Masks", "fill_masked", "find_masks"]
 
 BoolArray = NDArray[np.bool_]
 
@@ -153,9 +154,3 @@ def _masked_run(open_rows: BoolArray, start: int, step: int) -> NDArray[np.intp]
     rest = np.arange(start, open_rows.size) if step > 0 else np.arange(start, -1, -1)
     stop = np.flatnonzero(open_rows[rest])
     return rest[: stop[0]] if stop.size else rest
-
-
-def runs_of_true(flags: BoolArray) -> list[tuple[int, int]]:
-    """First and last index of every unbroken run of true flags, tail to rim."""
-    edges = np.flatnonzero(np.diff(np.concatenate(([False], flags, [False])).astype(int)))
-    return [(int(first), int(stop) - 1) for first, stop in zip(edges[::2], edges[1::2], strict=True)]

@@ -10,7 +10,8 @@ from __future__ import annotations
 import numpy as np
 from scipy.stats import t as student
 
-from springfit.decisions.need.masking import RUN_OUT_SLOPE, SHORTEST_RUN_OUT, BoolArray, runs_of_true
+from springfit.decisions.need.masking import RUN_OUT_SLOPE, SHORTEST_RUN_OUT, BoolArray
+from springfit.flag_runs import runs_of_true
 from springfit.geometry.points import FloatArray
 from springfit.records.rules.revisions import is_plated
 

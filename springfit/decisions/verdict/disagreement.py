@@ -11,10 +11,10 @@ from numpy.typing import NDArray
 from scipy.stats import t as student
 
 from springfit.decisions.bells.bell_support import BellSupport
-from springfit.decisions.need.masking import runs_of_true
 from springfit.decisions.need.split import ErrorSplit
 from springfit.decisions.verdict.decision_case import Case, Decision, keep_steel
 from springfit.decisions.verdict.reasons import BellsDisagree
+from springfit.flag_runs import runs_of_true
 from springfit.normal_errors import BAND_LEVEL
 
 __all__ = ["disagreement", "disputed_rows", "unsettled"]

@@ -15,10 +15,11 @@ import numpy as np
 from scipy.stats import norm
 
 from springfit.decisions.bells.bell_support import APART_MM, HEATS, BellSupport
-from springfit.decisions.need.masking import BoolArray, runs_of_true
+from springfit.decisions.need.masking import BoolArray
 from springfit.decisions.verdict.cautious import cost_quantile
 from springfit.decisions.verdict.chances import sd_after_batches
 from springfit.decisions.verdict.decision_case import Case
+from springfit.flag_runs import runs_of_true
 from springfit.geometry.points import FloatArray
 
 __all__ = ["Settling", "reading_worth", "what_would_settle"]

@@ -119,7 +119,8 @@ def _draw_ends(book: Book, of: dict[tuple[str, int], MandrelProfile]) -> Iterato
             last = float(of[str(mandrel), int(cells[row, "revision"])].z[-1])
             file = cells[row, "source_file"]
             unit = split_unit(book.headers.get((file, "draw_end_mm"), "draw_end_mm"))[1] or "mm"
-            what = f"drawing stops {(shown := f'{from_mm(draw_end, unit):.4g}')} {unit} from the tail"
+            shown = f"{from_mm(draw_end, unit):.4g}"
+            what = f"drawing stops {shown} {unit} from the tail"
             if draw_end < _SHORT_DRAW * last:
                 in_inches = unit == "mm" and draw_end * 25.4 <= last
                 remedy = f"was it typed in inches, {shown} in?" if in_inches else "check it"

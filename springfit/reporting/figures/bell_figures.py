@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import numpy.typing as npt
 
-from springfit.decisions.need.masking import runs_of_true
 from springfit.decisions.verdict.reasons import ProcessFault
+from springfit.flag_runs import runs_of_true
 from springfit.reporting.figures.bell_axes import STYLE, along_bell, in_unit, key_above
 from springfit.reporting.figures.bell_marks import draw_measured
 from springfit.reporting.wording.length_wording import Units, amount, place, small_unit

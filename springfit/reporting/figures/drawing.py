@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import numpy.typing as npt
 
-from springfit.decisions.need.masking import runs_of_true
+from springfit.flag_runs import runs_of_true
 from springfit.lengths import from_mm
 from springfit.reporting.wording.length_wording import Units
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from springfit.decisions.need.masking import runs_of_true
+from springfit.flag_runs import runs_of_true
 from springfit.lengths import from_mm
 from springfit.normal_errors import BAND_90
 from springfit.reporting.figures.bell_axes import NARROW, STYLE, along_bell, in_unit, key_above

@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from springfit.decisions.need.masking import runs_of_true
+from springfit.flag_runs import runs_of_true
 from springfit.reporting.wording.length_wording import Units, place
 from springfit.watching.batches.bell_zones import RIM_DEG, TAIL_DEG, THROAT_DEG
 

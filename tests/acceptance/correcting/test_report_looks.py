@@ -30,6 +30,7 @@ from springfit.reporting.figures.images import as_png
 from springfit.reporting.pages.correction_summary import summarise
 from springfit.reporting.pages.pdf import correction_paper
 from tests.helpers.corrections.paper_reading import clashes, line_boxes, off_the_page
+from tests.helpers.corrections.report_files import REPORT_FILES
 from tests.helpers.repository import DEMO
 
 NEWEST = 2  # batches of each: every one more is seconds of laying
@@ -41,17 +42,6 @@ SLOW = tuple(pytest.param(name, marks=pytest.mark.benchmark) for name in REST)
 POINTS = {"a4": (595.28, 841.89), "letter": (612.0, 792.0)}
 MM_PER_UNIT = {"mm": 1.0, "in": 25.4}
 TWO_MICRONS = 0.002
-FILES = {
-    "verdict.json",
-    "corrected_mandrel.csv",
-    "bells.csv",
-    "card.pdf",
-    "cut_table.csv",
-    "facets.csv",
-    "corrected_mandrel.dxf",
-    "correction.html",
-    "correction.pdf",
-}
 
 
 @cache
@@ -83,7 +73,7 @@ def correction(target: str, ratio: float = 1.0) -> Correction:
 )  # fmt: skip
 def test_every_file_is_written_and_says_the_same(tmp_path: Path, target: str, units: str) -> None:
     done, millimetres = correction(target), MM_PER_UNIT[units]
-    assert {path.name for path in write_correction(done, tmp_path, units=units)} == FILES
+    assert {path.name for path in write_correction(done, tmp_path, units=units)} == REPORT_FILES
 
     stations = pd.read_csv(tmp_path / "corrected_mandrel.csv")
     z, cut = stations[f"z_{units}"], stations[f"cut_now_diameter_{units}"]

@@ -14,20 +14,10 @@ import pytest
 
 import springfit
 from springfit.cli import main
+from tests.helpers.corrections.report_files import REPORT_FILES
 from tests.helpers.programs.command_runs import CONDITIONS, Run, Trained, draft
 
 COMMANDS = ("check", "new", "add", "undo", "show", "train", "predict", "correct", "survey", "watch", "bench", "demo")
-REPORT = {
-    "verdict.json",
-    "corrected_mandrel.csv",
-    "bells.csv",
-    "card.pdf",
-    "cut_table.csv",
-    "facets.csv",
-    "corrected_mandrel.dxf",
-    "correction.html",
-    "correction.pdf",
-}
 
 
 def test_a_sound_book_goes_all_the_way(trained: Trained, tmp_path: Path, run: Run) -> None:
@@ -35,7 +25,7 @@ def test_a_sound_book_goes_all_the_way(trained: Trained, tmp_path: Path, run: Ru
     out, conditions = tmp_path / "out", tmp_path / "conditions.csv"
     done = run("correct", trained.book, "--target", "OAK-T", "--store", trained.store, "--out", out, "--json")
     assert done.code == 0
-    assert {path.name for path in out.iterdir()} == REPORT
+    assert {path.name for path in out.iterdir()} == REPORT_FILES
     verdict = json.loads((out / "verdict.json").read_text())
     assert json.loads(done.said)["verdict"] == verdict["verdict"]
     conditions.write_text(CONDITIONS + "one,C26000,OS035,0.5,full,3,8,112,100,320\n")

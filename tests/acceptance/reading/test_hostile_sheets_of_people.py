@@ -16,7 +16,7 @@ from springfit.records.book import Book
 from springfit.records.day_setting import keep_day_order
 from tests.helpers.books import sheet_habits as habits
 from tests.helpers.books.small_book import change, sheets, text, write
-from tests.helpers.books.spoilers import B, M, P, Rewrite, Spoil, nothing, rewrite_all
+from tests.helpers.books.spoilers import B, M, P, Rewrite, Spoil, nothing, rewrite_all, spoiled
 
 READ: dict[str, tuple[Spoil, Rewrite]] = {
     "a title and an empty row above": (habits.every_sheet(habits.titled), nothing),
@@ -50,10 +50,7 @@ READ: dict[str, tuple[Spoil, Rewrite]] = {
 @pytest.mark.parametrize("name", READ)
 def test_read_as_the_clean_book(name: str, tmp_path: Path, sound: Book) -> None:
     spoil, then = READ[name]
-    book = sheets()
-    spoil(book)
-    folder = write(tmp_path / "book", book)
-    then(folder)
+    folder = spoiled(tmp_path / "book", spoil, then)
     assert read_book(folder)[0].digest == sound.digest
 
 

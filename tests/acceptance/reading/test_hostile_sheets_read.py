@@ -9,7 +9,7 @@ import pytest
 
 from springfit.records import Book, check_book, read_book
 from tests.helpers.books.small_book import Sheets, change, sheets, text, write
-from tests.helpers.books.spoilers import Rewrite, Spoil, nothing, rewrite_all
+from tests.helpers.books.spoilers import Rewrite, Spoil, nothing, rewrite_all, spoiled
 
 
 @pytest.fixture(scope="module")
@@ -105,10 +105,7 @@ READ_RIGHT: dict[str, tuple[Spoil, Rewrite]] = {
 @pytest.mark.parametrize("name", READ_RIGHT)
 def test_read_right(name: str, tmp_path: Path, sound: Book) -> None:
     spoil, then = READ_RIGHT[name]
-    book = sheets()
-    spoil(book)
-    folder = write(tmp_path / "book", book)
-    then(folder)
+    folder = spoiled(tmp_path / "book", spoil, then)
     read, findings = read_book(folder)
     assert read.digest == sound.digest
     assert {finding.grade for finding in findings} == {"note"}

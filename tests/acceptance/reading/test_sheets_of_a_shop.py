@@ -17,8 +17,8 @@ from openpyxl.workbook import Workbook
 from openpyxl.worksheet.worksheet import Worksheet
 
 from springfit.records.book import Book
-from tests.helpers.books.small_book import Sheets, change, sheets, write
-from tests.helpers.books.spoilers import B, M, cell, header, nothing, rewrite, rewrite_all
+from tests.helpers.books.small_book import Sheets, change
+from tests.helpers.books.spoilers import B, M, cell, header, nothing, rewrite, rewrite_all, spoiled
 from tests.helpers.books.workbook_shapes import Shape, each, judged, kept_as_workbook, on, put
 
 
@@ -216,8 +216,5 @@ def test_a_workbook_of_a_shop(name: str, tmp_path: Path, sound: Book) -> None:
 @pytest.mark.parametrize("name", FOLDERS)
 def test_a_folder_of_a_shop(name: str, tmp_path: Path, sound: Book) -> None:
     spoil, then, expected = FOLDERS[name]
-    book = sheets()
-    spoil(book)
-    folder = write(tmp_path / "book", book)
-    then(folder)
+    folder = spoiled(tmp_path / "book", spoil, then)
     assert judged(folder, sound)[0] == expected, judged(folder, sound)[1]

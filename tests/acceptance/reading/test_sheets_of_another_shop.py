@@ -18,7 +18,7 @@ from springfit.findings import BookError
 from springfit.records import read_book
 from springfit.records.book import Book
 from tests.helpers.books.small_book import Sheets, change, sheets, write
-from tests.helpers.books.spoilers import B, M, P, cell, header, nothing, rewrite_all
+from tests.helpers.books.spoilers import B, M, P, cell, header, nothing, rewrite_all, spoiled
 from tests.helpers.books.workbook_shapes import Shape, each, judged, kept_as_workbook, on, put
 
 
@@ -202,10 +202,7 @@ def test_a_workbook_of_another_shop(name: str, tmp_path: Path, sound: Book) -> N
 @pytest.mark.parametrize("name", FOLDERS)
 def test_a_folder_of_another_shop(name: str, tmp_path: Path, sound: Book) -> None:
     spoil, then, expected = FOLDERS[name]
-    book = sheets()
-    spoil(book)
-    folder = write(tmp_path / "book", book)
-    then(folder)
+    folder = spoiled(tmp_path / "book", spoil, then)
     found, said = judged(folder, sound)
     assert found == expected, said
     print(f"{name}: {said.splitlines()[0]}")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
-from tests.helpers.books.small_book import Sheets
+from tests.helpers.books.small_book import Sheets, sheets, write
 
 Spoil = Callable[[Sheets], None]
 Rewrite = Callable[[Path], None]
@@ -15,6 +15,14 @@ M, B, P = "measurements.csv", "batches.csv", "mandrel_profile.csv"
 
 def nothing(_: object) -> None:
     """Leaves the sheets as they are."""
+
+
+def spoiled(folder: Path, spoil: Spoil, then: Rewrite) -> Path:
+    """The small book written into a folder, its rows spoiled before and its files after."""
+    book = sheets()
+    spoil(book)
+    then(write(folder, book))
+    return folder
 
 
 def rewrite(name: str, new: Callable[[bytes], bytes]) -> Rewrite:

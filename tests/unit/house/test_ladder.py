@@ -23,6 +23,7 @@ LEVEL_OF_ROOM = {
     "findings": 0,
     "files": 0,
     "normal_errors": 0,
+    "flag_runs": 0,
     "unfinished": -1,  # under the edges: `files` alone rests on it
     "geometry": 1,
     "mechanics": 1,

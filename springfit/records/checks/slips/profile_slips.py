@@ -7,6 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from springfit.flag_runs import runs_of_true
+
 __all__ = ["ProfileSlip", "dragged_rows", "profile_slips", "repeated_sizes", "swapped_sizes"]
 
 Floats = NDArray[np.float64]
@@ -99,8 +101,7 @@ def dragged_rows(z: Floats, diameter: Floats) -> list[tuple[int, int, str]]:
 
 def _runs(of: NDArray[np.bool_]) -> list[tuple[int, int]]:
     """Beginning and end of each run of at least two true steps with one behind it that is not."""
-    edges = np.flatnonzero(np.diff(np.concatenate(([False], of, [False])).astype(int)))
-    pairs = zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True)
+    pairs = [(first, last + 1) for first, last in runs_of_true(of)]
     return [(a, b) for a, b in pairs if b - a >= _FEWEST_REPEATED and b < len(of)]
 
 

@@ -10,7 +10,7 @@ import pytest
 
 from springfit.decisions.cut_tables.as_cut import AsCut
 from springfit.decisions.cut_tables.facet_table import FACET_COLUMNS
-from springfit.decisions.need.masking import runs_of_true
+from springfit.flag_runs import runs_of_true
 from springfit.learning.coverage import CoverageNote
 from springfit.reporting.pages.correction_summary import summarise
 from springfit.reporting.wording.cannot_tell import coverage_words
