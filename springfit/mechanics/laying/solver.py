@@ -120,7 +120,7 @@ class LayingModel:
         Raises LayingFailure when Newton's method does not get there.
         """
         task = self._task(nose, held, outside, damping)
-        task = task._replace(tolerance=closer * task.tolerance)
+        task = task._replace(tolerance=closer * task.tolerance, guessed=guess is not None)
         nodal = start.nodal if guess is None else guess
         trial = Trial.start(nodal, start.history, start.memo, start.foot)
         reached, count = balanced(self.sheet, start.nodal, start.history, trial, task)
@@ -137,7 +137,7 @@ class LayingModel:
         else:
             tool = self.steel.tool(nose, wall=self.sections.wall, stiffness=float(self.contact_stiffness))
         push = np.zeros(4 * nodes) if outside is None else np.asarray(outside, dtype=float)
-        return Task(held, tool, push, float(damping), self.tolerance, self.patience)
+        return Task(held, tool, push, float(damping), self.tolerance, self.patience, False)
 
 
 def marched(model: LayingModel, state: SheetState, *, noses: tuple[Nose, ...]) -> SheetState:

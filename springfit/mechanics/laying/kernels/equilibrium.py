@@ -18,6 +18,9 @@ from springfit.mechanics.laying.kernels.response import Memo, Patience, Scratch,
 Array = NDArray[np.float64]
 
 MAX_NEWTON_STEPS = 16  # then the step of the nose is halved
+# A guess is given up where so many residuals are known and the last is still a twentieth of the larger of the first
+# two: of 1 476 that got there 185 had looked so, of 290 that did not 210, and laying takes a seventh less time
+HOPELESS_AFTER, HOPELESS_ABOVE = 5, 0.05
 MAX_BACKTRACKS = 3  # a bound on time
 ACCEPTED_GROWTH, SHORTENING = 1.2, 0.4  # of the residual before a move is cut, and to what; assumed
 LONGEST_MOVE_MM = 0.3  # below a wall, for the contact changes within it; assumed
@@ -27,7 +30,7 @@ class Task(NamedTuple):
     """What is to be balanced: points `held` on the steel, the `tool`, nodal forces `outside` (4 m,) per radian [N].
 
     `damping` [N/mm^3] resists every motion, for a sheet that snaps over; `tolerance` [N] is the largest unbalanced
-    nodal force per radian that counts as equilibrium.
+    nodal force per radian that counts as equilibrium. What is `guessed` is given up sooner.
     """
 
     held: NDArray[np.bool_]
@@ -36,6 +39,7 @@ class Task(NamedTuple):
     damping: float
     tolerance: float
     patience: Patience
+    guessed: bool
 
 
 class Trial(NamedTuple):
@@ -172,6 +176,9 @@ def _balanced_entry(version: str):  # type: ignore[no-untyped-def]
             count += 1
             if norm < task.tolerance:
                 return True, count
+            largest = max(trial.norms[0], trial.norms[1])
+            if task.guessed and count >= HOPELESS_AFTER and norm > HOPELESS_ABOVE * largest:
+                break
             if not _next_move(trial):
                 break
         return False, count
