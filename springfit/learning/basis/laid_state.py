@@ -51,7 +51,6 @@ STATION_STEP = 1.0
 STEP: Mapping[str, float] = {"stand_off": 0.4, "closed": 1.0, "strength": 0.2, "start": 0.08, "skew": 0.25}
 # That a rim may come back along its hump at all was kept by what `sample-shop-laid` scored.
 RIM_STEP = 0.8  # of the logit of the rim's place, per unit of `closed`; assumed
-FEW = len(LAID)  # runs, those of one bell, that are not worth starting other processes for
 # Columns carry weights that the records decide, so they are worked out at a quarter of the cost of a bell by itself: on
 # six bells within 1 to 3 % rms of the largest gap of the fine working. Coarser ones (7 layers, 6 and 1.5 walls) made
 # one shop worse by 7 % of its shape and were left, finer ones (9, 3 and 0.7) no better.
@@ -84,7 +83,7 @@ def laid_states(
     Raises UnknownAlloyError for an alloy that is not in the table.
     """
     cases = [case for mandrel, conditions in bells for case in _cases(mandrel, conditions, hand)]
-    laid = lay_many(cases, jobs=_jobs(len(cases)), folder=kept_in(), fineness=COLUMNS, progress=_told(progress))
+    laid = lay_many(cases, jobs=-1, folder=kept_in(), fineness=COLUMNS, progress=_told(progress))
     each = len(LAID)
     return tuple(_state(cases[i].wall, laid[i : i + each]) for i in range(0, len(cases), each))
 
@@ -120,12 +119,8 @@ def kept_in() -> Path:
     return Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache") / "springfit" / "laying"
 
 
-def _jobs(count: int) -> int:
-    return 1 if count <= FEW else -1
-
-
 def _told(progress: Callable[[str], None]) -> Callable[[int, int], None]:
-    return lambda done, of: progress(f"laying sheets on steel: {done} of {of}") if done % FEW == 0 else None
+    return lambda done, of: progress(f"laying sheets on steel: {done} of {of}") if done % len(LAID) == 0 else None
 
 
 def _state(wall: float, laid: Sequence[Laid | None]) -> LaidState | None:

@@ -23,6 +23,10 @@ from springfit.mechanics.laying.solver import LayingFailure
 
 Progress = Callable[[int, int], None]
 
+# Runs that go side by side in threads: compiled code lets the others run, and processes of their own take some three
+# seconds to start, as long as five runs. Of more, what is not compiled, a twentieth, would wait for one another.
+FEW = 16
+
 
 def lay_many(
     cases: Sequence[LayingCase],
@@ -50,8 +54,7 @@ def lay_many(
     for done in range(len(found)):
         told(done + 1, len(asked))
     missing = [key for key in asked if key not in found]
-    # Other processes are started, which takes seconds, only for what is not kept already.
-    laid = Parallel(n_jobs=jobs, return_as="generator")(
+    laid = Parallel(n_jobs=jobs, prefer="threads" if len(missing) <= FEW else "processes", return_as="generator")(
         delayed(_laid)(*asked[key], working, paths[key]) for key in missing
     )
     for key, one in zip(missing, laid, strict=True):

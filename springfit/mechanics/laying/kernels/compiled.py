@@ -41,8 +41,8 @@ def inlined(function: Function) -> Any:
 
 
 def entry_point(function: Function) -> Any:
-    """Compiled for calls from Python and kept on disk where a place can be found."""
+    """Compiled for calls from Python, other threads running on, and kept on disk where a place can be found."""
     try:
-        return njit(function, error_model="numpy", cache=True)
+        return njit(function, error_model="numpy", nogil=True, cache=True)
     except RuntimeError:  # numba found no folder that can be written
-        return inner(function)
+        return njit(function, error_model="numpy", nogil=True)
