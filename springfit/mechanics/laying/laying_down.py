@@ -54,7 +54,7 @@ def lay(case: LayingCase, *, trim_at: float | None = None, fineness: Fineness | 
         layers=steps.layers,
     )
     start_foot = steel.project(*_places(model, state), state.foot)[0]
-    seated = marched(model, state, noses=nose_path(case, steps))
+    seated = marched(model, state, noses=nose_path(case, steps), hasty=steps.hasty)
     if trim_at is not None:
         model, seated, start_foot = _trimmed(model, seated, start_foot, trim_at)
     seated = _pulled(model, seated, case)

@@ -111,16 +111,18 @@ class LayingModel:
         outside: Array | None = None,
         damping: float = 0.0,
         guess: Array | None = None,
+        hasty: bool = False,
         closer: float = 1.0,
     ) -> tuple[SheetState, tuple[float, ...]]:
         """New equilibrium from `start` under `nose`, `held` points and nodal forces `outside`, and the residuals.
 
         `damping` [N/mm^3] resists every motion from the start, for a sheet that snaps over. Newton's method sets out
-        from `guess` (m, 4), by default from the start, and stops at `closer` times the usual tolerance.
+        from `guess` (m, 4), by default from the start, gives up sooner where it is `hasty`, and stops at `closer` times
+        the usual tolerance.
         Raises LayingFailure when Newton's method does not get there.
         """
         task = self._task(nose, held, outside, damping)
-        task = task._replace(tolerance=closer * task.tolerance, guessed=guess is not None)
+        task = task._replace(tolerance=closer * task.tolerance, hasty=hasty)
         nodal = start.nodal if guess is None else guess
         trial = Trial.start(nodal, start.history, start.memo, start.foot)
         reached, count = balanced(self.sheet, start.nodal, start.history, trial, task)
@@ -140,7 +142,7 @@ class LayingModel:
         return Task(held, tool, push, float(damping), self.tolerance, self.patience, False)
 
 
-def marched(model: LayingModel, state: SheetState, *, noses: tuple[Nose, ...]) -> SheetState:
+def marched(model: LayingModel, state: SheetState, *, noses: tuple[Nose, ...], hasty: bool = False) -> SheetState:
     """The sheet after the nose has gone through the given places in order; steps are halved where they fail.
 
     What lies behind the nose is held on the steel. A step starts from what the last one did, moved on with the nose.
@@ -151,7 +153,7 @@ def marched(model: LayingModel, state: SheetState, *, noses: tuple[Nose, ...]) -
         after = None
         if gone > 0.0 and advance > 0.0:
             guess = state.nodal + min(advance / gone, 1.0) * _moved_on(model.mesh.nodes, move, advance)
-            after = _guessed(model, state, nose, guess)
+            after = _guessed(model, state, nose, guess, hasty)
         if after is None:
             after = _step(model, state, before, nose, 0)
         before, move, gone, state = nose, after.nodal - state.nodal, advance, after
@@ -163,10 +165,10 @@ def _moved_on(nodes: Array, move: Array, advance: float) -> Array:
     return np.stack([np.interp(nodes - advance, nodes, column) for column in move.T], axis=1)
 
 
-def _guessed(model: LayingModel, state: SheetState, nose: Nose, guess: Array) -> SheetState | None:
+def _guessed(model: LayingModel, state: SheetState, nose: Nose, guess: Array, hasty: bool) -> SheetState | None:
     """The step with Newton's method started from `guess`, None where it does not get there."""
     try:
-        return model.balance(state, nose=nose, held=state.foot <= nose.at, guess=guess)[0]
+        return model.balance(state, nose=nose, held=state.foot <= nose.at, guess=guess, hasty=hasty)[0]
     except LayingFailure:
         return None
 

@@ -18,8 +18,8 @@ from springfit.mechanics.laying.kernels.response import Memo, Patience, Scratch,
 Array = NDArray[np.float64]
 
 MAX_NEWTON_STEPS = 16  # then the step of the nose is halved
-# A guess is given up where so many residuals are known and the last is still a twentieth of the larger of the first
-# two: of 1 476 that got there 185 had looked so, of 290 that did not 210, and laying takes a seventh less time
+# What sets out from a guess is hopeless where so many residuals are known and the last is still a twentieth of the
+# larger of the first two: of 1 476 that got there 185 had looked so, of 290 that did not 210
 HOPELESS_AFTER, HOPELESS_ABOVE = 5, 0.05
 MAX_BACKTRACKS = 3  # a bound on time
 ACCEPTED_GROWTH, SHORTENING = 1.2, 0.4  # of the residual before a move is cut, and to what; assumed
@@ -30,7 +30,7 @@ class Task(NamedTuple):
     """What is to be balanced: points `held` on the steel, the `tool`, nodal forces `outside` (4 m,) per radian [N].
 
     `damping` [N/mm^3] resists every motion, for a sheet that snaps over; `tolerance` [N] is the largest unbalanced
-    nodal force per radian that counts as equilibrium. What is `guessed` is given up sooner.
+    nodal force per radian that counts as equilibrium. Where it is `hasty`, what looks hopeless is given up.
     """
 
     held: NDArray[np.bool_]
@@ -39,7 +39,7 @@ class Task(NamedTuple):
     damping: float
     tolerance: float
     patience: Patience
-    guessed: bool
+    hasty: bool
 
 
 class Trial(NamedTuple):
@@ -177,7 +177,7 @@ def _balanced_entry(version: str):  # type: ignore[no-untyped-def]
             if norm < task.tolerance:
                 return True, count
             largest = max(trial.norms[0], trial.norms[1])
-            if task.guessed and count >= HOPELESS_AFTER and norm > HOPELESS_ABOVE * largest:
+            if task.hasty and count >= HOPELESS_AFTER and norm > HOPELESS_ABOVE * largest:
                 break
             if not _next_move(trial):
                 break
