@@ -6,8 +6,10 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
+from springfit.flag_runs import runs_of_true
 from springfit.geometry.facets.shapes import GAUGE_LENGTH
 from springfit.reporting.pages.exported_tables import SHOP_DECIMALS, cells, for_the_hand
 from springfit.reporting.pages.printed_tables import Sheet, in_small_unit, printed
@@ -25,7 +27,8 @@ __all__ = ["as_cut_sheet", "cut_sheet", "error_sheet", "facet_sheet", "inspectio
 _MOST_ERRORS = 10  # rows that fit beside the rest
 _LEAST_CUT_MM = 0.0005  # per side: below this a planned cut is rounding
 _PARTS = ("error_steel_mm", "error_springback_mm", "error_unexplained_mm")
-_MOST_INSPECTED = 12  # rows that leave room to write by hand
+_ALL_INSPECTED, _MOST_INSPECTED = 24, 10  # rows with room to write: of a page, and beside the rest of a long report
+_MOST_NAMED = 6  # stretches of steps in one sentence: more are counted, not read
 _BLANK = "________"
 _FACETS_IN_FILE_ONLY = (
     "station_spacing_mm",
@@ -88,20 +91,39 @@ def facet_sheet(correction: Correction, *, units: Units) -> Sheet:
 
 
 def inspection_sheet(correction: Correction, *, units: Units) -> Sheet:
-    """Steps to measure after the cut, from a few even rows of the cut table, with blanks to fill in.
+    """The steps to measure after the cut, with blanks to fill in, and which steps are not among them.
 
     A flat row is read as a diameter at its z, a steep one as the z at its diameter.
     """
     title, table = "Inspection of the steel", for_the_hand(correction.cut_table, units)
     if not len(table) or not set(_INSPECTION) <= set(table.columns):
         return Sheet(title, "Nothing is cut, so there is nothing to inspect.", (), ())
-    chosen = table.iloc[_spread(len(table), _MOST_INSPECTED)]
+    told = table["inspect_high_mm"].notna()
+    most = _ALL_INSPECTED if len(table) <= _ALL_INSPECTED else _MOST_INSPECTED
+    chosen = table[told].iloc[_spread(int(told.sum()), most)]
     names, rows = cells(chosen, units, decimals=SHOP_DECIMALS)
-    note = f"{lengths_note(units)} Right is from the lower to the higher size.   Date ________   By ________"
+    untold = _steps_not_told(told.to_numpy())
+    if not rows:
+        return Sheet(title, f"{untold} There is nothing to inspect.", (), ())
+    thinned = ""
+    if len(rows) < told.sum():
+        thinned = f"{len(rows)} of {told.sum()} steps, evenly spread; the others are in cut_table.csv. "
+    right = f"Right is from the lower to the higher size. {thinned}{untold}".strip()
+    note = f"{lengths_note(units)} {right}   Date ________   By ________"
     head = ("step", "measure", "at", "from", "to", "found", "right?")
     return Sheet(
         title, note, head, tuple(_inspected(dict(zip(names, row, strict=True)), units) for row in rows)
     )
+
+
+def _steps_not_told(told: npt.NDArray[np.bool_]) -> str:
+    """Which steps no gauge tells from uncut steel, steps being numbered from 1; empty where there are none."""
+    if told.all():
+        return ""
+    runs = [f"{first + 1}" if first == last else f"{first + 1} to {last + 1}" for first, last in runs_of_true(~told)]
+    step, takes, are = ("Step", "takes", "is") if np.sum(~told) == 1 else ("Steps", "take", "are")
+    which = f"{step} {', '.join(runs)}" if len(runs) <= _MOST_NAMED else f"{np.sum(~told)} steps"
+    return f"{which} {takes} off too little to be told from uncut steel by measuring, and {are} left out."
 
 
 def as_cut_sheet(correction: Correction, *, units: Units) -> Sheet:
