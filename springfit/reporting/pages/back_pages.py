@@ -9,6 +9,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from springfit.decisions.cut_tables.as_cut import DEEP_MM
 from springfit.flag_runs import runs_of_true
 from springfit.geometry.facets.shapes import GAUGE_LENGTH
 from springfit.reporting.pages.exported_tables import SHOP_DECIMALS, cells, for_the_hand
@@ -16,14 +17,18 @@ from springfit.reporting.pages.printed_tables import Sheet, in_small_unit, print
 from springfit.reporting.wording.as_cut_wording import as_cut_words
 from springfit.reporting.wording.column_labels import lengths_note
 from springfit.reporting.wording.facet_wording import facets_with_notes
-from springfit.reporting.wording.length_wording import Units, place, small_unit
+from springfit.reporting.wording.length_wording import Units, amount, place, small_unit
 from springfit.reporting.wording.zones import is_masked
 
 if TYPE_CHECKING:
     from springfit.decisions.correction import Correction
 
-__all__ = ["as_cut_sheet", "cut_sheet", "error_sheet", "facet_sheet", "inspection_sheet", "within_skive"]
+__all__ = [
+    "NO_AIM", "as_cut_sheet", "cut_sheet", "error_sheet", "facet_sheet", "inspection_sheet", "within_skive",
+    "without_bare_growth",
+]  # fmt: skip
 
+NO_AIM = "Stop there. Ø do not pass is no size to aim at: below it the flare is spoilt, its bells too small."
 _MOST_ERRORS = 10  # rows that fit beside the rest
 _LEAST_CUT_MM = 0.0005  # per side: below this a planned cut is rounding
 _PARTS = ("error_steel_mm", "error_springback_mm", "error_unexplained_mm")
@@ -39,25 +44,37 @@ _INSPECTION = ("inspect_low_mm", "inspect_high_mm", "found_mm")
 
 def cut_sheet(correction: Correction, *, units: Units) -> Sheet:
     """The cut table without its inspection columns, which stand on a sheet of their own."""
-    frame = for_the_hand(correction.cut_table, units).drop(columns=list(_INSPECTION), errors="ignore")
+    new, left_out = correction.verdict.verdict == "new_flare", ""
+    frame = for_the_hand(correction.cut_table, units)
     nothing_to_turn = within_skive(frame)
-    new = correction.verdict.verdict == "new_flare"
-    how = "Turn each step, then skive to the finish Ø. Never below do not pass. Removal is square to the surface."
+    frame = frame.drop(columns=list(_INSPECTION), errors="ignore")
+    how = f"Turn each step, then skive to the finish Ø. {NO_AIM}"
     if new and len(frame):
+        frame, left_out = without_bare_growth(frame, correction.cut_table, units)
         frame = frame.assign(growth_mm=-frame["removal_mm"]).drop(columns=["removal_mm"])
-        how = "A new flare, left as full as caution asks. Growth is how far, square to the surface, it stands out "
-        how += "beyond the steel of now, - where it lies inside it. Turn each step, then skive to the finish Ø."
+        new_line = "A new flare, left as full as caution asks. Growth is how far, square to the surface, it stands out "
+        how = f"{new_line}beyond the steel of now, - where it lies inside it. {how}"
     if not new and nothing_to_turn:
         frame = frame.drop(columns=["diameter_mm"])
-        how = "The cut is within the skive stock: nothing to turn, skive to the finish Ø. Never below do not pass."
-    note = f"{lengths_note(units)} {how}"
+        how = f"The cut is within the skive stock: nothing to turn, skive to the finish Ø. {NO_AIM}"
     return printed(
         frame,
         "Sizes of a new flare" if new else "Cut table",
-        note=note,
+        note=f"{lengths_note(units)} {how}{left_out}",
         units=units,
         empty="No steel is to be cut, so there is no cut table.",
     )
+
+
+def without_bare_growth(rounded: pd.DataFrame, table: pd.DataFrame, units: Units) -> tuple[pd.DataFrame, str]:
+    """The rows of a new flare from the first that departs from the steel of now by more than steel is turned true to,
+    and what is said of the tail before it; all rows where none does. table: the same rows, not rounded."""
+    departs = np.flatnonzero(table["removal_mm"].abs() > DEEP_MM)
+    if not departs.size or not departs[0]:
+        return rounded, ""
+    first, last = (place(float(table["z_mm"].iloc[row]), units) for row in (0, departs[0] - 1))
+    said = f" Not listed: z {first} to {last}, within {amount(DEEP_MM, units)} of the steel of now. Turn that as it is "
+    return rounded.iloc[departs[0] :].reset_index(drop=True), f"{said}now, or by cut_table.csv, which has every row."
 
 
 def within_skive(table: pd.DataFrame) -> bool:
@@ -86,7 +103,8 @@ def facet_sheet(correction: Correction, *, units: Units) -> Sheet:
         f"straightedge of {place(GAUGE_LENGTH, units)}. Bell keeps: depth on the bell over depth on the "
         "mandrel, 1 = all of it."
     )
-    shown = facets.drop(columns=list(_FACETS_IN_FILE_ONLY), errors="ignore")
+    unasked = () if correction.cuts_steel or len(correction.cut_table) else ("depth_to_cut_mm",)
+    shown = facets.drop(columns=[*_FACETS_IN_FILE_ONLY, *unasked], errors="ignore")
     return printed(shown, "Facets", note=" ".join((note, *said)), units=units, empty=empty)
 
 
