@@ -48,11 +48,12 @@ def bells_sheet(correction: Correction, *, units: Units) -> Sheet:
     left = rows["batch_id"].nunique() - len(newest)
     more = f" {left} more, not used or older, are in bells.csv alone." if left else ""
     note = (
-        f"Errors in {small_unit(units)} per side against the bell wanted, + too large, on the steel as it is now; the "
-        "seat of each setting-up is taken out. Lowest and highest station of each zone; by station in bells.csv."
+        f"Errors in {small_unit(units)} per side against the bell wanted, + too large, on the steel as it is now, "
+        "seats taken out; lowest and highest of each zone, all in bells.csv. No: not used, for what was other in its "
+        "spinning."
         f"{more}"
     )
-    head = ("batch", "revision", "bells", "zone", "z", "measured", "forecast", "used")
+    head = ("batch", "rev.", "bells", "zone", "z", "measured", "forecast", "used")
     ends = tuple(at for at, row in enumerate(body, start=1) if at == len(body) or body[at][0] != row[0])
     return Sheet(title, note, head, tuple(body), ruled=ends)
 
@@ -131,4 +132,4 @@ def _count(number: int, name: str) -> str:
 
 def _used_words(row: pd.Series) -> str:
     """Whether a batch is used, and why not."""
-    return "yes" if row["used"] else f"no: other {row['unlike']}"
+    return "yes" if row["used"] else f"no: {row['unlike']}"

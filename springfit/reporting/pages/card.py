@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 __all__ = ["card_paper"]
 
-_TABLE_ROOM = 140.0  # pt that the title, the notes and the head of the table take; as they are drawn
+_TABLE_ROOM = 115.0  # pt that the title, the notes and the head of the table take; as they are drawn
 _SIZES = (16.0, 14.0, 12.0, 10.0, 9.0, 8.0)  # pt of the rows; what does not fit in the smallest is thinned
 _FLARE_SIZES = 4  # of them for a new flare: a line is turned by fewer rows, read at arm's length
 _HEADS = {
@@ -54,7 +54,7 @@ def _before_turning(correction: Correction, units: Units) -> list[str]:
     said = [
         f"All sizes in {'inches' if units == 'in' else 'mm'}. \u00d8 are diameters. Stop at the finished rim.",
         unbroken(f"Skive to \u00d8 finish. {NO_AIM.replace('do not pass', 'never below')}"),
-        f"Removal is per side, {across_words(correction.stations)}.",
+        f"Per side is {across_words(correction.stations)}.",
     ]
     cut, slide = is_cut(correction.stations), correction.verdict.slide_mm
     if not cut.any():

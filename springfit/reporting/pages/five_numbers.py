@@ -71,9 +71,10 @@ def _cut_now(correction: Correction, units: Units) -> Number:
         return Number(label, "none", "No steel is to come off.")
     where = stretches(stations["z_mm"].to_numpy(float), cut, units)
     depth = verdict.largest_cut_mm
-    deepest = f"PER SIDE, at {deepest_place(correction, units)}"
     sure = float(stations["sure_removal_mm"].iloc[row_at(stations, verdict.largest_cut_at_mm)])
-    surely = f" Sure there, by forecast and bells: {amount(sure, units)}." if np.isfinite(sure) else ""
+    all_of_it = amount(sure, units) == amount(depth, units)
+    deepest = f"PER SIDE{', all of it sure,' if all_of_it else ','} at {deepest_place(correction, units)}"
+    surely = f" Sure there: {amount(sure, units)}." if np.isfinite(sure) and not all_of_it else ""
     said = f"{others(depth, units)}; {deepest}. Cut only {where}.{surely}{_as_tabled(correction, units)}"
     return Number(label, amount(depth, units), said)
 
@@ -111,7 +112,7 @@ def _risk(correction: Correction, units: Units) -> Number:
     """The chance that the next batch is out of tolerance, as things are and when the verdict is followed."""
     label, verdict = "Risk, next batch", correction.verdict
     now, then = unbroken(chance(verdict.chance_out_before)), unbroken(chance(verdict.chance_out_after))
-    out = f"that its mean is out somewhere by over {amount(correction.job.tolerance_mm, units)} per side"
+    out = f"that its mean is out somewhere by over {amount(correction.job.tolerance_mm, units)}"
     if now == then:
         return Number(label, now, f"Chance {out}.{_why_risky(verdict)}")
     return Number(label, f"{now} → {then}", f"Chance {out}, now → when this is followed.{_why_risky(verdict)}")
@@ -127,7 +128,7 @@ def _why_risky(verdict: Verdict) -> str:
     if stays - scatter <= _WORTH_A_REASON:
         return f"{told}."
     unsure = verdict.verdict in ("slide", "leave", "wait")
-    return f"{told}. The rest is {'how little the mean is known yet' if unsure else 'what is left for later'}."
+    return f"{told}. The rest is {'how little the mean is known yet' if unsure else 'left for later'}."
 
 
 def deepest_place(correction: Correction, units: Units) -> str:

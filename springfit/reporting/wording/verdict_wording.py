@@ -50,8 +50,8 @@ def action_of(verdict: Verdict, units: Units, *, deepest: str, sooner: str = "")
     if sooner and isinstance(verdict.reason, (why.NotSureEnough, why.SteelMayBeLacking)):
         return f"Do not cut yet. {sentence(sooner)} If that does not settle it: {_spin_more(verdict)}."
     if verdict.verdict == "recut":
-        taken = f"Take off up to {amount(verdict.largest_cut_mm, units)} per side, most at {deepest}."
-        return " ".join(filter(None, (taken, _beside_the_cut(verdict, units), _buys_little(verdict))))
+        taken = f"Take off up to {amount(verdict.largest_cut_mm, units)} per side, most at {deepest}"
+        return f"{taken}{_beside_the_cut(verdict, units)}.{_buys_little(verdict)}"
     return _ACTIONS[verdict.verdict](verdict, units)
 
 
@@ -59,14 +59,14 @@ def _beside_the_cut(verdict: Verdict, units: Units) -> str:
     """How far the bell has to be moved as well; empty where the cut stands alone."""
     if verdict.slide_mm < LEAST_MOVE_MM:
         return ""
-    return f"Besides, set the whole bell {amount(verdict.slide_mm, units)} nearer the rim."
+    return f", and set the bell {amount(verdict.slide_mm, units)} nearer the rim"
 
 
 def _buys_little(verdict: Verdict) -> str:
     """That the cut alone hardly helps, where it does not; a maker may want to wait for more of it."""
     if not verdict.chance_out_before - verdict.chance_out_after < _BUYS_LITTLE:
         return ""
-    return "By itself this buys next to nothing."
+    return " Alone it buys next to nothing."
 
 
 def _chance_then(verdict: Verdict) -> str:

@@ -72,7 +72,8 @@ def test_what_settles_more_than_batches_stands_in_the_advice():
         summarise(example_correction(verdict="wait", settling=told), units="mm")
         for told in ((read, batch), (batch, read))
     )
-    assert sooner.action.startswith("Do not cut yet. Read z\u00a0275.6\u00a0mm (Ø\u00a019.1) on the 4 bells of batch B007.")
+    first = "Read z\u00a0275.6\u00a0mm (Ø\u00a019.1) on the 4 bells of batch B007."
+    assert sooner.action.startswith(f"Do not cut yet. {first}")
     assert "If that does not settle it: spin and measure 3 more batches" in sooner.action
     assert later.action == "Do not cut yet. Spin and measure 3 more batches first."
     assert sooner.settling[1] == "2. Spin and measure 1 more batch."

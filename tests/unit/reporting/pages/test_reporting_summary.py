@@ -58,7 +58,7 @@ def test_no_chance_is_called_certain(chance: float, said: str):
     ("verdict", "after", "scatter", "said"),
     [("slide", 0.66, 0.63, "it would be 63\u00a0%: batches scatter, and no steel mends that."),
      ("slide", 0.66, 0.31, "no steel mends that. The rest is how little the mean is known yet."),
-     ("recut", 0.66, 0.31, "no steel mends that. The rest is what is left for later."), ("slide", 0.08, 0.03, "")],
+     ("recut", 0.66, 0.31, "no steel mends that. The rest is left for later."), ("slide", 0.08, 0.03, "")],
 )  # fmt: skip
 def test_a_risk_that_stays_says_what_no_steel_mends(verdict: str, after: float, scatter: float, said: str):
     correction = example_correction(verdict=verdict)
