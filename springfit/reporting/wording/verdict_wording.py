@@ -78,8 +78,8 @@ def _chance_then(verdict: Verdict) -> str:
 
 def _slide(verdict: Verdict, units: Units) -> str:
     way, slide = "rim" if verdict.slide_mm >= 0.0 else "tail", amount(abs(verdict.slide_mm), units)
-    said = f"Do not cut. Set the whole bell {slide} nearer the {way} than it sits now, by the trim line or where the"
-    return unbroken(f"{said} flare is set. {sentence(_chance_then(verdict))}")
+    said = f"Do not cut. Set the whole bell {slide} nearer the {way} than it sits now."
+    return unbroken(f"{said} {sentence(_chance_then(verdict))}")
 
 
 def _wait(verdict: Verdict, units: Units) -> str:
