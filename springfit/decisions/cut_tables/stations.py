@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
@@ -43,8 +41,7 @@ STATION_COLUMNS = (
 
 
 def station_table(case: Case, decision: Decision, target: Meridian, forecast: Forecast) -> pd.DataFrame:
-    """One row a station of the present mandrel, tail to rim, at most 1 mm apart along the arc, the places of the
-    largest error and the deepest cut among them, so that what is said of them is in the table.
+    """One row a station of the present mandrel, tail to rim, at most 1 mm apart along the arc.
 
     forecast: of the bell; nothing is ordered to be cut past its rim. Sizes past the target's ends are NaN.
     """
@@ -75,9 +72,7 @@ def station_table(case: Case, decision: Decision, target: Meridian, forecast: Fo
         "trust": forecast.trust_at(mandrel.s),
     }
     table = pd.DataFrame(columns, columns=list(STATION_COLUMNS))
-    places = (decision.verdict.largest_error_at_mm, decision.verdict.largest_cut_at_mm)
-    told = [int(np.argmin(np.abs(mandrel.z - z))) for z in places if np.isfinite(z)]
-    return table.iloc[_rows_to_keep(mandrel.s, told)].reset_index(drop=True)
+    return table.iloc[_rows_to_keep(mandrel.s)].reset_index(drop=True)
 
 
 def _of_bells(case: Case, name: str) -> FloatArray:
@@ -93,10 +88,10 @@ def _diameter(line: Meridian, z: FloatArray) -> FloatArray:
     return 2.0 * radius_at_z(line, z)
 
 
-def _rows_to_keep(s: FloatArray, told: Sequence[int]) -> NDArray[np.intp]:
-    """Indices of rows no more than 1 mm apart where the stations allow it, both ends and those `told` among them."""
+def _rows_to_keep(s: FloatArray) -> NDArray[np.intp]:
+    """Indices of rows no more than 1 mm apart where the stations allow it, both ends among them."""
     kept = [0]
     for i in range(1, s.size - 1):
         if s[i + 1] - s[kept[-1]] > FURTHEST_MM + 1e-9:
             kept.append(i)
-    return np.unique([*kept, *told, s.size - 1])
+    return np.array([*kept, s.size - 1])

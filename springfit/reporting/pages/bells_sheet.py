@@ -89,7 +89,9 @@ def largest_measured(correction: Correction, units: Units) -> tuple[str, str, st
     if not np.isfinite(bells).any():
         return "Measured", _count(evidence.batches, "batch"), f"{_count(evidence.bells, 'bell')} of this mandrel."
     batches = used.drop_duplicates("batch_id")
-    told = f"{_count(len(batches), 'batch')} spun like this, {_count(int(batches['bells'].sum()), 'bell')}"
+    bells_of_one = _count(int(batches["bells"].sum()), "bell")
+    told = f"{_count(len(batches), 'batch')} spun like this, "
+    told += "better read ones weighing more" if len(batches) > 1 else bells_of_one
     row = int(np.nanargmax(np.abs(bells)))
     z, sd, forecast = (float(stations[name].iloc[row]) for name in ("z_mm", "bells_sd_mm", "error_mm"))
     where = f"z\u00a0{place(z, units)}, \u00d8\u00a0{place(diameter_at(stations, z), units)}"
@@ -113,14 +115,14 @@ def _farthest(correction: Correction, used: pd.DataFrame, mean_mm: float, units:
 
 def _judged_forecast(correction: Correction) -> pd.Series:
     """The forecast error at each measured station, blank where nothing is judged: in a fault, at the bead. A station
-    just past the last row that is judged has that row's, as page one says it."""
-    stations, rows, masked = correction.stations, correction.measured, is_masked(correction.stations)
-    s, arc = rows["s_mm"].to_numpy(float), stations["s_mm"].to_numpy(float)
-    if masked.all():
+    just past the last place that is judged has that place's, as page one says it."""
+    case, rows = correction.case, correction.measured
+    s, arc = rows["s_mm"].to_numpy(float), case.mandrel.s
+    if not case.open.any():
         return pd.Series(np.nan, index=rows.index)
-    away = np.abs(s[:, None] - arc[~masked])
-    nearest = stations["error_mm"].to_numpy(float)[~masked][away.argmin(axis=1)]
-    within = np.interp(s, arc, masked.astype(float)) == 0.0
+    away = np.abs(s[:, None] - arc[case.open])
+    nearest = case.split.error[case.open][away.argmin(axis=1)]
+    within = np.interp(s, arc, case.open.astype(float)) == 1.0
     told = np.where(within, rows["forecast_error_mm"], np.where(away.min(axis=1) <= FURTHEST_MM, nearest, np.nan))
     return pd.Series(told, index=rows.index)
 

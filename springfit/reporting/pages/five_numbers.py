@@ -46,16 +46,18 @@ def five_numbers(correction: Correction, units: Units) -> tuple[Number, ...]:
 
 def _error_now(correction: Correction, units: Units) -> Number:
     """The largest error of the bell as it is, its place and its three parts."""
-    label, verdict, stations = "Largest error forecast", correction.verdict, correction.stations
+    label, verdict = "Largest error forecast", correction.verdict
     z = verdict.largest_error_at_mm
     if not np.isfinite(z):
         return Number(label, amount(verdict.largest_error_mm, units, signed=True), "nowhere to judge")
-    row = stations.iloc[row_at(stations, z)]
-    steel, springback = (
-        bare_amount(float(row[f"error_{part}_mm"]), units, signed=True) for part in ("steel", "springback")
+    # at the very place: the table's rows are up to a millimetre off, where the parts make another sum
+    case = correction.case
+    row = int(np.argmin(np.abs(case.mandrel.z - z)))
+    steel, springback, unexplained = (
+        float(part[row]) for part in (case.split.steel, case.split.springback, case.split.unexplained)
     )
-    unexplained = amount(float(row["error_unexplained_mm"]), units, signed=True)
-    parts = f"steel {steel}, springback {springback}, unexplained {unexplained}"
+    first, second = (bare_amount(part, units, signed=True) for part in (steel, springback))
+    parts = f"steel {first}, springback {second}, unexplained {amount(unexplained, units, signed=True)}"
     error = verdict.largest_error_mm
     way = "large" if error >= 0.0 else "small"
     where = _where(correction, z, units)
@@ -71,7 +73,8 @@ def _cut_now(correction: Correction, units: Units) -> Number:
         return Number(label, "none", "No steel is to come off.")
     where = stretches(stations["z_mm"].to_numpy(float), cut, units)
     depth = verdict.largest_cut_mm
-    sure = float(stations["sure_removal_mm"].iloc[row_at(stations, verdict.largest_cut_at_mm)])
+    # the row is up to a millimetre off, and no cut is deeper than what is sure at its own place
+    sure = max(float(stations["sure_removal_mm"].iloc[row_at(stations, verdict.largest_cut_at_mm)]), depth)
     all_of_it = amount(sure, units) == amount(depth, units)
     deepest = f"PER SIDE{', all of it sure,' if all_of_it else ','} at {deepest_place(correction, units)}"
     surely = f" Sure there: {amount(sure, units)}." if np.isfinite(sure) and not all_of_it else ""

@@ -54,8 +54,6 @@ def test_the_station_table_says_what_the_contract_says(tmp_path: Path) -> None:
     assert result.verdict.verdict == "recut"
     assert tuple(rows.columns) == STATION_COLUMNS
     assert rows.z_mm.is_monotonic_increasing and np.diff(rows.s_mm).max() <= 2.0
-    for place in (result.verdict.largest_error_at_mm, result.verdict.largest_cut_at_mm):  # what is said is in the table
-        assert np.min(np.abs(rows.z_mm - place)) < 1e-9
     assert rows[["diameter_mm", "cut_now_diameter_mm", "do_not_pass_diameter_mm"]].notna().all().all()
     judged = rows[~rows.masked]
     of_bells = ["bells_error_mm", "bells_sd_mm"]  # none were asked here

@@ -94,7 +94,7 @@ def test_the_largest_measured_counts_only_the_bells_it_is_a_mean_of():
 
 def test_nothing_is_forecast_in_words_where_nothing_is_judged():
     correction = example_correction()
-    correction.stations["masked"] = True
+    correction.case.open[:] = False
     sheet = summarise(correction, units="mm").tables.bells
     assert {row[sheet.head.index("forecast")] for row in sheet.rows} == {"not judged"}
 

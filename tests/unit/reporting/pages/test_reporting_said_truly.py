@@ -127,14 +127,25 @@ def test_the_largest_measured_is_at_a_station_that_was_read_and_is_judged() -> N
 
 def test_the_forecast_of_the_last_zone_goes_as_far_as_what_was_read() -> None:
     correction = example_correction()
-    rows, stations = correction.measured, correction.stations
-    last = float(rows["s_mm"].max())
-    stations["masked"] = stations["s_mm"] >= last - 0.5  # the last station lies just past what is judged
-    judged = stations[~stations["masked"]]["error_mm"].iloc[-1]
-    near = stations["s_mm"].iloc[np.flatnonzero(stations["masked"])[0] - 1]
-    rows.loc[rows["s_mm"] == last, "s_mm"] = near + 0.9
+    rows, case = correction.measured, correction.case
+    last = rows["s_mm"] == rows["s_mm"].max()
+    end = int(np.searchsorted(case.mandrel.s, rows["s_mm"].max())) - 1
+    case.open[end + 1 :] = False
+    rows.loc[last, "s_mm"] = case.mandrel.s[end] + 0.9  # just past what is judged
     sheet = told(correction).tables.bells
-    assert sheet.rows[-1][sheet.head.index("forecast")].endswith(f"{judged:+.3f}")
+    assert sheet.rows[-1][sheet.head.index("forecast")].endswith(f"{case.split.error[end]:+.3f}")
+    rows.loc[last, "s_mm"] = case.mandrel.s[end] + 1.1
+    sheet = told(correction).tables.bells
+    assert not sheet.rows[-1][sheet.head.index("forecast")].endswith(f"{case.split.error[end]:+.3f}")
+
+
+def test_the_parts_of_the_largest_error_are_those_of_its_own_place() -> None:
+    correction = example_correction()
+    row = int(np.argmin(np.abs(correction.case.mandrel.z - correction.verdict.largest_error_at_mm)))
+    correction.stations = correction.stations.drop(index=row)  # the table has rows beside it only
+    detail = told(correction).numbers[0].detail.replace(UNBROKEN, " ").lower()
+    named = (detail.split(f"{part} ")[1].split()[0] for part in ("steel", "springback", "unexplained"))
+    assert sum(float(word.strip(",.")) for word in named) == pytest.approx(correction.verdict.largest_error_mm, abs=0.002)
 
 
 def test_what_the_table_takes_is_said_where_it_is_not_what_the_box_says() -> None:
