@@ -89,13 +89,13 @@ def largest_measured(correction: Correction, units: Units) -> tuple[str, str, st
     if not np.isfinite(bells).any():
         return "Measured", _count(evidence.batches, "batch"), f"{_count(evidence.bells, 'bell')} of this mandrel."
     batches = used.drop_duplicates("batch_id")
-    bells_of_one = _count(int(batches["bells"].sum()), "bell")
-    told = f"{_count(len(batches), 'batch')} spun like this, "
-    told += "better read ones weighing more" if len(batches) > 1 else bells_of_one
+    told = f"mean of 1 batch spun like this, {_count(int(batches['bells'].sum()), 'bell')}"
+    if len(batches) > 1:
+        told = f"mean of the {len(batches)} batches used, each weighed by its readings"
     row = int(np.nanargmax(np.abs(bells)))
     z, sd, forecast = (float(stations[name].iloc[row]) for name in ("z_mm", "bells_sd_mm", "error_mm"))
     where = f"z\u00a0{place(z, units)}, \u00d8\u00a0{place(diameter_at(stations, z), units)}"
-    said = f"largest mean of {told}, at {where}, give or take {amount(sd, units)}; forecast there "
+    said = f"largest {told}, at {where}, give or take {amount(sd, units)}; forecast there "
     said += f"{amount(forecast, units, signed=True)}. {_farthest(correction, used, float(bells[row]), units)}"
     return "Largest measured", amount(float(bells[row]), units, signed=True), sentence(said)
 

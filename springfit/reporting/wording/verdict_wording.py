@@ -69,17 +69,12 @@ def _buys_little(verdict: Verdict) -> str:
     return " Alone it buys next to nothing."
 
 
-def _chance_then(verdict: Verdict) -> str:
-    """The chance when the verdict is followed, beside that of now."""
-    now, then = chance(verdict.chance_out_before), chance(verdict.chance_out_after)
-    moves = f"stays at {then}" if then == now else f"is then {then}, not {now}"
-    return f"the chance of a batch out of tolerance {moves}"
-
-
 def _slide(verdict: Verdict, units: Units) -> str:
     way, slide = "rim" if verdict.slide_mm >= 0.0 else "tail", amount(abs(verdict.slide_mm), units)
     said = f"Do not cut. Set the whole bell {slide} nearer the {way} than it sits now."
-    return unbroken(f"{said} {sentence(_chance_then(verdict))}")
+    now, then = chance(verdict.chance_out_before), chance(verdict.chance_out_after)
+    risk = f"stays at {then}" if then == now else f"is then {then}, not {now}"
+    return unbroken(f"{said} The next batch's risk {risk}.")
 
 
 def _wait(verdict: Verdict, units: Units) -> str:

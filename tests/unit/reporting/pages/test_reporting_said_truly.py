@@ -108,6 +108,13 @@ def test_the_batches_held_against_the_steel_are_told_listed_and_drawn_first() ->
     assert any("1 batch spun like this (B001; 4 bells); 8 batches spun otherwise" in one for one in summary.limits)
 
 
+def test_a_mean_of_several_batches_says_that_they_do_not_weigh_alike() -> None:
+    correction = example_correction()
+    assert "of 1 batch spun like this, 4 bells" in told(correction).numbers[4].detail
+    correction.measured["used"] = True
+    assert "of the 2 batches used, each weighed by its readings" in told(correction).numbers[4].detail
+
+
 def test_a_batch_far_out_alone_is_named_beside_the_mean() -> None:
     correction = example_correction()
     assert "alone" not in told(correction).numbers[4].detail
@@ -145,7 +152,8 @@ def test_the_parts_of_the_largest_error_are_those_of_its_own_place() -> None:
     correction.stations = correction.stations.drop(index=row)  # the table has rows beside it only
     detail = told(correction).numbers[0].detail.replace(UNBROKEN, " ").lower()
     named = (detail.split(f"{part} ")[1].split()[0] for part in ("steel", "springback", "unexplained"))
-    assert sum(float(word.strip(",.")) for word in named) == pytest.approx(correction.verdict.largest_error_mm, abs=0.002)
+    whole = sum(float(word.strip(",.")) for word in named)
+    assert whole == pytest.approx(correction.verdict.largest_error_mm, abs=0.002)
 
 
 def test_what_the_table_takes_is_said_where_it_is_not_what_the_box_says() -> None:
