@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
+from springfit.decisions.cut_tables.stations import FURTHEST_MM
+from springfit.reporting.figures.bell_marks import told_batches
 from springfit.reporting.pages.printed_tables import Sheet
 from springfit.reporting.wording.length_wording import Units, amount, bare_amount, place, small_unit
 from springfit.reporting.wording.places import diameter_at
@@ -35,7 +37,7 @@ def bells_sheet(correction: Correction, *, units: Units) -> Sheet:
     title = "The bells of this mandrel"
     if not len(rows):
         return Sheet(title, "No bell of this mandrel has been measured.", (), ())
-    newest = list(dict.fromkeys(rows["batch_id"]))[-_MOST_BATCHES:]
+    newest = told_batches(rows, _MOST_BATCHES)
     zones, told = rows["slope_rad"].map(zone_of), rows.assign(forecast_error_mm=_judged_forecast(correction))
     body = [
         _row(part, zone, units)
@@ -43,14 +45,17 @@ def bells_sheet(correction: Correction, *, units: Units) -> Sheet:
         for zone in ("tail", "throat", "flare", "rim")
         if len(part := told[(rows["batch_id"] == batch) & (zones == zone)])
     ]
-    more = "" if len(newest) == rows["batch_id"].nunique() else f" The newest {len(newest)} batches."
+    left = rows["batch_id"].nunique() - len(newest)
+    more = f" {left} more, not used or older, are in bells.csv alone." if left else ""
     note = (
-        f"Errors in {small_unit(units)} per side against the bell wanted, + too large, on the steel as it is now; the "
-        "seat of each setting-up is taken out. Lowest and highest station of each zone; by station in bells.csv."
+        f"Errors in {small_unit(units)} per side against the bell wanted, + too large, on the steel as it is now, "
+        "seats taken out; lowest and highest of each zone, all in bells.csv. No: not used, for what was other in its "
+        "spinning."
         f"{more}"
     )
-    head = ("batch", "revision", "bells", "zone", "z", "measured", "forecast", "used")
-    return Sheet(title, note, head, tuple(body))
+    head = ("batch", "rev.", "bells", "zone", "z", "measured", "forecast", "used")
+    ends = tuple(at for at, row in enumerate(body, start=1) if at == len(body) or body[at][0] != row[0])
+    return Sheet(title, note, head, tuple(body), ruled=ends)
 
 
 def _row(part: pd.DataFrame, zone: str, units: Units) -> tuple[str, ...]:
@@ -74,28 +79,52 @@ def _span(values: pd.Series, units: Units) -> str:
 
 
 def largest_measured(correction: Correction, units: Units) -> tuple[str, str, str]:
-    """Label, value and detail: the bells' largest mean error on the steel as it is now, and how many bells say so."""
+    """Label, value and detail: the bells' largest mean error at a station that they were read at and that is judged, on
+    the steel as it is now, how many bells say so, and the batch that lies farthest out alone."""
     evidence, stations = correction.case.evidence, correction.stations
-    bells = stations["bells_error_mm"].to_numpy(float)
+    used = correction.measured[correction.measured["used"].astype(bool)]
+    away = np.abs(stations["s_mm"].to_numpy(float)[:, None] - used["s_mm"].to_numpy(float))
+    here = np.min(away, axis=1, initial=np.inf) <= FURTHEST_MM
+    bells = np.where(here & ~is_masked(stations), stations["bells_error_mm"].to_numpy(float), np.nan)
     if not np.isfinite(bells).any():
         return "Measured", _count(evidence.batches, "batch"), f"{_count(evidence.bells, 'bell')} of this mandrel."
-    used = correction.measured[correction.measured["used"].astype(bool)].drop_duplicates("batch_id")
-    told = f"{_count(len(used), 'batch')} spun like this, {_count(int(used['bells'].sum()), 'bell')}"
+    batches = used.drop_duplicates("batch_id")
+    told = f"mean of 1 batch spun like this, {_count(int(batches['bells'].sum()), 'bell')}"
+    if len(batches) > 1:
+        told = f"mean of the {len(batches)} batches used, each weighed by its readings"
     row = int(np.nanargmax(np.abs(bells)))
     z, sd, forecast = (float(stations[name].iloc[row]) for name in ("z_mm", "bells_sd_mm", "error_mm"))
     where = f"z\u00a0{place(z, units)}, \u00d8\u00a0{place(diameter_at(stations, z), units)}"
-    said = (
-        f"largest mean of {told}, at {where}; known two times in three to {amount(sd, units)}. "
-        f"Forecast there {amount(forecast, units, signed=True)}"
-    )
+    said = f"largest {told}, at {where}, give or take {amount(sd, units)}; forecast there "
+    said += f"{amount(forecast, units, signed=True)}. {_farthest(correction, used, float(bells[row]), units)}"
     return "Largest measured", amount(float(bells[row]), units, signed=True), sentence(said)
 
 
+def _farthest(correction: Correction, used: pd.DataFrame, mean_mm: float, units: Units) -> str:
+    """The batch that reads farthest out alone, where that is more than a tolerance beyond the largest mean."""
+    judged = used[_judged_forecast(correction).notna().reindex(used.index)]
+    if not len(judged):
+        return ""
+    one = judged.iloc[int(np.argmax(np.abs(judged["measured_error_mm"].to_numpy(float))))]
+    error = float(one["measured_error_mm"])
+    if abs(error) - abs(mean_mm) <= correction.job.tolerance_mm:
+        return ""
+    where = f"z {place(float(one['z_mm']), units)}"
+    return f"Batch {one['batch_id']} alone reads {amount(error, units, signed=True)} at {where}"
+
+
 def _judged_forecast(correction: Correction) -> pd.Series:
-    """The forecast error at each measured station, blank where nothing is judged: in a fault, at the bead."""
-    stations, rows = correction.stations, correction.measured
-    masked = np.interp(rows["z_mm"], stations["z_mm"], is_masked(stations).astype(float)) > 0.5
-    return rows["forecast_error_mm"].mask(masked)
+    """The forecast error at each measured station, blank where nothing is judged: in a fault, at the bead. A station
+    just past the last place that is judged has that place's, as page one says it."""
+    case, rows = correction.case, correction.measured
+    s, arc = rows["s_mm"].to_numpy(float), case.mandrel.s
+    if not case.open.any():
+        return pd.Series(np.nan, index=rows.index)
+    away = np.abs(s[:, None] - arc[case.open])
+    nearest = case.split.error[case.open][away.argmin(axis=1)]
+    within = np.interp(s, arc, case.open.astype(float)) == 1.0
+    told = np.where(within, rows["forecast_error_mm"], np.where(away.min(axis=1) <= FURTHEST_MM, nearest, np.nan))
+    return pd.Series(told, index=rows.index)
 
 
 def _count(number: int, name: str) -> str:
@@ -105,4 +134,4 @@ def _count(number: int, name: str) -> str:
 
 def _used_words(row: pd.Series) -> str:
     """Whether a batch is used, and why not."""
-    return "yes" if row["used"] else f"no: other {row['unlike']}"
+    return "yes" if row["used"] else f"no: {row['unlike']}"

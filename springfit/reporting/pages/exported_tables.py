@@ -26,6 +26,7 @@ SHOP_DECIMALS = {"mm": 3, "in": 4}  # sizes that are read at the machine
 DATA_DECIMALS = {"mm": 4, "in": 5}  # curves another program reads: rounding must not make a profile wavy
 _ROUGH = {"in": 0.001, "mm": 0.02}  # what a step is turned to before the skive: a division of the dial
 _FINE = {"in": 0.0005, "mm": 0.01}  # what a size is finished to: half of it, the finest that is read off a caliper
+_LEAST_SINE = 0.5  # of a line read as z, which is steeper than 45 degrees (0.7): guards a quotient of two roundings
 _OTHER_DECIMALS = 6  # angles, shares and chances
 
 
@@ -112,28 +113,43 @@ def _harmless(cell: str) -> str:
 def for_the_hand(table: pd.DataFrame, units: Units) -> pd.DataFrame:
     """The cut table [mm] with diameters rounded up to round sizes of `units`; what would then stand above the present
     steel is the present steel, and a row whose finish is the present size, or whose removal is printed as nothing, is
-    no row of a cut."""
+    no row of a cut. No inspection range holds uncut steel; it is blank where no gauge tells the finish from that."""
     if not len(table):
         return table
+    cuts = bool((table["removal_mm"] > 0.0).all())
     rounded = table.copy()
     for column, step in (
         ("diameter_mm", _ROUGH), ("finish_diameter_mm", _FINE), ("do_not_pass_diameter_mm", _FINE)
     ):  # fmt: skip
         size = step[units] * MM_PER_UNIT[units]
         rounded[column] = np.ceil(table[column] / size - 1e-6) * size
-    if (table["removal_mm"] > 0.0).all():
-        for column in ("diameter_mm", "finish_diameter_mm", "do_not_pass_diameter_mm"):
+        if cuts:
             rounded[column] = np.minimum(rounded[column], table["present_diameter_mm"])
+    # What comes off is told by the sizes stated: a hand that checks the one by the other finds them agree.
+    off, whole = (one["present_diameter_mm"] - one["finish_diameter_mm"] for one in (rounded, table))
+    if cuts:
         printed = 10.0 ** -SHOP_DECIMALS[units] * MM_PER_UNIT[units]
-        # What comes off is told by the sizes stated: a hand that checks the one by the other finds them agree.
-        off = rounded["present_diameter_mm"] - rounded["finish_diameter_mm"]
-        whole = table["present_diameter_mm"] - table["finish_diameter_mm"]
         rounded["removal_mm"] = table["removal_mm"] * np.clip(off / whole, 0.0, 1.0)
         kept = (off > 0.5 * printed) & (rounded["removal_mm"] > 0.5 * printed)
         table, rounded = table[kept], rounded[kept].assign(step=np.arange(1, int(kept.sum()) + 1))
-    # the inspection goes with the size as stated
-    by_size = table["read"] == "diameter"
-    moved = rounded["finish_diameter_mm"] - table["finish_diameter_mm"]
-    for column in ("inspect_low_mm", "inspect_high_mm"):
-        rounded[column] = table[column] + np.where(by_size, moved, 0.0)
-    return rounded.reset_index(drop=True)
+    elif len(table) > 1:  # a new flare: the share of so little is no share, the slope of the line is as good
+        slope = np.arctan(np.gradient(0.5 * table["finish_diameter_mm"].to_numpy(), table["z_mm"].to_numpy()))
+        rounded["removal_mm"] = table["removal_mm"] + 0.5 * (off - whole) * np.cos(slope)
+    return _inspected_as_stated(table, rounded, _FINE[units] * MM_PER_UNIT[units] if cuts else 0.0)
+
+
+def _inspected_as_stated(table: pd.DataFrame, rounded: pd.DataFrame, told: float) -> pd.DataFrame:
+    """`rounded` with the inspection ranges of `table` gone along with the sizes as stated. told: the least that a gauge
+    tells [mm]; a range ends so far from uncut steel, and one narrower than that is none; 0 where nothing stands yet."""
+    by_size = (table["read"] == "diameter").to_numpy()
+    moved = (rounded["finish_diameter_mm"] - table["finish_diameter_mm"]).to_numpy()
+    low, high = ((table[f"inspect_{end}_mm"] + np.where(by_size, moved, 0.0)).to_numpy() for end in ("low", "high"))
+    if told:
+        removal, off = (rounded[name].to_numpy() for name in ("removal_mm", "present_diameter_mm"))
+        off = off - rounded["finish_diameter_mm"].to_numpy()
+        sine = np.sqrt(np.clip(1.0 - (2.0 * removal / off) ** 2, _LEAST_SINE**2, 1.0))
+        high = np.where(by_size, np.minimum(high, rounded["present_diameter_mm"] - told), high)
+        # on a steep line uncut steel has the same diameter nearer the tail, by the removal along the axis
+        low = np.where(by_size, low, np.maximum(low, high - removal / sine + told))
+        low, high = (np.where(high - low >= told - 1e-6, end, np.nan) for end in (low, high))
+    return rounded.assign(inspect_low_mm=low, inspect_high_mm=high).reset_index(drop=True)

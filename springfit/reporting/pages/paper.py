@@ -23,7 +23,6 @@ _FOOT_SIZE, _COUNT_WIDTH = 8.5, 70.0  # pt
 _PLAIN, _BOLD = "DejaVuSans", "DejaVuSans-Bold"
 _CELL_SIDE = 3.5  # pt beside the text of a cell: less, and two heads read as one
 _SHORT = 20  # rows: a table as short as this is not parted from its title
-_EVERY = 5  # rows between heavier rules, to keep the eye in its row
 
 
 class PageBuilder:
@@ -106,10 +105,7 @@ class PageBuilder:
         if headed:
             rule.append(("LINEBELOW", (0, 0), (-1, 0), 1.2, "black"))
         top = 1 if headed else 0
-        rule += [
-            ("LINEBELOW", (0, row), (-1, row), 1.0, "black")
-            for row in range(top + _EVERY - 1, len(rows), _EVERY)
-        ]
+        rule += [("LINEBELOW", (0, row), (-1, row), 1.0, "black") for row in (top + one - 1 for one in sheet.heavy)]
         table = self._table(rows, widths, rule, repeat=top)
         if len(rows) <= _SHORT:
             return [KeepTogether([*parts, table]), self.gap(10.0)]

@@ -69,7 +69,8 @@ def _since(builder: PageBuilder, summary: Summary, size: float) -> list[Any]:
 
 
 def _cut_pages(builder: PageBuilder, summary: Summary, by_hand: float, by_hand_room: float) -> list[Any]:
-    """The cut table on its own page and the inspection sheet on the next; one line when nothing is cut."""
+    """The cut table, and the inspection sheet below it or, where it has no room there, on the next page; one line when
+    nothing is cut."""
     rows = len(summary.tables.cut_table.rows)
     if not rows:
         return builder.sheet(summary.tables.cut_table, size=9.5, room=2.0)
@@ -77,7 +78,9 @@ def _cut_pages(builder: PageBuilder, summary: Summary, by_hand: float, by_hand_r
         if rows * (1.2 * size + 2.0 * room) <= pages * (builder.height - _TITLE_ROOM):
             break
     inspection = builder.sheet(summary.tables.inspection, size=by_hand, room=by_hand_room)
-    return [*builder.sheet(summary.tables.cut_table, size=size, room=room), builder.new_page(), *inspection]
+    high = rows * (1.2 * size + 2.0 * room) + len(summary.tables.inspection.rows) * (1.2 * by_hand + 2.0 * by_hand_room)
+    parting = [] if high <= builder.height - 2.0 * _TITLE_ROOM else [builder.new_page()]
+    return [*builder.sheet(summary.tables.cut_table, size=size, room=room), *parting, *inspection]
 
 
 def _first_page(builder: PageBuilder, summary: Summary, picture: bytes) -> tuple[list[Any], tuple[str, ...]]:

@@ -15,6 +15,8 @@ from springfit.reporting.wording.length_wording import Units, bare_amount
 
 __all__ = ["Number", "Sheet", "in_small_unit", "printed"]
 
+_EVERY = 5  # rows between heavier rules: as many as an eye tells without counting
+
 
 @dataclass(frozen=True)
 class Number:
@@ -27,12 +29,19 @@ class Number:
 
 @dataclass(frozen=True)
 class Sheet:
-    """A printed table: `head` and `rows` of text of equal width, and a `note` above it."""
+    """A printed table: `head` and `rows` of text of equal width, and a `note` above it. ruled: numbers, from 1, of the
+    rows with a heavier rule below, where groups of rows end; every fifth unless stated, to keep the eye in its row."""
 
     title: str
     note: str
     head: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
+    ruled: tuple[int, ...] | None = None
+
+    @property
+    def heavy(self) -> tuple[int, ...]:
+        """The rows with a heavier rule below."""
+        return tuple(range(_EVERY, len(self.rows) + 1, _EVERY)) if self.ruled is None else self.ruled
 
     @cached_property  # a page asks for it at every cell
     def numeric(self) -> tuple[bool, ...]:

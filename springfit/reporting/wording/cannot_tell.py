@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import numpy.typing as npt
 
+from springfit.decisions.verdict.reasons import ProcessFault
 from springfit.reporting.wording.length_wording import Units, amount, place, station
 from springfit.reporting.wording.reason_wording import measuring_words, not_learned_words
 from springfit.reporting.wording.zones import is_cut, is_masked, stretches
@@ -19,6 +20,8 @@ if TYPE_CHECKING:
 __all__ = ["coverage_words", "limits_of", "untrusted"]
 
 Array = npt.NDArray[np.float64]
+
+_MOST_NAMED = 4  # batches in one sentence, as many as the picture marks
 
 _ASKED = {  # conditions that steer the forecast, in the words of a record sheet
     "temper": "temper",
@@ -42,11 +45,11 @@ def limits_of(correction: Correction, *, units: Units) -> tuple[str, ...]:
         *_disputed(correction, units),
         *_folds(correction, units),
         *_unlearned(correction),
+        *_unexplained(correction, units),
         *_thin_evidence(correction),
         *_unread(correction, units),
         *_stretched(correction, units),
         *_masked(correction, units),
-        *_unexplained(correction, units),
         *_not_written_down(correction.conditions),
     )
 
@@ -68,7 +71,7 @@ def coverage_words(note: CoverageNote) -> str:
         "nearest": f"Nearest recorded mandrels: {', '.join(names)}.",
         "never_met": f"No measured batch was of {' '.join(names)}.",
         "outside": f"The {' '.join(names).replace('_', ' ')} lies outside what was recorded.",
-        "draw_end_blank": "The draw end is blank: taken as two thirds of the bell, 15 % either way.",
+        "draw_end_blank": "The draw end is not filled in: it is taken as two thirds of the bell, 15 % either way.",
     }
     return words[note.kind]
 
@@ -123,8 +126,24 @@ def _thin_evidence(correction: Correction) -> tuple[str, ...]:
     evidence = correction.case.evidence
     if not evidence.bells:
         return ("No bell of this steel has been measured; the error shown is a forecast and nothing else.",)
-    counted = f"{evidence.batches} batches and {evidence.bells} bells"
-    return (f"It rests on {counted}. Another sheet lot, anneal or hand can fall outside its bands.",)
+    return (f"{_rests_on(correction)} Another sheet lot, anneal or hand can fall outside its bands.",)
+
+
+def _rests_on(correction: Correction) -> str:
+    """The batches held against this steel by name, and those from which the forecast alone has learned."""
+    batches = correction.measured.drop_duplicates("batch_id")
+    if not len(batches):
+        evidence = correction.case.evidence
+        return f"The forecast has learned from {evidence.batches} batches and {evidence.bells} bells of this mandrel."
+    used = batches["used"].to_numpy(bool)
+    (own, own_bells), (others, other_bells) = (
+        (f"{rows.sum()} {'batch' if rows.sum() == 1 else 'batches'}", f"{int(batches['bells'][rows].sum())} bells")
+        for rows in (used, ~used)
+    )
+    names = ", ".join(map(str, batches["batch_id"][used][-_MOST_NAMED:]))
+    named = names if used.sum() <= _MOST_NAMED else f"the newest {names}"
+    said = f"It rests on {own} spun like this ({named}; {own_bells})" if used.any() else "No batch was spun like this"
+    return said + (f"; {others} spun otherwise ({other_bells}) taught the forecast alone." if not used.all() else ".")
 
 
 def _stretched(correction: Correction, units: Units) -> tuple[str, ...]:
@@ -135,12 +154,23 @@ def _stretched(correction: Correction, units: Units) -> tuple[str, ...]:
 
 def _masked(correction: Correction, units: Units) -> tuple[str, ...]:
     masked = is_masked(correction.stations) & ~_masked_as(correction, "disputed") & ~_masked_as(correction, "unread")
-    where = stretches(correction.stations["z_mm"].to_numpy(float), masked, units)
+    where = stretches(_to_the_ends_of_a_fault(correction, masked), masked, units)
     if not where:
         return ()
     if np.any(masked & is_cut(correction.stations)):
         return (f"Nothing is judged at {where} (hatched); a cut that reaches it only runs off there.",)
     return (f"Nothing is judged or cut at {where} (hatched).",)
+
+
+def _to_the_ends_of_a_fault(correction: Correction, masked: npt.NDArray[np.bool_]) -> Array:
+    """The z of the stations, those outermost under a fault moved to its ends: one stretch, one pair of numbers."""
+    z, reason = correction.stations["z_mm"].to_numpy(float).copy(), correction.verdict.reason
+    if not isinstance(reason, ProcessFault):
+        return z
+    under = np.flatnonzero(masked & (z >= reason.z_from_mm) & (z <= reason.z_to_mm))
+    if under.size:
+        z[under[[0, -1]]] = reason.z_from_mm, reason.z_to_mm
+    return z
 
 
 def _masked_as(correction: Correction, reason: str) -> npt.NDArray[np.bool_]:

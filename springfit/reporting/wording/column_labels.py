@@ -61,9 +61,9 @@ _LABELS = {
 }
 
 
-def units_line(units: Units, *, amounts: str) -> str:
-    """The line under every title; `amounts`: what is measured per side, with its verb."""
-    sides = f"Sizes are DIAMETERS, {amounts} PER SIDE."
+def units_line(units: Units, *, amounts: str, square: str = "") -> str:
+    """The line under every title; `amounts`: what is measured per side, with its verb; `square`: more of that."""
+    sides = f"Sizes are DIAMETERS, {amounts} PER SIDE{square}."
     return f"All lengths in {_UNITS[units]}. {sides} z\u00a0runs from the tail (0) to the rim."
 
 

@@ -64,7 +64,7 @@ def _spread_of_parts(case: Case, units: Units) -> str:
         for sd in (case.split.steel_sd, case.split.springback_sd, case.split.unexplained_sd)
     )
     parts = f"steel {steel}, springback {spring}, unexplained {rest}"
-    return f"At the worst place, two times in three, the parts of the error are known per side to: {parts}."
+    return f"At the worst place the parts of the error are known, per side and give or take, to: {parts}."
 
 
 def _left_out(evidence: MandrelEvidence, units: Units) -> list[str]:
@@ -82,7 +82,7 @@ def _blanks(correction: Correction) -> list[str]:
     if correction.case.ceiling_mm is None or not correction.cuts_steel:
         return []
     names = blank_names(correction.case.unwritten)
-    return [f"Blank in the conditions: {names}. No more is cut than the least that they may have been asks."]
+    return [f"Not filled in among the conditions: {names}. No more is cut than the least that they may have been asks."]
 
 
 def _axial_move(correction: Correction) -> list[str]:

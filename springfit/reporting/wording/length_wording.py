@@ -12,12 +12,13 @@ from typing import Literal
 from springfit.lengths import from_mm
 
 __all__ = [
-    "Units", "amount", "bare_amount", "both_ways", "coarse_amount", "coarse_place", "fine_amount", "others", "place",
-    "small_unit", "station",
+    "LEAST_MOVE_MM", "Units", "amount", "bare_amount", "both_ways", "coarse_amount", "coarse_place", "fine_amount",
+    "others", "place", "small_unit", "station",
 ]  # fmt: skip
 
 Units = Literal["mm", "in"]
 
+LEAST_MOVE_MM = 0.0005  # below this a move along the axis is rounding
 _AMOUNT_DECIMALS = {"mm": 3, "thou": 1}  # what a micrometer or a feeler tells
 _PLACE_DECIMALS = {"mm": 1, "in": 2}  # what a rule laid along the bed can find
 _COARSE_AMOUNT_DECIMALS = {"mm": 2, "thou": 0}  # what a fault is known to: it is of tenths of a mm

@@ -1,4 +1,4 @@
-"""What stands at a station: the judged row beside it, the diameter of the steel there."""
+"""What stands at a station: the judged row beside it, the diameter of the steel there, what an error is across it."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ import pandas as pd
 
 from springfit.reporting.wording.zones import is_masked
 
-__all__ = ["diameter_at", "row_at"]
+__all__ = ["across_words", "diameter_at", "row_at"]
 
 
 def row_at(stations: pd.DataFrame, z_mm: float) -> int:
@@ -20,3 +20,12 @@ def row_at(stations: pd.DataFrame, z_mm: float) -> int:
 def diameter_at(stations: pd.DataFrame, z_mm: float) -> float:
     """Diameter [mm] of the present steel at the station `z_mm` [mm]."""
     return float(np.interp(z_mm, stations["z_mm"], stations["present_diameter_mm"]))
+
+
+def across_words(stations: pd.DataFrame) -> str:
+    """How much more than an amount per side, square to the surface, a diameter at one z shows of it, tail and rim."""
+    masked = is_masked(stations)
+    slope = stations["slope_rad"].to_numpy(float)[slice(None) if masked.all() else ~masked]
+    most = 2.0 / np.cos(float(np.max(slope)))
+    rim = f", {most:.0f} times at the rim" if round(most) > 2 else ""
+    return f"square to the surface: a diameter at one z shows it twice on the tail{rim}"

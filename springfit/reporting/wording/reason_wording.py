@@ -8,14 +8,14 @@ from typing import TYPE_CHECKING, assert_never
 from springfit.decisions.verdict import reasons as why
 from springfit.geometry.points import STEEP_RAD
 from springfit.reporting.wording.chance_wording import chance
-from springfit.reporting.wording.length_wording import Units, amount, station
+from springfit.reporting.wording.length_wording import LEAST_MOVE_MM, Units, amount, station
 
 if TYPE_CHECKING:
     from springfit.decisions.evidence import Fault
 
-__all__ = ["LEAST_MOVE_MM", "blank_names", "fault_words", "measuring_words", "not_learned_words", "reason_words"]
+__all__ = ["blank_names", "fault_words", "measuring_words", "not_learned_words", "reason_words"]
 
-LEAST_MOVE_MM = 0.0005  # below this a move is rounding
+_MOST_NAMED = 3  # bells in one sentence; assumed
 
 
 def reason_words(reason: why.Reason, units: Units) -> str:
@@ -108,8 +108,8 @@ def _slide_suffices(reason: why.SlideSuffices, units: Units) -> str:
 
 def _steel_lacking(reason: why.SteelLacking, units: Units) -> str:
     start = (
-        f"at {station(reason.z_mm, units)} the bell is {amount(-reason.error_mm, units)} per side too small (chance "
-        f"{chance(reason.chance)} of being out of tolerance) and steel cannot be added"
+        f"the bell is {amount(-reason.error_mm, units)} per side too small at {station(reason.z_mm, units)} (chance "
+        f"{chance(reason.chance)} of being out of tolerance), and steel cannot be added"
     )
     if reason.move_mm is None:
         return f"{start}; it lies too near the cylinder for a move along the axis to help"
@@ -121,9 +121,10 @@ def _steel_lacking(reason: why.SteelLacking, units: Units) -> str:
 
 def _steel_may_be_lacking(reason: why.SteelMayBeLacking, units: Units) -> str:
     return (
-        f"at {station(reason.z_mm, units)} the bell is forecast {amount(-reason.error_mm, units)} per side too small, "
-        f"with a chance of {chance(reason.chance)} of being out of tolerance: {_more(reason.batches)} would settle "
-        "whether a new flare is needed"
+        f"the bell is forecast {amount(-reason.error_mm, units)} per side too small at {station(reason.z_mm, units)} "
+        f"(by the forecast alone a chance of {chance(reason.chance)} of being out of tolerance); forecast and measured "
+        f"bells together are not sure enough of it to give this flare up: {_more(reason.batches)} would settle whether "
+        "a new one is needed"
     )
 
 
@@ -145,22 +146,21 @@ def _sure_cut(reason: why.SureCut, units: Units) -> str:
 
 
 def _not_sure_enough(reason: why.NotSureEnough, units: Units) -> str:
-    sure = _sure(reason.sure_mm, units)
-    if sure:
-        sure = f"{sure}, less than the {amount(reason.least_mm, units)} worth setting up for"
-    return f"{_out(reason, units)}, but {sure or 'no cut is sure enough yet'}: {_more(reason.batches)} would settle it"
+    sure, least = _sure(reason, units), f", less than the {amount(reason.least_mm, units)} worth setting up for"
+    sure += least if sure.startswith("only") else " yet"
+    return f"{_out(reason, units)}, but {sure}: {_more(reason.batches)} would settle it"
 
 
 def _blanks_allow_less(reason: why.BlanksAllowLess, units: Units) -> str:
     return (
-        f"{_out(reason, units)}, but with {blank_names(reason.columns)} blank it may as well need no cut worth "
+        f"{_out(reason, units)}, but with {blank_names(reason.columns)} not filled in it may as well need no cut worth "
         "setting up for: write down how it will be spun, then ask again"
     )
 
 
 def _read_alike(reason: why.ReadAlike, units: Units) -> str:
     return (
-        f"{_out(reason, units)}, but {_sure(reason.sure_mm, units) or 'no cut is sure enough'}: these bells were all "
+        f"{_out(reason, units)}, but {_sure(reason, units)}: these bells were all "
         "set and read alike, and what one hand or gauge gets wrong does not average out; "
         f"{_more(reason.batches)}, read from a line scribed on each bell, would settle it"
     )
@@ -168,8 +168,8 @@ def _read_alike(reason: why.ReadAlike, units: Units) -> str:
 
 def _nothing_would_settle(reason: why.NothingWouldSettle, units: Units) -> str:
     return (
-        f"{_out(reason, units)}, {_sure(reason.sure_mm, units) or 'no cut is sure enough'}, and not even "
-        f"{reason.batches} more batches would make one worth setting up for"
+        f"{_out(reason, units)}; {_sure(reason, units)}, and not even {reason.batches} more batches would make one "
+        "worth setting up for"
     )
 
 
@@ -210,9 +210,10 @@ def _process_fault(reason: why.ProcessFault, units: Units) -> str:
     way = "larger" if fault.size_mm >= 0 else "smaller"
     rest = f"{reason.verdict_elsewhere.replace('_', ' ')}, {reason_words(reason.reason_elsewhere, units)}"
     return (
-        f"{len(fault.bells)} of {fault.bells_seen} bells are {amount(abs(fault.size_mm), units)} {way} per side from "
+        f"{len(fault.bells)} of {fault.bells_seen} bells ({_named(fault.bells)}) are "
+        f"{amount(abs(fault.size_mm), units)} {way} per side from "
         f"{station(reason.z_from_mm, units)} to {station(reason.z_to_mm, units)}, more than springback can do "
-        f"({fault_words(fault)}): fix that in the spinning, cut no steel there; elsewhere: {rest}"
+        f"({fault_words(fault)}): fix that in the spinning, cut no steel there; for the rest: {rest}"
     )
 
 
@@ -220,15 +221,23 @@ def _out(
     reason: why.NotSureEnough | why.BlanksAllowLess | why.NothingWouldSettle | why.ReadAlike, units: Units
 ) -> str:
     """How far out the bell is, which way, and where."""
-    way = "large" if reason.error_mm >= 0.0 else "small"
-    size = amount(abs(reason.error_mm), units)
-    return f"the bell is forecast {size} per side too {way} at {station(reason.z_mm, units)}"
+    way, cure = ("large", "") if reason.error_mm >= 0.0 else ("small", " and steel cannot be added there")
+    size = f"{amount(abs(reason.error_mm), units)} per side too {way}"
+    return f"the bell is forecast {size} at {station(reason.z_mm, units)}{cure}"
 
 
-def _sure(sure_mm: float, units: Units) -> str:
-    """How much of a cut is sure enough; empty where that is printed as nothing."""
-    sure = amount(sure_mm, units)
-    return "" if sure == amount(0.0, units) else f"only {sure} of cut is sure enough"
+def _named(bells: Sequence[str]) -> str:
+    """The first bells by name, and how many more."""
+    more = len(bells) - _MOST_NAMED
+    return ", ".join(sorted(bells)[:_MOST_NAMED]) + (f" and {more} more" if more > 0 else "")
+
+
+def _sure(reason: why.NotSureEnough | why.NothingWouldSettle | why.ReadAlike, units: Units) -> str:
+    """How much of a cut is sure enough; of a bell too small it is one elsewhere, for there none could cure it."""
+    sure = amount(reason.sure_mm, units)
+    if sure != amount(0.0, units):
+        return f"only {sure} of cut is sure enough"
+    return f"{'' if reason.error_mm >= 0.0 else 'elsewhere '}no cut is sure enough"
 
 
 def _allowed(allowance_mm: float, units: Units) -> str:

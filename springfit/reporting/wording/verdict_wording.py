@@ -6,22 +6,26 @@ import re
 from typing import TYPE_CHECKING
 
 from springfit.decisions.verdict import reasons as why
-from springfit.reporting.wording.length_wording import Units, amount, station
+from springfit.reporting.wording.chance_wording import chance
+from springfit.reporting.wording.length_wording import LEAST_MOVE_MM, Units, amount, place, station
 
 if TYPE_CHECKING:
     from springfit.decisions.verdict.questions import Verdict
 
-__all__ = ["CAUTIONS", "NO_CUT", "ONE_WAY", "action_of", "sentence", "unbroken", "word_of"]
+__all__ = ["CAUTIONS", "NEW_LINE", "NO_CUT", "ONE_WAY", "action_of", "sentence", "unbroken", "word_of"]
 
 ONE_WAY = (
     "Steel taken off cannot be put back. Cut the smaller amount, spin a batch, measure it, "
     "and run this again before the next cut."
 )
 NO_CUT = "Steel taken off cannot be put back. Cut none off this mandrel on the strength of this page."
+NEW_LINE = "Steel taken off cannot be put back. Cut none off the mandrel of now: the sizes are those of a new flare."
 CAUTIONS = (
     "Usual lathe cautions: eye protection, no gloves or loose sleeves, key out of the chuck, speed checked "
     "before the tool touches. Keep to local codes; leave to licensed people what the law reserves for them."
 )
+
+_BUYS_LITTLE = 0.1  # of a chance: less is nothing that a shop sees in its batches; assumed
 
 _NUMBER_AND_UNIT = re.compile(r"(\d) (%|mm|in|thou)(?!\w)")
 _NAME_AND_NUMBER = re.compile(r"\b(z|Ø|[Ss]teel|springback|unexplained) (?=[-+]?\d)")
@@ -46,14 +50,31 @@ def action_of(verdict: Verdict, units: Units, *, deepest: str, sooner: str = "")
     if sooner and isinstance(verdict.reason, (why.NotSureEnough, why.SteelMayBeLacking)):
         return f"Do not cut yet. {sentence(sooner)} If that does not settle it: {_spin_more(verdict)}."
     if verdict.verdict == "recut":
-        return f"Take off up to {amount(verdict.largest_cut_mm, units)} per side, most at {deepest}."
+        taken = f"Take off up to {amount(verdict.largest_cut_mm, units)} per side, most at {deepest}"
+        return f"{taken}{_beside_the_cut(verdict, units)}.{_buys_little(verdict)}"
     return _ACTIONS[verdict.verdict](verdict, units)
 
 
+def _beside_the_cut(verdict: Verdict, units: Units) -> str:
+    """How far the bell has to be moved as well; empty where the cut stands alone."""
+    if verdict.slide_mm < LEAST_MOVE_MM:
+        return ""
+    return f", and set the bell {amount(verdict.slide_mm, units)} nearer the rim"
+
+
+def _buys_little(verdict: Verdict) -> str:
+    """That the cut alone hardly helps, where it does not; a maker may want to wait for more of it."""
+    if not verdict.chance_out_before - verdict.chance_out_after < _BUYS_LITTLE:
+        return ""
+    return " Alone it buys next to nothing."
+
+
 def _slide(verdict: Verdict, units: Units) -> str:
-    way = "rim" if verdict.slide_mm >= 0.0 else "tail"
-    slide = amount(abs(verdict.slide_mm), units)
-    return f"Do not cut. Set the whole bell {slide} nearer the {way}."
+    way, slide = "rim" if verdict.slide_mm >= 0.0 else "tail", amount(abs(verdict.slide_mm), units)
+    said = f"Do not cut. Set the whole bell {slide} nearer the {way} than it sits now."
+    now, then = chance(verdict.chance_out_before), chance(verdict.chance_out_after)
+    risk = f"stays at {then}" if then == now else f"is then {then}, not {now}"
+    return unbroken(f"{said} The next batch's risk {risk}.")
 
 
 def _wait(verdict: Verdict, units: Units) -> str:
@@ -62,7 +83,7 @@ def _wait(verdict: Verdict, units: Units) -> str:
     if isinstance(verdict.reason, why.NotLearned):
         return "Do not cut yet. The newest readings have not been learned."
     if isinstance(verdict.reason, why.BlanksAllowLess):
-        return "Do not cut yet. Fill in the blanks of the batch sheet first."
+        return "Do not cut yet. Fill in what the batch sheet leaves open first."
     if isinstance(verdict.reason, why.NeverMeasured):
         return f"Do not cut yet. Spin and measure {verdict.reason.batches} batches first."
     if isinstance(verdict.reason, why.ReadAlike):
@@ -82,7 +103,11 @@ def _spin_more(verdict: Verdict) -> str:
 def _process(verdict: Verdict, units: Units) -> str:
     if verdict.largest_cut_mm > 0.0:
         return "Put the spinning right first. The cut table is for the rest of the flare, not for the fault."
-    return "Do not cut. The fault is in the spinning, not in the steel."
+    reason = verdict.reason
+    if isinstance(reason, why.ProcessFault):
+        where = f"from z {place(reason.z_from_mm, units)} to {place(reason.z_to_mm, units)}"
+        return unbroken(f"Do not cut. Put the spinning right first: the fault {where} is not in the steel.")
+    return "Do not cut. No one cut suits batches that differ so much: make them alike first."
 
 
 def _new_flare(verdict: Verdict, units: Units) -> str:

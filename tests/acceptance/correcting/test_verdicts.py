@@ -179,4 +179,4 @@ def test_a_ceiling_for_blanks_lowers_the_cut_and_a_low_one_waits_for_the_sheet()
     assert halved.verdict.verdict == "recut"
     assert halved.cut_mm == pytest.approx(0.5 * plain.cut_mm)
     assert barred.verdict.verdict == "wait" and not barred.cut_mm.any()
-    assert "wall, temper blank" in said(barred.verdict)
+    assert "wall, temper not filled in" in said(barred.verdict)

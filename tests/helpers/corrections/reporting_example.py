@@ -182,9 +182,14 @@ def example_case(batches: int) -> Any:
     s = meridian.s
     sd = np.full(s.size, 0.01)
     evidence = MandrelEvidence(batches, 7 * batches, 0.004, 5.0, (), s, 0.0 * s, sd)
-    split = SimpleNamespace(steel_sd=0.3 * sd, springback_sd=3.0 * sd, unexplained_sd=sd)
-    rows = (s >= 3.0) & (s <= meridian.length - 6.0)
-    return SimpleNamespace(evidence=evidence, split=split, open=rows, ceiling_mm=None, unwritten=())
+    rows = example_stations()
+    parts = {name: rows[f"error_{name}_mm"].to_numpy(float) for name in ("steel", "springback", "unexplained")}
+    spreads = {"steel_sd": 0.3 * sd, "springback_sd": 3.0 * sd, "unexplained_sd": sd}
+    split = SimpleNamespace(error=rows["error_mm"].to_numpy(float), **parts, **spreads)
+    judged = (s >= 3.0) & (s <= meridian.length - 6.0)
+    return SimpleNamespace(
+        mandrel=meridian, evidence=evidence, split=split, open=judged, ceiling_mm=None, unwritten=()
+    )
 
 
 def example_facets() -> pd.DataFrame:

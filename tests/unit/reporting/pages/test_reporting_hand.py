@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
@@ -14,6 +15,7 @@ from pypdf import PdfReader
 from springfit.decisions.cut_tables.cutting import cut_table, joint_of
 from springfit.geometry.meridian import offset
 from springfit.reporting import write_correction
+from springfit.reporting.pages.correction_summary import summarise
 from springfit.reporting.pages.exported_tables import for_the_hand
 from springfit.reporting.wording.reason_wording import reason_words
 from tests.helpers.corrections.decisions_shop import horn, ring
@@ -83,6 +85,36 @@ def test_what_comes_off_is_what_the_sizes_stated_say(units: str) -> None:
     gentle = slope < 0.5  # where a radius at a place is still as good as a distance
     assert gentle.sum() > 5
     assert told["removal_mm"][gentle].to_numpy() == pytest.approx((half * np.cos(slope))[gentle].to_numpy(), rel=0.05)
+
+
+@pytest.mark.parametrize(("units", "told"), [("in", 0.0127), ("mm", 0.01)])
+@pytest.mark.parametrize(("at", "depth"), [(240.0, 0.03), (300.0, 0.025)])  # a throat read as diameters; a rim as z
+def test_no_inspection_range_holds_uncut_steel(units: str, told: float, at: float, depth: float) -> None:
+    shallow = ring(HORN.s, at=at, length=60.0, depth=depth)
+    table = for_the_hand(cut_table(HORN, shallow, shallow, skive_mm=0.1, marked_mm=MARKS), units)  # type: ignore[arg-type]
+    listed = table[table["inspect_high_mm"].notna()]
+    assert 0 < len(listed) < len(table)  # some steps take off less than a gauge tells
+    by_size, by_z = (listed[listed["read"] == name] for name in ("diameter", "z"))
+    assert len(by_z if at > 280.0 else by_size)
+    # a reading of the steel as it was, but for half of what a gauge tells
+    assert (by_size["inspect_high_mm"] <= by_size["present_diameter_mm"] - 0.5 * told).all()
+    uncut = HORN.z[0] + np.interp(by_z["finish_diameter_mm"], 2.0 * HORN.r, HORN.z - HORN.z[0])
+    assert (by_z["inspect_low_mm"] >= uncut + 0.5 * told).all()
+    assert (listed["inspect_high_mm"] - listed["inspect_low_mm"] > 0.99 * told).all()
+
+
+@pytest.mark.parametrize("units", ["in", "mm"])
+def test_every_step_is_inspected_or_said_not_to_be(units: str) -> None:
+    shallow = ring(HORN.s, at=240.0, length=120.0, depth=0.03)
+    table = cut_table(HORN, shallow, shallow, skive_mm=0.1, marked_mm=MARKS)
+    done = example_correction(cut_table=table)
+    summary = summarise(done, units=units)  # type: ignore[arg-type]
+    sheet, steps = summary.tables.inspection, len(summary.tables.cut_table.rows)
+    listed = [int(row[0]) for row in sheet.rows]
+    assert 12 < steps <= 24 and 0 < len(listed) < steps
+    left_out = sheet.note[sheet.note.index("Step") : sheet.note.index(" take off too little")]
+    named = [int(word) for word in re.findall(r"\d+", left_out)]
+    assert named[0] == 1 and named[-1] == steps and not set(named) & set(listed)
 
 
 @pytest.mark.parametrize("verdict, units", [("recut", "in"), ("recut", "mm"), ("wait", "in"), ("leave", "mm")])

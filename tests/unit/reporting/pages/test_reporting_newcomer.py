@@ -72,7 +72,8 @@ def test_what_settles_more_than_batches_stands_in_the_advice():
         summarise(example_correction(verdict="wait", settling=told), units="mm")
         for told in ((read, batch), (batch, read))
     )
-    assert sooner.action.startswith("Do not cut yet. Read z\u00a0275.6\u00a0mm on the 4 bells of batch B007.")
+    first = "Read z\u00a0275.6\u00a0mm (Ø\u00a019.1) on the 4 bells of batch B007."
+    assert sooner.action.startswith(f"Do not cut yet. {first}")
     assert "If that does not settle it: spin and measure 3 more batches" in sooner.action
     assert later.action == "Do not cut yet. Spin and measure 3 more batches first."
     assert sooner.settling[1] == "2. Spin and measure 1 more batch."
@@ -93,7 +94,7 @@ def test_the_largest_measured_counts_only_the_bells_it_is_a_mean_of():
 
 def test_nothing_is_forecast_in_words_where_nothing_is_judged():
     correction = example_correction()
-    correction.stations["masked"] = True
+    correction.case.open[:] = False
     sheet = summarise(correction, units="mm").tables.bells
     assert {row[sheet.head.index("forecast")] for row in sheet.rows} == {"not judged"}
 
@@ -106,7 +107,7 @@ def test_the_card_says_where_to_keep_off_and_what_the_cut_counts_on():
     stations.loc[between, "cut_now_diameter_mm"] = stations.loc[between, "present_diameter_mm"]
     words = card_words(correction)
     assert " and z " in words[words.index("Cut only") : words.index(": leave the steel elsewhere")]
-    assert "set the bell 0.100 mm nearer the rim" in words
+    assert "the bell being set 0.100 mm nearer the rim" in words
 
 
 def test_the_card_of_a_new_flare_turns_nothing_of_the_old_one():

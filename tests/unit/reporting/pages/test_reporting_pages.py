@@ -85,7 +85,7 @@ def test_each_verdict_is_said_large(example_report: Report, verdict: str):
 
 def test_page_one_says_units_diameters_and_sides(example_report: Report):
     words = " ".join("".join(read(example_report("recut", "in") / "correction.html").words).split())
-    assert "inches" in words and "Sizes are DIAMETERS, removal is PER SIDE" in words
+    assert "inches" in words and "Sizes are DIAMETERS, error and removal are PER SIDE, square to the surface" in words
     assert words.count("Usual lathe cautions") == 1
     assert "Steel taken off cannot be put back." in words
 

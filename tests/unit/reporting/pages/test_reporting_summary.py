@@ -58,7 +58,7 @@ def test_no_chance_is_called_certain(chance: float, said: str):
     ("verdict", "after", "scatter", "said"),
     [("slide", 0.66, 0.63, "it would be 63\u00a0%: batches scatter, and no steel mends that."),
      ("slide", 0.66, 0.31, "no steel mends that. The rest is how little the mean is known yet."),
-     ("recut", 0.66, 0.31, "no steel mends that. The rest is what is left for later."), ("slide", 0.08, 0.03, "")],
+     ("recut", 0.66, 0.31, "no steel mends that. The rest is left for later."), ("slide", 0.08, 0.03, "")],
 )  # fmt: skip
 def test_a_risk_that_stays_says_what_no_steel_mends(verdict: str, after: float, scatter: float, said: str):
     correction = example_correction(verdict=verdict)
@@ -101,7 +101,7 @@ def test_what_it_cannot_tell_names_stretches_blanks_and_the_unexplained():
     stations = example_correction().stations.copy()
     stations.loc[100, "error_unexplained_mm"] = -0.2
     limits = "\n".join(summarise(example_correction(stations=stations), units="mm").limits)
-    assert "6 batches and 42 bells" in limits
+    assert "1 batch spun like this (B007; 4 bells); 1 batch spun otherwise (4 bells)" in limits
     assert "past what the recorded bells cover" in limits
     assert "Nothing is judged or cut at z\u00a00.0 to" in limits
     assert "temper, tool nose" in limits and "lubricant" not in limits
@@ -201,7 +201,7 @@ def test_what_is_to_be_known_of_a_facet_stands_above_the_table():
         ("nearest", ("WREN", "TEAL"), "mandrels: WREN, TEAL."),
         ("never_met", ("alloy", "C22000"), "of alloy C22000."),
         ("outside", ("tool_nose",), "The tool nose lies outside"),
-        ("draw_end_blank", (), "The draw end is blank"),
+        ("draw_end_blank", (), "The draw end is not filled in"),
         ("not_learned", ("B7",), "The model has not learned what was measured on B7"),
     ],
 )
