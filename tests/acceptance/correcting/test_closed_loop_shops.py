@@ -6,7 +6,7 @@ import pytest
 
 from tests.helpers.programs.closed_loop import Outcome, Score, outcomes
 
-SPOILED, WITHIN, ROUNDS = 0.10, 0.85, 2.3
+SPOILED, WITHIN, WAITING, ROUNDS = 0.05, 0.90, 0.10, 2.3
 FEW, MANY = 2, 100  # each shop is laid anew for every draft of its steel
 
 
@@ -24,4 +24,5 @@ def test_following_the_report_spoils_few_flares_and_ends_within_tolerance(shops:
     score = held(list(outcomes(shops)))
     assert score.spoiled <= SPOILED
     assert score.within >= WITHIN
+    assert score.waiting <= WAITING
     assert score.rounds <= ROUNDS
