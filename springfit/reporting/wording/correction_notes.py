@@ -88,4 +88,4 @@ def _blanks(correction: Correction) -> list[str]:
 def _axial_move(correction: Correction) -> list[str]:
     if not (correction.verdict.slide_mm and correction.cuts_steel):
         return []
-    return ["The cut leaves to the axial move what a move can do; the full need is stated without that move."]
+    return ["What moving the bell mends is not cut. The full need is stated as if the bell stayed where it is."]
