@@ -21,12 +21,19 @@ from springfit.decisions.learned_shop import LearnedShop
 from springfit.decisions.need.axial import explaining_slide
 from springfit.records.book import Book
 from springfit.records.conditions import Conditions
-from tests.helpers.programs.closed_loop import HALF_A_THOU, MOST_ROUNDS, course_words, cut_of, learned_from
+from tests.helpers.programs.closed_loop import (
+    HALF_A_THOU,
+    MOST_ROUNDS,
+    MOST_WAITS,
+    course_words,
+    cut_of,
+    learned_from,
+)
 
 from .make import KINDS
 from .workshop import Flare, Workshop
 
-MOST_FLARES, MOST_WAITS = 3, 2
+MOST_FLARES = 3
 
 
 @dataclass
