@@ -33,6 +33,8 @@ def test_per_side_is_said_to_be_square_to_the_surface_with_what_a_diameter_shows
     assert f"twice on the tail, {2.0 / np.cos(steepest):.0f} times at the rim" in told(correction).units_line
     correction.stations["slope_rad"] = 0.1
     assert "at the rim" not in told(correction).units_line
+    correction.stations["slope_rad"] = 0.5 * np.pi
+    assert "many times at the rim" in told(correction).units_line
 
 
 @pytest.mark.parametrize(("after", "little"), [(0.93, True), (0.94, True), (0.7, False)])
