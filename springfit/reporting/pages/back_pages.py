@@ -24,11 +24,10 @@ if TYPE_CHECKING:
     from springfit.decisions.correction import Correction
 
 __all__ = [
-    "NO_AIM", "as_cut_sheet", "cut_sheet", "error_sheet", "facet_sheet", "inspection_sheet", "within_skive",
+    "as_cut_sheet", "cut_sheet", "error_sheet", "facet_sheet", "inspection_sheet", "no_aim", "within_skive",
     "without_bare_growth",
 ]  # fmt: skip
 
-NO_AIM = "Stop there. Ø do not pass is no size to aim at: below it the flare is spoilt, its bells too small."
 _MOST_ERRORS = 10  # rows that fit beside the rest
 _LEAST_CUT_MM = 0.0005  # per side: below this a planned cut is rounding
 _PARTS = ("error_steel_mm", "error_springback_mm", "error_unexplained_mm")
@@ -48,7 +47,8 @@ def cut_sheet(correction: Correction, *, units: Units) -> Sheet:
     frame = for_the_hand(correction.cut_table, units)
     nothing_to_turn = within_skive(frame)
     frame = frame.drop(columns=list(_INSPECTION), errors="ignore")
-    how = f"Turn each step, then skive to the finish Ø. {NO_AIM}"
+    stop = no_aim("do not pass")
+    how = f"Turn each step, then skive to the finish Ø. {stop}"
     if new and len(frame):
         frame, left_out = without_bare_growth(frame, correction.cut_table, units)
         frame = frame.assign(growth_mm=-frame["removal_mm"]).drop(columns=["removal_mm"])
@@ -56,7 +56,7 @@ def cut_sheet(correction: Correction, *, units: Units) -> Sheet:
         how = f"{new_line}beyond the steel of now, - where it lies inside it. {how}"
     if not new and nothing_to_turn:
         frame = frame.drop(columns=["diameter_mm"])
-        how = f"The cut is within the skive stock: nothing to turn, skive to the finish Ø. {NO_AIM}"
+        how = f"The cut is within the skive stock: nothing to turn, skive to the finish Ø. {stop}"
     return printed(
         frame,
         "Sizes of a new flare" if new else "Cut table",
@@ -75,6 +75,11 @@ def without_bare_growth(rounded: pd.DataFrame, table: pd.DataFrame, units: Units
     first, last = (place(float(table["z_mm"].iloc[row]), units) for row in (0, departs[0] - 1))
     said = f" Not listed: z {first} to {last}, within {amount(DEEP_MM, units)} of the steel of now. Turn that as it is "
     return rounded.iloc[departs[0] :].reset_index(drop=True), f"{said}now, or by cut_table.csv, which has every row."
+
+
+def no_aim(limit: str) -> str:
+    """Where to stop, and what the size is that goes by the name `limit`."""
+    return f"Stop there. Ø {limit} is no size to aim at: below it the flare is spoilt, its bells too small."
 
 
 def within_skive(table: pd.DataFrame) -> bool:

@@ -10,7 +10,7 @@ import pandas as pd
 from springfit.decisions.cut_tables.stations import FURTHEST_MM
 from springfit.reporting.figures.bell_marks import told_batches
 from springfit.reporting.pages.printed_tables import Sheet
-from springfit.reporting.wording.length_wording import Units, amount, bare_amount, place, small_unit
+from springfit.reporting.wording.length_wording import Units, amount, bare_amount, counted, place, small_unit
 from springfit.reporting.wording.places import diameter_at
 from springfit.reporting.wording.verdict_wording import sentence
 from springfit.reporting.wording.zones import is_masked, zone_of
@@ -87,9 +87,9 @@ def largest_measured(correction: Correction, units: Units) -> tuple[str, str, st
     here = np.min(away, axis=1, initial=np.inf) <= FURTHEST_MM
     bells = np.where(here & ~is_masked(stations), stations["bells_error_mm"].to_numpy(float), np.nan)
     if not np.isfinite(bells).any():
-        return "Measured", _count(evidence.batches, "batch"), f"{_count(evidence.bells, 'bell')} of this mandrel."
+        return "Measured", counted(evidence.batches, "batch"), f"{counted(evidence.bells, 'bell')} of this mandrel."
     batches = used.drop_duplicates("batch_id")
-    told = f"mean of 1 batch spun like this, {_count(int(batches['bells'].sum()), 'bell')}"
+    told = f"mean of 1 batch spun like this, {counted(int(batches['bells'].sum()), 'bell')}"
     if len(batches) > 1:
         told = f"mean of the {len(batches)} batches used, each weighed by its readings"
     row = int(np.nanargmax(np.abs(bells)))
@@ -125,11 +125,6 @@ def _judged_forecast(correction: Correction) -> pd.Series:
     within = np.interp(s, arc, case.open.astype(float)) == 1.0
     told = np.where(within, rows["forecast_error_mm"], np.where(away.min(axis=1) <= FURTHEST_MM, nearest, np.nan))
     return pd.Series(told, index=rows.index)
-
-
-def _count(number: int, name: str) -> str:
-    """`1 batch`, `4 bells`."""
-    return f"{number} {name}{'' if number == 1 else 'es' if name.endswith('ch') else 's'}"
 
 
 def _used_words(row: pd.Series) -> str:

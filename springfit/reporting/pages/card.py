@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from springfit.reporting.pages.back_pages import NO_AIM, within_skive, without_bare_growth
+from springfit.reporting.pages.back_pages import no_aim, within_skive, without_bare_growth
 from springfit.reporting.pages.exported_tables import SHOP_DECIMALS, cells, for_the_hand
 from springfit.reporting.pages.paper import PageBuilder, Paper
 from springfit.reporting.pages.printed_tables import Sheet
@@ -53,7 +53,7 @@ def _before_turning(correction: Correction, units: Units) -> list[str]:
     """What goes for all rows: the unit, where to stay off the steel, how far the bell is to be moved besides."""
     said = [
         f"All sizes in {'inches' if units == 'in' else 'mm'}. \u00d8 are diameters. Stop at the finished rim.",
-        unbroken(f"Skive to \u00d8 finish. {NO_AIM.replace('do not pass', 'never below')}"),
+        unbroken(f"Skive to \u00d8 finish. {no_aim('never below')}"),
         f"Per side is {across_words(correction.stations)}.",
     ]
     cut, slide = is_cut(correction.stations), correction.verdict.slide_mm

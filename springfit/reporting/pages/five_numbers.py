@@ -19,7 +19,7 @@ from springfit.reporting.wording.length_wording import (
     others,
     place,
 )
-from springfit.reporting.wording.places import diameter_at, row_at
+from springfit.reporting.wording.places import diameter_at
 from springfit.reporting.wording.verdict_wording import sentence, unbroken
 from springfit.reporting.wording.zones import is_cut, stretches
 
@@ -50,11 +50,9 @@ def _error_now(correction: Correction, units: Units) -> Number:
     z = verdict.largest_error_at_mm
     if not np.isfinite(z):
         return Number(label, amount(verdict.largest_error_mm, units, signed=True), "nowhere to judge")
-    # at the very place: the table's rows are up to a millimetre off, where the parts make another sum
-    case = correction.case
-    row = int(np.argmin(np.abs(case.mandrel.z - z)))
+    row, split = _own_row(correction, z), correction.case.split
     steel, springback, unexplained = (
-        float(part[row]) for part in (case.split.steel, case.split.springback, case.split.unexplained)
+        float(part[row]) for part in (split.steel, split.springback, split.unexplained)
     )
     first, second = (bare_amount(part, units, signed=True) for part in (steel, springback))
     parts = f"steel {first}, springback {second}, unexplained {amount(unexplained, units, signed=True)}"
@@ -73,8 +71,7 @@ def _cut_now(correction: Correction, units: Units) -> Number:
         return Number(label, "none", "No steel is to come off.")
     where = stretches(stations["z_mm"].to_numpy(float), cut, units)
     depth = verdict.largest_cut_mm
-    # the row is up to a millimetre off, and no cut is deeper than what is sure at its own place
-    sure = max(float(stations["sure_removal_mm"].iloc[row_at(stations, verdict.largest_cut_at_mm)]), depth)
+    sure = float(correction.decision.sure_mm[_own_row(correction, verdict.largest_cut_at_mm)])
     all_of_it = amount(sure, units) == amount(depth, units)
     deepest = f"PER SIDE{', all of it sure,' if all_of_it else ','} at {deepest_place(correction, units)}"
     surely = f" Sure there: {amount(sure, units)}." if np.isfinite(sure) and not all_of_it else ""
@@ -101,9 +98,7 @@ def _move(correction: Correction, units: Units) -> Number:
     if abs(slide) < LEAST_MOVE_MM:
         return Number(label, "none", f"The bell stays where it is along the axis. {allowed}")
     if slide < 0.0 and is_cut(correction.stations).any():
-        how = (
-            "the new line is turned that much further toward the rim, as the table has it"
-        )
+        how = "the new line is turned that much further toward the rim, as the table has it"
         return Number("Line moved", amount(-slide, units), f"{others(slide, units)}; {how}. {allowed}")
     way = "RIM" if slide > 0.0 else "TAIL"
     how = "by where the flare is set, or the trim line"
@@ -132,6 +127,11 @@ def _why_risky(verdict: Verdict) -> str:
         return f"{told}."
     unsure = verdict.verdict in ("slide", "leave", "wait")
     return f"{told}. The rest is {'how little the mean is known yet' if unsure else 'left for later'}."
+
+
+def _own_row(correction: Correction, z_mm: float) -> int:
+    """Which station of the steel stands at `z_mm` [mm]; the rows of the table are up to a millimetre off."""
+    return int(np.argmin(np.abs(correction.case.mandrel.z - z_mm)))
 
 
 def deepest_place(correction: Correction, units: Units) -> str:

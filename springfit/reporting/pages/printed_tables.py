@@ -38,7 +38,7 @@ class Sheet:
     rows: tuple[tuple[str, ...], ...]
     ruled: tuple[int, ...] | None = None
 
-    @property
+    @cached_property  # a page asks for it at every row
     def heavy(self) -> tuple[int, ...]:
         """The rows with a heavier rule below."""
         return tuple(range(_EVERY, len(self.rows) + 1, _EVERY)) if self.ruled is None else self.ruled

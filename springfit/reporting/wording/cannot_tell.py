@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from springfit.decisions.verdict.reasons import ProcessFault
-from springfit.reporting.wording.length_wording import Units, amount, place, station
+from springfit.reporting.wording.length_wording import Units, amount, counted, place, station
 from springfit.reporting.wording.reason_wording import measuring_words, not_learned_words
 from springfit.reporting.wording.zones import is_cut, is_masked, stretches
 
@@ -137,7 +137,7 @@ def _rests_on(correction: Correction) -> str:
         return f"The forecast has learned from {evidence.batches} batches and {evidence.bells} bells of this mandrel."
     used = batches["used"].to_numpy(bool)
     (own, own_bells), (others, other_bells) = (
-        (f"{rows.sum()} {'batch' if rows.sum() == 1 else 'batches'}", f"{int(batches['bells'][rows].sum())} bells")
+        (counted(int(rows.sum()), "batch"), counted(int(batches["bells"][rows].sum()), "bell"))
         for rows in (used, ~used)
     )
     names = ", ".join(map(str, batches["batch_id"][used][-_MOST_NAMED:]))

@@ -12,8 +12,8 @@ from typing import Literal
 from springfit.lengths import from_mm
 
 __all__ = [
-    "LEAST_MOVE_MM", "Units", "amount", "bare_amount", "both_ways", "coarse_amount", "coarse_place", "fine_amount",
-    "others", "place", "small_unit", "station",
+    "LEAST_MOVE_MM", "Units", "amount", "bare_amount", "both_ways", "coarse_amount", "coarse_place", "counted",
+    "fine_amount", "others", "place", "small_unit", "station",
 ]  # fmt: skip
 
 Units = Literal["mm", "in"]
@@ -94,3 +94,8 @@ def _digits(value: float, decimals: int, *, signed: bool = False) -> str:
         return _UNKNOWN
     rounded = round(float(value), decimals) + 0.0  # + 0.0 turns -0.0 into 0.0
     return f"{rounded:+.{decimals}f}" if signed and rounded else f"{rounded:.{decimals}f}"
+
+
+def counted(number: int, name: str) -> str:
+    """A count with its noun: `1 batch`, `4 bells`."""
+    return f"{number} {name}{'' if number == 1 else 'es' if name.endswith('ch') else 's'}"

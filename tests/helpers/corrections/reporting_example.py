@@ -122,6 +122,7 @@ def example_correction(
         "cuts_steel": cut,
         "verdict": example_verdict(verdict, stations),
         "stations": stations,
+        "decision": SimpleNamespace(sure_mm=stations["sure_removal_mm"].to_numpy(float)),
         "cut_table": example_cut_table(stations) if cut else pd.DataFrame(),
         "facets": example_facets(),
         "forecast": example_forecast(notes=notes),

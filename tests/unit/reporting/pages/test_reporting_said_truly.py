@@ -13,7 +13,7 @@ from springfit.decisions.evidence import Fault
 from springfit.decisions.verdict import reasons as why
 from springfit.decisions.verdict.settling import Settling
 from springfit.reporting.figures.bell_marks import told_batches
-from springfit.reporting.pages.back_pages import NO_AIM
+from springfit.reporting.pages.back_pages import no_aim
 from springfit.reporting.pages.correction_summary import Summary, summarise
 from springfit.reporting.wording.reason_wording import reason_words
 from tests.helpers.corrections.decisions_shop import horn, ring
@@ -167,7 +167,7 @@ def test_what_the_table_takes_is_said_where_it_is_not_what_the_box_says() -> Non
 
 
 def test_what_the_size_never_to_pass_is_stands_above_the_table() -> None:
-    assert NO_AIM in told(example_correction()).tables.cut_table.note
+    assert no_aim("do not pass") in told(example_correction()).tables.cut_table.note
 
 
 def test_a_new_flare_begins_where_it_departs_from_the_steel_of_now() -> None:
