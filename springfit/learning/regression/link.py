@@ -2,16 +2,20 @@
 
 A batch departs from its shop in size, by a log multiplier, and in shape, along DEPARTURES: each of `LAID_CHANGES`, and
 tilts, bows and edges of the free fields. What its features and labels tell of both is t = (eta, d), TOLD numbers; what
-it has of its own are OWN numbers u: two of size, u_0 and u_1, and e of shape. Two links, of beta' = beta + DEPARTURES
-(d + e):
+it has of its own are OWN numbers u: two of size, u_0 and u_1, and e of shape. Two links, with D the DEPARTURES and
+beta' = beta + D d:
 
-    free    c = beta' m(eta + u_0) for hoop, beta' m(eta + u_1) for the other shares
-    laid    c = beta' m(eta + u_0) for laid columns; free fields are beta', with u_1 more of hoop share all over
+    free    c = beta' m(eta + u_0) + D e for hoop, beta' m(eta + u_1) + D e for the other shares
+    laid    c = beta' m(eta + u_0) + D e for laid columns; free fields are beta' + D e, with u_1 more of hoop share
+            all over
 
 So batches differ in shape as well as in size; without that their rims, of either sign, were taken for the shop's own.
+What a batch has of its own in shape is not multiplied by its own size: a larger size would make every departure
+cheaper, so that the likeliest sizes of all batches would lie above nought and the shop's columns below what its bells
+show, by a fifth on the mean where departures are large.
 
 m(x) = exp(L tanh(x / L)) is exp(x) for small x and never passes exp(L), so that a batch that the columns cannot explain
-does not run away with its multiplier; eta = x gamma + labels, and d = D x of the features x.
+does not run away with its multiplier; eta = x gamma + labels, and d is linear in the features x.
 """
 
 from __future__ import annotations
@@ -89,14 +93,14 @@ class Link:
         sized = self.first + self.second
         bent = np.tanh((told[0] * sized + self.first * u[0] + self.second * u[1]) / LARGEST_LOG)
         scale, rate = np.exp(LARGEST_LOG * bent), 1.0 - bent**2
-        k = scale * (beta + self.level * u[1] + DEPARTURES @ (told[1:] + u[MULTIPLIERS:]))
-        departures = DEPARTURES * scale[:, None]
-        first, second = k * rate * self.first, k * rate * self.second + self.level * scale
+        of_size = scale * (beta + self.level * u[1] + DEPARTURES @ told[1:])
+        by_size = of_size * rate
         return Linked(
-            scale, k,
-            by_told=np.column_stack((k * rate * sized, departures)),
-            own=np.column_stack((first, second, departures)),
-        )  # fmt: skip
+            scale,
+            of_size + DEPARTURES @ u[MULTIPLIERS:],
+            by_told=np.column_stack((by_size * sized, DEPARTURES * scale[:, None])),
+            own=np.column_stack((by_size * self.first, by_size * self.second + self.level * scale, DEPARTURES)),
+        )
 
 
 _NONE = np.zeros(len(FIELDS))

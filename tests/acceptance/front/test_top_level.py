@@ -12,6 +12,8 @@ import pytest
 
 import springfit
 from springfit.demo.locate import demo_folder
+from springfit.learning.versions.model_file import FORMAT
+from tests.helpers.programs.kept_model import NAMED
 from tests.helpers.repository import ROOT
 
 TOP = {
@@ -107,7 +109,7 @@ def test_links_and_pictures_of_a_page_exist(page: str) -> None:
 
 @pytest.mark.parametrize("page", ["DEVELOPERS.md", "README.md"])
 def test_tests_that_a_page_names_are_there(page: str) -> None:
-    text = (ROOT / page).read_text(encoding="utf-8").replace("model_format_N", "model_format_6")
+    text = (ROOT / page).read_text(encoding="utf-8").replace("model_format_N", f"{NAMED}{FORMAT}")
     paths = set(re.findall(r"\btests/[\w/.]*\w", text))
     paths |= {name.replace(".", "/") for name in re.findall(r"-m (tests\.[\w.]*\w)", text)}
     assert len(paths) > 15 or page != "DEVELOPERS.md", "the paths were not found"

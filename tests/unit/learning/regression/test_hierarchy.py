@@ -9,6 +9,7 @@ from springfit.learning.basis.stress_fields import FIELDS
 from springfit.learning.features.batch_features import BATCH_FEATURES, LABELS
 from springfit.learning.regression.hierarchy import local_jacobian, solve
 from springfit.learning.regression.layout import BatchFacts, Layout
+from springfit.learning.regression.link import MULTIPLIERS as MULTIPLIERS_OF_BATCH
 from springfit.learning.regression.link import OF_BATCH, OWN
 from springfit.learning.regression.prior_sd import Prior, Spreads
 from springfit.learning.regression.structures import STRUCTURES
@@ -23,7 +24,10 @@ OFF = {
     "laid": dict.fromkeys(MULTIPLIERS, 1e-7),
     "varied": dict.fromkeys((*MULTIPLIERS, "batch_along"), 1e-7),
 }
-Raw = list[tuple[np.ndarray, np.ndarray, int]]
+Raw = list[tuple[np.ndarray, np.ndarray, str]]
+
+
+MANY, LOOSE = 30, 0.35  # batches, and 1 sd of what is thought of their sizes' logarithms
 
 
 @pytest.fixture(scope="module")
@@ -36,26 +40,26 @@ def problem() -> tuple[Summaries, Layout, Raw]:
         for i in range(BATCHES)
     }
     layout = Layout(columns, facts, ("m0", "m1"), tuple(() for _ in LABELS))
-    raw, gram, moment, square, ids = [], [], [], [], []
+    raw = []
     for i in range(BATCHES):
         for _ in range(BELLS):
             design = rng.normal(size=(ROWS, columns.all)) * 0.3
             design[:, columns.shared + 3 :] = 0.0  # two sessions
-            gap = rng.normal(size=ROWS) * 0.1
-            raw.append((design, gap, i))
-            weight = 1.0 / 0.02**2
-            gram.append(weight * design.T @ design)
-            moment.append(weight * design.T @ gap)
-            square.append(weight * gap @ gap)
-            ids.append(f"b{i}")
-    datum = np.full((len(ids), SEATS), -1)
+            raw.append((design, rng.normal(size=ROWS) * 0.1, f"b{i}"))
+    return _summed(columns, raw), layout, raw
+
+
+def _summed(columns: Columns, raw: Raw) -> Summaries:
+    """Bells of two sessions, to the tail and to a witness line, each reading good to 0.02 mm."""
+    weight, ids = 1.0 / 0.02**2, tuple(batch for *_, batch in raw)
+    datum = np.full((len(raw), SEATS), -1)
     datum[:, 0], datum[:, 1] = 0, 1
-    bells = tuple(f"bell{i}" for i in range(len(ids)))
-    rows = np.full(len(ids), float(ROWS))
-    summaries = Summaries(
-        columns, bells, tuple(ids), np.array(gram), np.array(moment), np.array(square), rows, datum
-    )
-    return summaries, layout, raw
+    return Summaries(
+        columns, tuple(f"bell{i}" for i in range(len(raw))), ids,
+        np.array([weight * design.T @ design for design, *_ in raw]),
+        np.array([weight * design.T @ gap for design, gap, _ in raw]),
+        np.array([weight * gap @ gap for _, gap, _ in raw]), np.full(len(raw), float(ROWS)), datum,
+    )  # fmt: skip
 
 
 @pytest.mark.parametrize("name", OFF)
@@ -70,7 +74,7 @@ def test_the_solve_is_dense_conditioning_where_the_model_is_linear(
     covariance = np.linalg.inv(prior.precision(spreads))
     rows, noise, gaps, of_batch = [], [], [], []
     for index, (design, gap, batch) in enumerate(raw):
-        facts = layout.facts[f"b{batch}"]
+        facts = layout.facts[batch]
         k, jacobian, own = layout.linearised_at(facts, prior.mean, np.zeros(OWN), structure.link)
         local = design @ local_jacobian(layout.columns, k)
         variance = spreads.local_variance(summaries.datum[[index]])[0]
@@ -98,6 +102,26 @@ def test_the_solve_is_dense_conditioning_where_the_model_is_linear(
     assert np.any(
         expected[:known] < 0.9 * np.sqrt(np.diag(covariance))[:known]
     )  # the readings did teach something
+
+
+def test_batches_that_differ_in_shape_are_of_no_larger_size_than_their_shop() -> None:
+    """Every batch of a drawn shop is of the shop's size and has departures of its own: sizes are nought on the mean.
+    Where a departure goes with the size of its batch they are not, for a larger size makes all of them cheaper."""
+    rng, columns, structure = np.random.default_rng(6), Columns(("MIC",), (0.003,)), STRUCTURES["laid"]
+    facts = {f"b{i}": BatchFacts("m", np.zeros(len(BATCH_FEATURES)), tuple(None for _ in LABELS)) for i in range(MANY)}
+    layout = Layout(columns, facts, ("m",), tuple(() for _ in LABELS))
+    prior, spreads = Prior.of(layout, structure), Spreads({**structure.start, "batch_hoop": LOOSE})
+    raw, departed = [], np.sqrt(spreads.batch_variance(layout, "b0", prior.mean))
+    for batch in facts:
+        own = np.where(np.arange(OWN) < MULTIPLIERS_OF_BATCH, 0.0, departed) * rng.normal(size=OWN)
+        k = layout.linearised_at(facts[batch], prior.mean, own, structure.link)[0]
+        design = 0.3 * rng.normal(size=(ROWS, columns.all))
+        design[:, columns.shared :] = 0.0
+        raw.append((design, design[:, : columns.shared] @ k + 0.02 * rng.normal(size=ROWS), batch))
+    found = solve(_summed(columns, raw), layout, prior, spreads)
+    sizes = np.array([found.batches[batch].u[0] for batch in facts])
+    assert abs(sizes.mean()) < 0.1 * LOOSE
+    assert found.mean[[field.name for field in FIELDS].index("laid")] == pytest.approx(1.0, abs=0.1)
 
 
 def test_leaving_a_batch_out_leaves_all_its_bells_out(problem) -> None:  # type: ignore[no-untyped-def]

@@ -68,12 +68,12 @@ def test_a_laid_batch_has_its_own_departures_and_leaves_free_fields_to_the_shop(
     beta, told, u = drawn(3)
     k = LAID_LINK.at(beta, told, u).k
     multiplier = np.exp(LARGEST_LOG * np.tanh((told[0] + u[0]) / LARGEST_LOG))
-    expected, changes = beta.copy(), len(LAID_CHANGES)
-    both = told[1:] + u[MULTIPLIERS:]  # what its features tell of a batch and what it has of its own act alike
-    for change, departure in zip(LAID_CHANGES, both, strict=False):
-        expected[NAMES.index(f"laid_{change}")] += departure
-    expected += DEPARTURES[:, changes:] @ both[changes:]
+    expected = beta + DEPARTURES @ told[1:]
     expected[LAID] *= multiplier
+    for change, departure in zip(LAID_CHANGES, u[MULTIPLIERS:], strict=False):
+        expected[NAMES.index(f"laid_{change}")] += departure  # whatever the size of the batch
+    changes = len(LAID_CHANGES)
+    expected += DEPARTURES[:, changes:] @ u[MULTIPLIERS + changes :]
     for place, field in enumerate(FIELDS):
         if field.share == "hoop" and field.place >= 0:
             expected[place] += u[1]
