@@ -46,7 +46,7 @@ SPEED_SPREAD = (
 )
 LOWEST_COVER, HIGHEST_COVER = 0.80, 0.97
 DRAWS, FEW_DRAWS = 100, 16  # the full count is slow and run by hand
-CLAIM_DRAWS, MOST_MISSED, MOST_FALSE = (16, 40), 0.10, 0.05  # shares
+CLAIM_DRAWS, MOST_MISSED, MOST_FALSE = 40, 0.10, 0.05  # shares: of fewer draws one in ten is not told from one in five
 SEED = 20240601
 BATCHES, BELLS = 24, 4  # of the small shop
 SPRING = 4.0  # times brass: how far four bells sprang is then not hidden by how they sat
@@ -224,8 +224,7 @@ def test_planted_effects_lie_in_their_bands(planting: Fit, draws: int) -> None:
 def test_a_large_planted_effect_is_claimed_and_an_absent_one_is_not(planting: Fit) -> None:
     """Shops without any effect but that of passes: exp(0.5) a unit. The claim must not miss it, nor name others."""
     fit, planted, missed, false = planting, _Planted(planting), 0, 0
-    draws = count_of(CLAIM_DRAWS, fit)
-    for seed in range(draws):
+    for seed in range(CLAIM_DRAWS):
         rng = np.random.default_rng([SEED, 2, seed])
         theta = fit.lead.posterior.mean.copy()
         theta[fit.layout.log_multipliers] = 0.0
@@ -233,6 +232,6 @@ def test_a_large_planted_effect_is_claimed_and_an_absent_one_is_not(planting: Fi
         effects = _named(_refitted(fit, fit.layout, planted.summaries(theta, rng)))
         missed += not effects["passes"].claimed
         false += any(effect.claimed for effect in effects.values() if effect.name != "passes")
-    print(f"of {draws} shops {missed} missed the effect, {false} claimed another")
-    assert missed <= MOST_MISSED * draws
-    assert false <= MOST_FALSE * draws
+    print(f"of {CLAIM_DRAWS} shops {missed} missed the effect, {false} claimed another")
+    assert missed <= MOST_MISSED * CLAIM_DRAWS
+    assert false <= MOST_FALSE * CLAIM_DRAWS
