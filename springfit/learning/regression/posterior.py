@@ -15,7 +15,7 @@ Floats = NDArray[np.float64]
 
 @dataclass(frozen=True)
 class BatchPosterior:
-    """One batch: its multipliers `u` (2,) with their covariance (2, 2)."""
+    """One batch: its own unknowns `u` (OWN,) of `link` with their covariance (OWN, OWN)."""
 
     u: Floats
     covariance: Floats
@@ -48,7 +48,7 @@ class Posterior:
 
 @dataclass(frozen=True)
 class Start:
-    """First guess of a solve: the shop's unknowns (unknowns,) of its layout, and multipliers (2,) by batch."""
+    """First guess of a solve: the shop's unknowns (unknowns,) of its layout, and batches' own (OWN,) by batch."""
 
     mean: Floats
     multipliers: Mapping[str, Floats]

@@ -9,8 +9,7 @@ from springfit.learning.basis.stress_fields import FIELDS
 from springfit.learning.features.batch_features import BATCH_FEATURES, LABELS
 from springfit.learning.regression.hierarchy import local_jacobian, solve
 from springfit.learning.regression.layout import BatchFacts, Layout
-from springfit.learning.regression.link import MULTIPLIERS as MULTIPLIERS_OF_BATCH
-from springfit.learning.regression.link import OF_BATCH, OWN
+from springfit.learning.regression.link import MULTIPLIERS, OF_BATCH, OWN
 from springfit.learning.regression.prior_sd import Prior, Spreads
 from springfit.learning.regression.structures import STRUCTURES
 from springfit.learning.regression.summaries import SEATS, Columns, Summaries
@@ -18,16 +17,14 @@ from springfit.learning.regression.summaries import SEATS, Columns, Summaries
 BATCHES, BELLS, ROWS = 3, 2, 40
 # Multipliers are all but switched off, so that the model is linear and dense conditioning is exact. What a batch has
 # beside them is added, not multiplied, and stays: its own departures, and those that go with its features.
-MULTIPLIERS = ("bell_hoop", "bell_along", "batch_hoop", "effects", *LABELS)
+SIZES = ("bell_hoop", "bell_along", "batch_hoop", "effects", *LABELS)
 OFF = {
-    "free": dict.fromkeys((*MULTIPLIERS, *OF_BATCH), 1e-7),
-    "laid": dict.fromkeys(MULTIPLIERS, 1e-7),
-    "varied": dict.fromkeys((*MULTIPLIERS, "batch_along"), 1e-7),
+    "free": dict.fromkeys((*SIZES, *OF_BATCH), 1e-7),
+    "laid": dict.fromkeys(SIZES, 1e-7),
+    "varied": dict.fromkeys((*SIZES, "batch_along"), 1e-7),
 }
-Raw = list[tuple[np.ndarray, np.ndarray, str]]
-
-
 MANY, LOOSE = 30, 0.35  # batches, and 1 sd of what is thought of their sizes' logarithms
+Raw = list[tuple[np.ndarray, np.ndarray, str]]
 
 
 @pytest.fixture(scope="module")
@@ -112,9 +109,9 @@ def test_batches_that_differ_in_shape_are_of_no_larger_size_than_their_shop() ->
     layout = Layout(columns, facts, ("m",), tuple(() for _ in LABELS))
     prior, spreads = Prior.of(layout, structure), Spreads({**structure.start, "batch_hoop": LOOSE})
     raw, departed = [], np.sqrt(spreads.batch_variance(layout, "b0", prior.mean))
+    departed[:MULTIPLIERS] = 0.0
     for batch in facts:
-        own = np.where(np.arange(OWN) < MULTIPLIERS_OF_BATCH, 0.0, departed) * rng.normal(size=OWN)
-        k = layout.linearised_at(facts[batch], prior.mean, own, structure.link)[0]
+        k = layout.linearised_at(facts[batch], prior.mean, departed * rng.normal(size=OWN), structure.link)[0]
         design = 0.3 * rng.normal(size=(ROWS, columns.all))
         design[:, columns.shared :] = 0.0
         raw.append((design, design[:, : columns.shared] @ k + 0.02 * rng.normal(size=ROWS), batch))
