@@ -21,12 +21,17 @@ from springfit.learning.features.batch_features import BATCH_FEATURES
 from springfit.mechanics.laying.shop_words import HUMP_STAND_OFF_MM, USUAL_HUMP, SheetForm
 from springfit.records.conditions import Conditions
 
-__all__ = ["AS_ASSUMED", "FORM_NUMBERS", "RIM_AT_TOP", "Hand", "form_of", "form_rows"]
+__all__ = ["AS_ASSUMED", "FORM_NUMBERS", "HAND_SD", "RIM_AT_TOP", "Hand", "form_of", "form_rows"]
 
 Floats = NDArray[np.float64]
 
 RIM_PLACES = (0.3, 0.95)  # below, the hump would be fullest past the rim; above, the rim lies on the steel; assumed
 RIM_AT_TOP = -0.8109302162163288  # logit of a rim at the top of its hump, place 0.5: ln(0.20 / 0.45)
+# 1 sd about nought of what a hand may be, in the order of its fields; but for the strength all are assumed, no source.
+# A hump is half as much again or less; the words differ by a third more or less than assumed; a start moves by a tenth
+# of the spun length; a rim lies anywhere from the top of its hump to its foot; a third of skew. Strength: 15 % as
+# tempers range (ASTM B36), what temper and anneal do to it by a third of itself, passes by half as much.
+HAND_SD = np.array([0.5, 0.35, 0.1, 0.8, 0.3, 0.15, 0.3, 0.3, 0.15])
 _STRENGTH = ("temper", "anneal", "passes")
 FORM_NUMBERS = 5
 """Count of the numbers of one batch's sheet: further, start, rim, skew, stronger."""

@@ -14,6 +14,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from springfit.learning.basis.spline_rows import row_name, spline_rows, walked
 from springfit.learning.basis.stress_fields import FIELDS, LAID_FROM
 from springfit.learning.features.batch_features import BATCH_FEATURES, LABELS
 from springfit.learning.regression.layout import Layout
@@ -21,7 +22,7 @@ from springfit.learning.regression.link import MULTIPLIERS, OF_BATCH
 from springfit.learning.regression.structures import NEVER, Structure
 from springfit.learning.regression.summaries import DATUMS, REMAINDERS
 
-__all__ = ["Prior", "Spreads", "spline_rows"]
+__all__ = ["Prior", "Spreads"]
 
 Floats = NDArray[np.float64]
 
@@ -82,8 +83,12 @@ class Prior:
         """The prior of a structure before any bell."""
         mean = np.zeros(layout.size)
         for place, spec in enumerate(FIELDS):
-            single = spec.place < 0
-            mean[place] = structure.single[spec.name][0] if single else structure.level[_row_name(spec.name)][0]
+            if spec.place < 0:
+                mean[place], _ = structure.single.get(spec.name, (0.0, NEVER))
+            else:
+                mean[place], _ = structure.level.get(row_name(spec.name), (0.0, NEVER))
+        if structure.shares is not None:
+            mean[structure.shares.places] = structure.shares.mean
         mean[layout.slices["rim"]] = 0.5  # the face may be taken at either edge of the wall
         return cls(layout, structure, mean)
 
@@ -118,14 +123,14 @@ class Prior:
     def fields_precision(self) -> Floats:
         """Inverse covariance (fields, fields) of the columns."""
         matrix = np.zeros((len(FIELDS), len(FIELDS)))
-        for name, places in spline_rows().items():
-            count, level = len(places), self.structure.level[name][1]
-            step, mean = np.diff(np.eye(count), axis=0), np.full(count, 1.0 / count)
-            block = step.T @ step / self.structure.walk[name] ** 2 + np.outer(mean, mean) / level**2
-            matrix[np.ix_(places, places)] = block
+        for name, (_, level) in self.structure.level.items():
+            places = spline_rows()[name]
+            matrix[np.ix_(places, places)] = walked(len(places), level=level, walk=self.structure.walk[name])
         for place, spec in enumerate(FIELDS):
-            if spec.place < 0:
+            if spec.name in self.structure.single:
                 matrix[place, place] = 1.0 / self.structure.single[spec.name][1] ** 2
+        if (told := self.structure.shares) is not None:
+            matrix[np.ix_(told.places, told.places)] = np.linalg.inv(told.covariance)
         return matrix
 
     @cached_property
@@ -141,18 +146,3 @@ def _tied(count: int, spread: Floats | float, size: float) -> Floats:
     together = np.full((REMAINDERS, REMAINDERS), 1.0 / REMAINDERS)
     less = 1.0 / (spread**2 + REMAINDERS * size**2) - 1.0 / spread**2
     return less * np.kron(np.eye(count // REMAINDERS), together)
-
-
-def spline_rows() -> dict[str, list[int]]:
-    """Places of the fields of each row of splines, by row name."""
-    rows: dict[str, list[int]] = {}
-    for place, spec in enumerate(FIELDS):
-        if spec.place >= 0:
-            rows.setdefault(_row_name(spec.name), []).append(place)
-    return rows
-
-
-def _row_name(name: str) -> str:
-    """`hoop_flare_3` -> `hoop`, `meridional_flare_by_tool_nose_3` -> `meridional_by_tool_nose`."""
-    share, rest = name.split("_flare")
-    return share + rest[: rest.rindex("_")]

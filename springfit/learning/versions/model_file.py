@@ -27,7 +27,7 @@ from springfit.version import __version__
 
 __all__ = ["FORMAT", "WRITTEN", "model_of", "shapes_of", "told_of_model"]
 
-FORMAT = 7  # raised when the same names come to mean other things; the program's version does not decide
+FORMAT = 8  # raised when the same names come to mean other things; the program's version does not decide
 WRITTEN = {
     "version", "book_digest", "units", "hand", "columns", "mandrels", "levels", "batches", "labels", "structures",
     "known", "new", "noise_scale", "hump", "steel", "reach", "set_aside", "faults", "validation", "memory",

@@ -45,8 +45,9 @@ class Regression(Prior):
     variance: float = 1.0
 
     def precision(self, spreads: Spreads) -> np.ndarray:
-        """Inverse covariance with the single fields' own entries replaced."""
+        """Inverse covariance with the single fields' own entries replaced, nothing else going with them."""
         matrix = super().precision(spreads)
+        matrix[SINGLE, :] = matrix[:, SINGLE] = 0.0
         matrix[SINGLE, SINGLE] = 1.0 / self.variance
         return matrix
 

@@ -36,7 +36,7 @@ def test_a_kept_model_loads_and_says_the_same_numbers(kept: int) -> None:
     ("found", "said", "remedy"),
     [
         ("springfit model 1", "older", "train again"),  # how 0.1.0 named its format, in another flow stress
-        (FORMAT - 1, "older", "train again"),  # what a batch has of its own was multiplied by its size
+        (FORMAT - 1, "older", "train again"),  # its laid columns were worked out in other steps
         (FORMAT + 1, "newer", "use the newer springfit"),
     ],
 )
