@@ -10,8 +10,7 @@ from springfit.records.conditions import Conditions
 
 __all__ = ["drawn_hand", "drawn_way"]
 
-# What is spun into bells, each as often as it stands here: common practice, no source; but for the blank tempers all
-# are of the alloy table.
+# What is spun into bells, each as often as it stands here; common practice, no source.
 ALLOYS = ("C26000", "C26000", "C26000", "C22000", "C27000", "C26800")
 TEMPERS = ("annealed", "annealed", "H01", "H02")
 ANNEALS = ("full", "full", "partial", "none")
