@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from springfit.learning.basis.stress_fields import FIELDS
 
-__all__ = ["row_name", "spline_rows", "walked"]
+__all__ = ["spline_rows", "walked"]
 
 
 @cache
@@ -18,12 +18,12 @@ def spline_rows() -> dict[str, tuple[int, ...]]:
     rows: dict[str, tuple[int, ...]] = {}
     for place, field in enumerate(FIELDS):
         if field.place >= 0:
-            name = row_name(field.name)
+            name = _row_name(field.name)
             rows[name] = (*rows.get(name, ()), place)
     return rows
 
 
-def row_name(name: str) -> str:
+def _row_name(name: str) -> str:
     """`hoop_flare_3` -> `hoop`, `meridional_flare_by_tool_nose_3` -> `meridional_by_tool_nose`."""
     share, rest = name.split("_flare")
     return share + rest[: rest.rindex("_")]

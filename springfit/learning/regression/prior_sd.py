@@ -14,7 +14,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from springfit.learning.basis.spline_rows import row_name, spline_rows, walked
+from springfit.learning.basis.spline_rows import spline_rows, walked
 from springfit.learning.basis.stress_fields import FIELDS, LAID_FROM
 from springfit.learning.features.batch_features import BATCH_FEATURES, LABELS
 from springfit.learning.regression.layout import Layout
@@ -82,11 +82,11 @@ class Prior:
     def of(cls, layout: Layout, structure: Structure) -> Prior:
         """The prior of a structure before any bell."""
         mean = np.zeros(layout.size)
+        for name, (level, _) in structure.level.items():
+            mean[list(spline_rows()[name])] = level
         for place, spec in enumerate(FIELDS):
-            if spec.place < 0:
-                mean[place], _ = structure.single.get(spec.name, (0.0, NEVER))
-            else:
-                mean[place], _ = structure.level.get(row_name(spec.name), (0.0, NEVER))
+            if spec.name in structure.single:
+                mean[place] = structure.single[spec.name][0]
         if structure.shares is not None:
             mean[structure.shares.places] = structure.shares.mean
         mean[layout.slices["rim"]] = 0.5  # the face may be taken at either edge of the wall

@@ -69,8 +69,9 @@ def _round(shops: Sequence[Sequence[Shown]], smooth: Floats, at: BetweenShops) -
         means.append(mean)
         spreads.append(spread)
         for bell, (gram, pulled), c in zip(shop, told, inner, strict=True):
-            departs, lean = c @ (pulled - gram @ mean), np.eye(len(c)) - c @ gram
-            within = within + np.outer(departs, departs) + c + (c @ gram) @ spread @ (c @ gram).T
+            departs, seen = c @ (pulled - gram @ mean), c @ gram
+            lean = np.eye(len(c)) - seen
+            within = within + np.outer(departs, departs) + c + seen @ spread @ seen.T
             bells += 1
             about = c + lean @ spread @ lean.T
             for kind, (fields, share) in enumerate(bell.kinds):

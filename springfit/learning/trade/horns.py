@@ -54,6 +54,4 @@ def _powered(random: np.random.Generator, tail: float, rim: float, length: float
         z, r = np.cumsum(step * np.cos(middle)), tail + np.cumsum(step * np.sin(middle))
         return np.append(0.0, z), np.append(tail, r)
 
-    least, most = (line(power)[1][-1] - rim for power in POWERS)
-    power = brentq(lambda p: line(p)[1][-1] - rim, *POWERS) if least * most < 0.0 else POWERS[1]
-    return line(power)
+    return line(brentq(lambda power: line(power)[1][-1] - rim, *POWERS))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from springfit.geometry.meridian import Meridian
@@ -25,9 +27,8 @@ SLENDER, SPUN_MM = (0.2, 0.36), (90.0, 150.0)
 
 def drawn_hand(random: np.random.Generator) -> Hand:
     """A shop's hand: as far from what is assumed as one may be, its rim at the top of the hump or past it."""
-    numbers = HAND_SD * random.normal(size=HAND_SD.size)
-    hand = Hand.of(numbers)
-    return Hand.of(np.array([*numbers[:2], abs(hand.start), RIM_AT_TOP + abs(hand.rim), *numbers[4:]]))
+    hand = Hand.of(HAND_SD * random.normal(size=HAND_SD.size))
+    return replace(hand, start=abs(hand.start), rim=RIM_AT_TOP + abs(hand.rim))
 
 
 def drawn_way(random: np.random.Generator, steel: Meridian) -> Conditions:

@@ -45,7 +45,7 @@ def laid_bell(name: str) -> tuple[dict[str, Floats], dict[str, Floats], dict[str
     }
     prior = trade_shares()
     said, sd = {}, {}
-    for (kind, _), left in zip(found.items(), prior.left, strict=True):
+    for kind, left in zip(found, prior.left, strict=True):
         fields = getattr(basis.shares, kind)[spun][:, prior.places]
         spread = prior.covariance + prior.within
         said[kind] = fields @ prior.mean
